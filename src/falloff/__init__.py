@@ -1,0 +1,1 @@
+"""Falloff plans and diagnoses the lighting of a scene in a real room by computing it."""

@@ -1,0 +1,166 @@
+"""Editing a scene file: one scalar is rewritten, every other byte stays."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import re
+import shutil
+import tempfile
+import unicodedata
+from collections.abc import Iterator
+from pathlib import Path
+
+from falloff.document.cursor import nearest_fix
+from falloff.document.draft import KnownNames
+from falloff.document.reader import checksum_of, parse_document, read_text
+from falloff.document.records import KeyPath, SceneDocument, key_path_text
+from falloff.document.tree import Node, compose_text, flattened
+from falloff.errors import DocumentError, Fault, OutputError
+
+_MARKS = re.compile(r"!\S*\s+")
+
+
+def write_value(
+    document: SceneDocument, key_path: KeyPath, new_text: str, *, known: KnownNames | None = None
+) -> SceneDocument:
+    """Write one scalar of the document's file anew; the document as it then stands.
+
+    The file is replaced whole (temporary file, fsync, os.replace), so that a reader sees the old
+    or the new one. Raises DocumentError where the file has changed since it was read, where the
+    key is not there, or where the new scene would have faults (then nothing is written);
+    OutputError where the file cannot be written.
+    """
+    text = read_text(document.path)
+    if checksum_of(text) != document.checksum:
+        what = "the file has changed on disk since it was read"
+        fix = "read it again, then edit"
+        raise DocumentError(Fault(what, document.path, fix=fix))
+    edited = edit_document(text, key_path, new_text)
+    read = parse_document(edited, document.path, known=known)
+    _replace(Path(document.path), edited, unchanged=document.checksum)
+    return read
+
+
+def edit_document(text: str, key_path: KeyPath, new_value: str) -> str:
+    """The text with the scalar at key_path replaced; every other character stays as it was.
+
+    Quotes are kept, or put where the new value needs them. Raises DocumentError where there is no
+    such key, where it holds a list or a group, or where it is written over several lines. The new
+    value is not judged here: parse the result.
+    """
+    new_value = new_value.strip()
+    root = compose_text(text, "scene")
+    node = _find(root, key_path)
+    if not new_value or node.style in {"|", ">"}:
+        many = node.style in {"|", ">"}
+        what = "a text over several lines" if many else "a value cannot be replaced by nothing"
+        raise _not_edited(key_path, what, node, "edit it by hand in the file")
+    wanted = unicodedata.normalize("NFC", new_value)
+    for written in _spellings(new_value, node.style):
+        edited = _spliced(text, node, written)
+        if _changes_only(root, edited, key_path, wanted):
+            return edited
+    raise _not_edited(key_path, f"{new_value!r} cannot be written here", node, "edit it by hand")
+
+
+def _find(root: Node, key_path: KeyPath) -> Node:
+    node = root
+    for depth, part in enumerate(key_path):
+        below = _below(node)
+        name = unicodedata.normalize("NFC", part) if isinstance(part, str) else part
+        # a wall's own number is a key in the text and an int in the records
+        found = below.get(name, below.get(str(name)))
+        if found is None:
+            names = [str(one) for one in below]
+            what = f"there is no {key_path_text(key_path[: depth + 1])!r} in the file"
+            raise _not_edited(key_path, what, node, nearest_fix(str(name), names))
+        node = found
+    if node.kind in {"list", "map"}:
+        raise _not_edited(key_path, f"this holds {node.called()}", node, "name one value in it")
+    return node
+
+
+def _below(node: Node) -> dict[str | int, Node]:
+    if node.kind == "list":
+        return dict(enumerate(node.items))
+    return {key.value: value for key, value in node.entries}
+
+
+def _spellings(value: str, style: str) -> Iterator[str]:
+    """Ways to write a scalar: as it was quoted before, plain, then with quotes."""
+    single = "'" + value.replace("'", "''") + "'"
+    double = json.dumps(value, ensure_ascii=False)
+    ways = {"'": single, '"': double, "": value}
+    yield ways[style]
+    yield from (way for mark, way in ways.items() if mark != style)
+
+
+def _spliced(text: str, node: Node, written: str) -> str:
+    old = text[node.start : node.end]
+    marks = _MARKS.match(old)
+    start = node.start + (marks.end() if marks else 0)
+    gap = " " if start == node.end and start > 0 and not text[start - 1].isspace() else ""
+    return text[:start] + gap + written + text[node.end :]
+
+
+def _changes_only(root: Node, edited: str, key_path: KeyPath, wanted: str) -> bool:
+    """Whether the edited text reads as the old one but for that scalar."""
+    try:
+        after = list(flattened(compose_text(edited, "scene")))
+    except DocumentError:
+        return False
+    before = list(flattened(root))
+    if len(before) != len(after):
+        return False
+    target = tuple(str(part) for part in key_path)
+    for (path, old), (new_path, new) in zip(before, after, strict=True):
+        is_target = tuple(str(part) for part in path) == target
+        value = wanted if is_target else old.value
+        if path != new_path or new.value != value:
+            return False
+        if new.kind == "nothing" if is_target else new.kind != old.kind:
+            return False
+    return True
+
+
+def _not_edited(key_path: KeyPath, what: str, node: Node, fix: str) -> DocumentError:
+    where = f"{key_path_text(key_path)}, line {node.line}, column {node.column}"
+    return DocumentError(Fault(what, where, fix=fix, line=node.line, column=node.column))
+
+
+def _replace(path: Path, text: str, *, unchanged: str) -> None:
+    """Put the new text in the file's place, keeping its rights; a link's target is replaced."""
+    target = path.resolve()
+    temporary = ""
+    try:
+        handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.")
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(text.encode("utf-8"))
+            stream.flush()
+            os.fsync(stream.fileno())
+        shutil.copymode(target, temporary)
+        if checksum_of(read_text(target)) != unchanged:
+            what = "the file has changed on disk since it was read"
+            raise DocumentError(Fault(what, str(path), fix="read it again, then edit"))
+        os.replace(temporary, target)
+        temporary = ""
+        _sync_folder(target.parent)
+    except OSError as error:
+        fix = "check the folder's rights and its free space"
+        raise OutputError(Fault(f"cannot write: {error.strerror}", str(path), fix=fix)) from error
+    finally:
+        if temporary:
+            with contextlib.suppress(OSError):
+                os.unlink(temporary)
+
+
+def _sync_folder(folder: Path) -> None:
+    """Make the new name durable, where the system lets one open a folder."""
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)

@@ -1,0 +1,46 @@
+"""Generic surface materials: luminous reflectance and tint."""
+
+from __future__ import annotations
+
+import difflib
+import functools
+import tomllib
+from importlib import resources
+
+import msgspec
+
+from falloff.errors import Fault, GeometryError
+
+
+class Material(msgspec.Struct, frozen=True):
+    """A matte surface: luminous reflectance 0 to 1, relative linear BT.2020 R, G, B."""
+
+    reflectance: float
+    tint: tuple[float, float, float] = (1.0, 1.0, 1.0)
+
+
+@functools.cache
+def _materials() -> dict[str, Material]:
+    text = resources.files("falloff.kit").joinpath("data/materials.toml").read_text("utf-8")
+    return msgspec.convert(tomllib.loads(text)["material"], dict[str, Material])
+
+
+def material_names() -> tuple[str, ...]:
+    """Every material of the catalogue, in alphabetical order."""
+    return tuple(sorted(_materials()))
+
+
+def find_material(name: str) -> Material:
+    """A material by name; raises GeometryError with the nearest known name."""
+    found = _materials().get(name)
+    if found is None:
+        near = difflib.get_close_matches(name, _materials(), n=1)
+        raise GeometryError(
+            Fault(
+                what=f"no material is called {name!r}",
+                expected="one of " + ", ".join(material_names()),
+                found=name,
+                fix=f"did you mean {near[0]!r}?" if near else "add it under materials:",
+            )
+        )
+    return found

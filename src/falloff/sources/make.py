@@ -1,0 +1,124 @@
+"""Build sources from places (metres), directions (unit vectors) and flux (lumens)."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from falloff.daylight import Daylight
+from falloff.photometry import IntensityDistribution
+from falloff.sources.records import BEAM, PANEL, SHAPE_SIZE, SKY, SPHERE, Source
+from falloff.types import Float32Array, Float64Array
+
+_NOTHING = np.zeros(1)
+
+
+def panel(
+    name: str,
+    corner: Float64Array,
+    *,
+    edge_u: Float64Array,
+    edge_v: Float64Array,
+    flux_lm: float,
+    colour: Float32Array,
+    power_w: float | None = None,
+) -> Source:
+    """A matte parallelogram shining along edge_u × edge_v; luminance is Φ/(πA)."""
+    normal = np.cross(edge_u, edge_v)
+    area = float(np.linalg.norm(normal))
+    shape = np.zeros(SHAPE_SIZE)
+    shape[0:3], shape[3:6], shape[6:9], shape[9:12] = corner, edge_u, edge_v, normal / area
+    shape[12], shape[13] = area, flux_lm / (math.pi * area)
+    return Source(name, PANEL, shape, _NOTHING, _NOTHING, colour, flux_lm, power_w)
+
+
+def ball(
+    name: str,
+    centre: Float64Array,
+    *,
+    radius_m: float,
+    flux_lm: float,
+    colour: Float32Array,
+    power_w: float | None = None,
+) -> Source:
+    """A matte ball; luminance is Φ/(π·4πr²)."""
+    shape = np.zeros(SHAPE_SIZE)
+    shape[0:3], shape[3] = centre, radius_m
+    shape[12] = 4.0 * math.pi * radius_m**2
+    shape[13] = flux_lm / (math.pi * shape[12])
+    return Source(name, SPHERE, shape, _NOTHING, _NOTHING, colour, flux_lm, power_w)
+
+
+def beam(
+    name: str,
+    centre: Float64Array,
+    *,
+    axis: Float64Array,
+    aperture_m: float,
+    profile: IntensityDistribution,
+    flux_lm: float,
+    colour: Float32Array,
+    power_w: float | None = None,
+) -> Source:
+    """A round beam leaving every point of a disc alike; aperture_m is the disc's diameter."""
+    helper = np.array([0.0, 0.0, 1.0]) if abs(axis[2]) < 0.9 else np.array([1.0, 0.0, 0.0])
+    across = np.cross(helper, axis)
+    across /= np.linalg.norm(across)
+    radius = 0.5 * aperture_m
+    shape = np.zeros(SHAPE_SIZE)
+    shape[0:3], shape[3:6] = centre, axis
+    shape[6:9], shape[9:12] = radius * across, radius * np.cross(axis, across)
+    shape[12], shape[13] = math.pi * radius**2, flux_lm
+    shape[14] = profile.angle_rad[-1]
+    return Source(
+        name,
+        BEAM,
+        shape,
+        profile.candela_per_lumen,
+        _angle_of_share(profile),
+        colour,
+        flux_lm,
+        power_w,
+    )
+
+
+def sky_opening(
+    name: str,
+    corner: Float64Array,
+    *,
+    edge_u: Float64Array,
+    edge_v: Float64Array,
+    daylight: Daylight,
+    colour: Float32Array,
+) -> Source:
+    """An open hole that shines into the room along edge_u × edge_v with what is seen outside."""
+    normal = np.cross(edge_u, edge_v)
+    area = float(np.linalg.norm(normal))
+    shape = np.zeros(SHAPE_SIZE)
+    shape[0:3], shape[3:6], shape[6:9], shape[9:12] = corner, edge_u, edge_v, normal / area
+    shape[12], shape[13], shape[14] = area, daylight.zenith_nit, daylight.ground_nit
+    flux = area * _opening_illuminance(normal / area, daylight)
+    return Source(name, SKY, shape, _NOTHING, _NOTHING, colour, flux, None)
+
+
+def _opening_illuminance(inward: Float64Array, daylight: Daylight) -> float:
+    """Illuminance (lx) on the outside of an opening, by midpoint quadrature over directions."""
+    altitude = (np.arange(180) + 0.5) / 180 * math.pi - 0.5 * math.pi
+    azimuth = (np.arange(360) + 0.5) / 360 * 2.0 * math.pi
+    rise, turn = np.meshgrid(altitude, azimuth, indexing="ij")
+    toward = np.stack([np.cos(rise) * np.cos(turn), np.cos(rise) * np.sin(turn), np.sin(rise)], -1)
+    sky = daylight.zenith_nit * (1.0 + 2.0 * np.sin(rise)) / 3.0
+    luminance = np.where(rise > 0.0, sky, daylight.ground_nit)
+    cosine = np.maximum(0.0, toward @ -inward)
+    cell = (math.pi / 180) * (2.0 * math.pi / 360) * np.cos(rise)
+    return float((luminance * cosine * cell).sum())
+
+
+def _angle_of_share(profile: IntensityDistribution) -> Float64Array:
+    """Angles at even shares of the flux, so that rays shot through them carry equal flux."""
+    angle = np.linspace(0.0, float(profile.angle_rad[-1]), 8193)
+    intensity = np.interp(angle, profile.angle_rad, profile.candela_per_lumen)
+    weight = intensity * np.sin(angle)
+    share = np.concatenate([[0.0], np.cumsum(0.5 * (weight[1:] + weight[:-1]))])
+    return np.interp(np.linspace(0.0, 1.0, 2049), share / share[-1], angle)

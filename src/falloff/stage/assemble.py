@@ -1,0 +1,113 @@
+"""Join the pieces of a scene to one set of surfaces."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from falloff.document import SceneDocument
+from falloff.errors import BudgetExceeded, Fault
+from falloff.kit import find_material
+from falloff.spectrum import tint_to_reflectance
+from falloff.stage.records import Body, Piece, Surfaces
+from falloff.types import Float32Array
+
+MOST_ELEMENTS = 65_533  # ids are 16-bit, and two are kept for rays that hit nothing
+
+
+def join_pieces(
+    pieces: list[Piece], source_names: list[str], document: SceneDocument
+) -> tuple[Surfaces, dict[str, Body]]:
+    """All pieces as one, and where each of them lies in it."""
+    materials = sorted({name for piece in pieces for name in piece.face_material})
+    names = sorted({name for piece in pieces for name in piece.face_name})
+    material_at = {name: k for k, name in enumerate(materials)}
+    name_at = {name: k for k, name in enumerate(names)}
+    source_at = {name: k for k, name in enumerate(source_names)}
+    bodies: dict[str, Body] = {}
+    faces = cells = elements = patches = 0
+    shifts = []
+    for piece in pieces:
+        shifts.append((faces, cells, elements, patches))
+        points = piece.corners.reshape(-1, 3)
+        bodies[piece.name] = Body(
+            name=piece.name,
+            low=points.min(0).astype(np.float64),
+            high=points.max(0).astype(np.float64),
+            faces=(faces, faces + len(piece.face_name)),
+            elements=(elements, elements + len(piece.element_area)),
+            patches=(patches, patches + piece.patch_count),
+        )
+        faces += len(piece.face_name)
+        cells += len(piece.cell_element)
+        elements += len(piece.element_area)
+        patches += piece.patch_count
+    if elements > MOST_ELEMENTS:
+        raise BudgetExceeded(
+            Fault(
+                what="the scene has more surface than the engine can hold",
+                expected=f"at most {MOST_ELEMENTS} surface elements",
+                found=str(elements),
+                fix="leave out small props, or ask for a coarser grain",
+            )
+        )
+    zipped = list(zip(pieces, shifts, strict=True))
+    element_patch = np.concatenate([p.element_patch + s[3] for p, s in zipped])
+    grids = []
+    for piece, shift in zipped:
+        grid = piece.face_grid.copy()
+        grid[:, 2] += shift[1]
+        grids.append(grid)
+    surfaces = Surfaces(
+        corners=np.concatenate([p.corners for p in pieces]),
+        corner_normals=np.concatenate([p.corner_normals for p in pieces]),
+        triangle_face=np.concatenate([p.triangle_face + s[0] for p, s in zipped]),
+        triangle_element=np.concatenate(
+            [np.where(p.triangle_element < 0, -1, p.triangle_element + s[2]) for p, s in zipped]
+        ).astype(np.int32),
+        face_frame=np.concatenate([p.face_frame for p in pieces]),
+        face_grid=np.concatenate(grids),
+        face_step=np.concatenate([p.face_step for p in pieces]),
+        cell_element=np.concatenate(
+            [np.where(p.cell_element < 0, -1, p.cell_element + s[2]) for p, s in zipped]
+        ).astype(np.int32),
+        face_material=_lookup(pieces, "face_material", material_at),
+        face_source=_lookup(pieces, "face_source", source_at),
+        face_name=_lookup(pieces, "face_name", name_at),
+        element_face=np.concatenate([p.element_face + s[0] for p, s in zipped]),
+        element_patch=element_patch.astype(np.int32),
+        element_area=np.concatenate([p.element_area for p in pieces]),
+        element_points=np.concatenate([p.element_points for p in pieces]),
+        element_normals=np.concatenate([p.element_normals for p in pieces]),
+        patch_first=np.searchsorted(element_patch, np.arange(patches + 1)).astype(np.int32),
+        albedo=np.stack([_albedo(name, document) for name in materials]),
+        names=tuple(names),
+    )
+    return surfaces, bodies
+
+
+def _lookup(pieces: list[Piece], field: str, table: dict[str, int]) -> np.ndarray:
+    values = [table.get(name, -1) for piece in pieces for name in getattr(piece, field)]
+    return np.array(values, np.int32)
+
+
+def _albedo(name: str, document: SceneDocument) -> Float32Array:
+    """Linear reflectance of a material: a subject's own skin, the document's own, the kit's."""
+    if name.startswith("skin of ") or name.startswith("lips of "):
+        subject = document.subjects[name[8:]]
+        tint = np.array(subject.skin_tint or SKIN_TINT)
+        scale = 1.0
+        if name.startswith("lips"):
+            tint, scale = tint * (1.12, 0.86, 0.90), 0.72
+        return tint_to_reflectance(scale * subject.skin, tint).astype(np.float32)
+    own = document.materials.get(name)
+    if own is not None:
+        return tint_to_reflectance(own.reflectance, own.tint or (1, 1, 1)).astype(np.float32)
+    material = find_material(name)
+    return tint_to_reflectance(material.reflectance, material.tint).astype(np.float32)
+
+
+# Relative linear BT.2020 of skin: the two skin patches of a 24-patch test chart average to about
+# this under daylight. From memory, no source; a subject's own skin_tint overrides it.
+SKIN_TINT: Final = (1.42, 0.90, 0.66)

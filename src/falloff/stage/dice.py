@@ -1,0 +1,334 @@
+"""Cut faces into patches and elements, and give each element the points it is sampled at."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from falloff.stage.records import OFFSET_M, POINTS_PER_ELEMENT, Piece
+from falloff.types import Float64Array, Int32Array
+
+_SIDE = math.isqrt(POINTS_PER_ELEMENT)
+_EDGE_ROOM = 1e-3  # share of a cell that its sample points keep clear of its edges
+
+
+@dataclass(frozen=True, slots=True)
+class Grain:
+    """How fine surfaces are cut: sides of patches and of elements, metres."""
+
+    patch_m: float = 0.2
+    element_m: float = 0.1
+    mesh_patch_area_m2: float = 0.05
+    mesh_patches_most: int = 14
+
+
+@dataclass(slots=True)
+class PieceBuilder:
+    """Collects the faces of one thing and cuts them."""
+
+    name: str
+    grain: Grain
+    seed: int = 0
+    _parts: dict[str, list[np.ndarray]] = field(default_factory=dict)
+    _materials: list[str] = field(default_factory=list)
+    _sources: list[str | None] = field(default_factory=list)
+    _names: list[str] = field(default_factory=list)
+    _faces: int = 0
+    _cells: int = 0
+    _elements: int = 0
+    _patches: int = 0
+
+    def add_rectangle(
+        self,
+        origin: Float64Array,
+        *,
+        edge_u: Float64Array,
+        edge_v: Float64Array,
+        material: str,
+        name: str = "",
+        source: str | None = None,
+    ) -> None:
+        """A rectangle seen from the side of edge_u × edge_v."""
+        corners = np.array([origin, origin + edge_u, origin + edge_u + edge_v, origin + edge_v])
+        triangles = np.array([corners[[0, 1, 2]], corners[[0, 2, 3]]])
+        self._add_flat(origin, edge_u, edge_v, triangles, None, material, name, source)
+
+    def add_polygon(
+        self,
+        origin: Float64Array,
+        *,
+        axis_u: Float64Array,
+        axis_v: Float64Array,
+        outline: Float64Array,
+        holes: tuple[Float64Array, ...] = (),
+        material: str,
+        name: str = "",
+    ) -> None:
+        """A flat polygon with holes, outlines (n, 2) in metres along unit axes u and v."""
+        from shapely import Polygon, constrained_delaunay_triangles
+
+        shape = Polygon(outline, holes)
+        low_u, low_v, high_u, high_v = shape.bounds
+        pieces = constrained_delaunay_triangles(shape).geoms
+        uv = np.array([np.asarray(piece.exterior.coords)[:3] for piece in pieces])
+        turned = np.cross(uv[:, 1] - uv[:, 0], uv[:, 2] - uv[:, 0]) < 0
+        uv[turned] = uv[turned][:, ::-1]
+        corners = origin + uv[..., :1] * axis_u + uv[..., 1:] * axis_v
+        start = origin + low_u * axis_u + low_v * axis_v
+        whole = not holes and math.isclose(shape.area, (high_u - low_u) * (high_v - low_v))
+        self._add_flat(
+            start,
+            (high_u - low_u) * axis_u,
+            (high_v - low_v) * axis_v,
+            corners,
+            None if whole else (shape, low_u, low_v),
+            material,
+            name,
+            None,
+        )
+
+    def add_mesh(
+        self,
+        corners: Float64Array,
+        *,
+        normals: Float64Array,
+        material: str,
+        name: str = "",
+        source: str | None = None,
+    ) -> None:
+        """A curved surface: corners and shading normals (t, 3, 3); clusters serve as elements."""
+        cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+        area = 0.5 * np.linalg.norm(cross, axis=1)
+        keep = area > 1e-12
+        corners, normals, cross, area = corners[keep], normals[keep], cross[keep], area[keep]
+        flat_normals = cross / (2.0 * area[:, None])
+        count = int(np.clip(area.sum() / self.grain.mesh_patch_area_m2, 1,
+                            self.grain.mesh_patches_most))
+        cluster = _cluster(corners.mean(1), flat_normals, area, count)
+        count = int(cluster.max()) + 1
+        rng = np.random.default_rng(self.seed + self._faces)
+        points = np.empty((count, POINTS_PER_ELEMENT, 3))
+        point_normals = np.empty_like(points)
+        for k in range(count):
+            members = np.flatnonzero(cluster == k)
+            share = np.cumsum(area[members]) / area[members].sum()
+            at = (np.arange(POINTS_PER_ELEMENT) + rng.random(POINTS_PER_ELEMENT))
+            pick = members[np.minimum(np.searchsorted(share, at / POINTS_PER_ELEMENT),
+                                      members.size - 1)]
+            a, b = np.sqrt(rng.random(POINTS_PER_ELEMENT)), rng.random(POINTS_PER_ELEMENT)
+            weights = np.stack([1 - a, a * (1 - b), a * b], 1)
+            points[k] = np.einsum("kc,kcd->kd", weights, corners[pick])
+            point_normals[k] = flat_normals[pick]
+        self._append(
+            corners=corners,
+            corner_normals=normals,
+            triangle_element=self._elements + cluster,
+            frame=np.zeros(12),
+            grid=(0, 0, self._cells, 0),
+            step=(1.0, 1.0),
+            cells=np.empty(0, np.int32),
+            patch=self._patches + np.arange(count),
+            area=np.bincount(cluster, area, count),
+            points=points + OFFSET_M * point_normals,
+            normals=point_normals,
+            labels=(material, name, source),
+        )
+
+    def build(self) -> Piece:
+        """The piece, joined and frozen."""
+        join = {key: np.concatenate(parts) for key, parts in self._parts.items()}
+        return Piece(
+            name=self.name,
+            corners=join["corners"].astype(np.float32),
+            corner_normals=join["corner_normals"].astype(np.float32),
+            triangle_face=join["triangle_face"].astype(np.int32),
+            triangle_element=join["triangle_element"].astype(np.int32),
+            face_frame=join["frame"].astype(np.float32),
+            face_grid=join["grid"].astype(np.int32),
+            face_step=join["step"].astype(np.float32),
+            cell_element=join["cells"].astype(np.int32),
+            face_material=tuple(self._materials),
+            face_source=tuple(self._sources),
+            face_name=tuple(self._names),
+            element_face=join["element_face"].astype(np.int32),
+            element_patch=join["patch"].astype(np.int32),
+            element_area=join["area"].astype(np.float32),
+            element_points=join["points"].astype(np.float32),
+            element_normals=join["normals"].astype(np.float32),
+            patch_count=self._patches,
+            flat=join["grid"][:, 3] == 1,
+        )
+
+    def _add_flat(
+        self,
+        origin: Float64Array,
+        edge_u: Float64Array,
+        edge_v: Float64Array,
+        triangles: Float64Array,
+        clip: tuple[object, float, float] | None,
+        material: str,
+        name: str,
+        source: str | None,
+    ) -> None:
+        width, height = float(np.linalg.norm(edge_u)), float(np.linalg.norm(edge_v))
+        u, v = edge_u / width, edge_v / height
+        normal = np.cross(u, v)
+        across, per_u = self._counts(width)
+        upward, per_v = self._counts(height)
+        columns, rows = across * per_u, upward * per_v
+        step_u, step_v = width / columns, height / rows
+        column, row = np.meshgrid(np.arange(columns), np.arange(rows), indexing="xy")
+        column, row = column.ravel(), row.ravel()
+        patch = (row // per_v) * across + column // per_u
+        rng = np.random.default_rng(self.seed + self._faces)
+        inside = _stratified(rng, column.size)
+        uv = (np.stack([column, row], 1)[:, None] + inside) * (step_u, step_v)
+        area = np.full(column.size, step_u * step_v)
+        if clip is not None:
+            area, uv = _clip_cells(clip, uv, column, row, (step_u, step_v), rng)
+        alive = area > 1e-4 * step_u * step_v
+        order = np.argsort(patch[alive], kind="stable")
+        picked = np.flatnonzero(alive)[order]
+        cells = np.full(column.size, -1, np.int64)
+        cells[picked] = self._elements + np.arange(picked.size)
+        _, compact = np.unique(patch[picked], return_inverse=True)
+        points = origin + uv[picked, :, :1] * u + uv[picked, :, 1:] * v + OFFSET_M * normal
+        self._append(
+            corners=triangles,
+            corner_normals=np.broadcast_to(normal, triangles.shape),
+            triangle_element=np.full(len(triangles), -1),
+            frame=np.concatenate([origin, u, v, normal]),
+            grid=(columns, rows, self._cells, 1),
+            step=(step_u, step_v),
+            cells=cells,
+            patch=self._patches + compact,
+            area=area[picked],
+            points=points,
+            normals=np.broadcast_to(normal, points.shape),
+            labels=(material, name, source),
+        )
+
+    def _counts(self, length: float) -> tuple[int, int]:
+        """Patches along a side, and elements along a side of each."""
+        patches = max(1, math.ceil(length / self.grain.patch_m - 1e-6))
+        return patches, max(1, math.ceil(length / patches / self.grain.element_m - 1e-6))
+
+    def _append(
+        self,
+        *,
+        corners: Float64Array,
+        corner_normals: Float64Array,
+        triangle_element: Int32Array,
+        frame: Float64Array,
+        grid: tuple[int, int, int, int],
+        step: tuple[float, float],
+        cells: Int32Array,
+        patch: Int32Array,
+        area: Float64Array,
+        points: Float64Array,
+        normals: Float64Array,
+        labels: tuple[str, str, str | None],
+    ) -> None:
+        for key, part in (
+            ("corners", corners),
+            ("corner_normals", corner_normals),
+            ("triangle_face", np.full(len(corners), self._faces)),
+            ("triangle_element", triangle_element),
+            ("frame", frame[None]),
+            ("grid", np.array([grid])),
+            ("step", np.array([step])),
+            ("cells", cells),
+            ("element_face", np.full(len(area), self._faces)),
+            ("patch", patch),
+            ("area", area),
+            ("points", points),
+            ("normals", normals),
+        ):
+            self._parts.setdefault(key, []).append(part)
+        material, name, source = labels
+        self._materials.append(material)
+        self._names.append(f"{self.name}: {name}" if name else self.name)
+        self._sources.append(source)
+        self._faces += 1
+        self._cells += len(cells)
+        self._elements += len(area)
+        self._patches = int(patch.max()) + 1 if len(patch) else self._patches
+
+
+def _stratified(rng: np.random.Generator, count: int) -> Float64Array:
+    """(count, 16, 2) points in the unit square, one in each of 4 × 4 strata, order shuffled."""
+    column, row = np.meshgrid(np.arange(_SIDE), np.arange(_SIDE))
+    cells = np.stack([column.ravel(), row.ravel()], 1)
+    points = (cells + rng.random((count, POINTS_PER_ELEMENT, 2))) / _SIDE
+    # Any four in a row are one from each quarter, so that the first few serve as well.
+    quarters = (cells[:, 0] // 2) + 2 * (cells[:, 1] // 2)
+    order = np.argsort(quarters, kind="stable").reshape(4, 4).T.ravel()
+    return _EDGE_ROOM + (1.0 - 2.0 * _EDGE_ROOM) * points[:, order]
+
+
+def _clip_cells(
+    clip: tuple[object, float, float],
+    uv: Float64Array,
+    column: Int32Array,
+    row: Int32Array,
+    step: tuple[float, float],
+    rng: np.random.Generator,
+) -> tuple[Float64Array, Float64Array]:
+    """Areas of cells cut by an outline, and sample points moved inside it."""
+    import shapely
+
+    shape, low_u, low_v = clip
+    low = np.array([low_u, low_v])
+    boxes = shapely.box(
+        column * step[0] + low_u,
+        row * step[1] + low_v,
+        (column + 1) * step[0] + low_u,
+        (row + 1) * step[1] + low_v,
+    )
+    shapely.prepare(shape)
+    full = shapely.contains(shape, boxes)
+    touched = shapely.intersects(shape, boxes)
+    area = np.where(full, step[0] * step[1], 0.0)
+    for k in np.flatnonzero(touched & ~full):
+        part = shapely.intersection(shape, boxes[k])
+        area[k] = part.area
+        if part.area <= 1e-4 * step[0] * step[1]:
+            continue
+        kept = np.empty((0, 2))
+        left, low_edge, right, high_edge = part.bounds
+        part = part.buffer(-_EDGE_ROOM * min(step)) if part.area > 0.05 * boxes[k].area else part
+        while len(kept) < POINTS_PER_ELEMENT:
+            trial = rng.random((64, 2)) * (right - left, high_edge - low_edge)
+            trial += (left, low_edge)
+            kept = np.vstack([kept, trial[shapely.contains_xy(part, trial[:, 0], trial[:, 1])]])
+        uv[k] = kept[:POINTS_PER_ELEMENT] - low
+    return area, uv
+
+
+def _cluster(
+    centres: Float64Array, normals: Float64Array, area: Float64Array, count: int
+) -> Int32Array:
+    """Group triangles by place and facing into at most `count` groups, numbered from 0.
+
+    Weighted k-means on position and normal, seeded by farthest points, so that it never depends
+    on chance.
+    """
+    spread = float(np.ptp(centres, axis=0).max()) or 1.0
+    feature = np.hstack([centres, 0.3 * spread * normals])
+    seeds = [int(np.argmax(area))]
+    gap = np.full(len(feature), np.inf)
+    while len(seeds) < count:
+        gap = np.minimum(gap, ((feature - feature[seeds[-1]]) ** 2).sum(1))
+        seeds.append(int(np.argmax(gap)))
+    middle = feature[seeds]
+    group = np.zeros(len(feature), np.int64)
+    for _ in range(6):
+        distance = (middle**2).sum(1)[None] - 2.0 * feature @ middle.T
+        group = np.argmin(distance, 1)
+        weight = np.maximum(np.bincount(group, area, count), 1e-12)
+        for axis in range(6):
+            middle[:, axis] = np.bincount(group, area * feature[:, axis], count) / weight
+    return np.unique(group, return_inverse=True)[1]
+

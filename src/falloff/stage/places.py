@@ -1,0 +1,249 @@
+"""Where things stand: places, aims and named points of a document, in metres and unit vectors."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from falloff.document import (
+    Aim,
+    Cylinder,
+    DownAim,
+    NamedAim,
+    NamedPlace,
+    OnPlace,
+    PointAim,
+    PointPlace,
+    Prop,
+    Quantity,
+    ReadingPlace,
+    RelativePlace,
+    SceneDocument,
+    WallPlace,
+)
+from falloff.errors import Fault, GeometryError
+from falloff.kit import find_figure
+from falloff.stage.records import OFFSET_M, SubjectPlaces
+from falloff.types import Float64Array
+
+DOWN = np.array([0.0, 0.0, -1.0])
+_KINDS = ("props", "subjects", "fixtures", "practicals", "grip", "cameras", "openings")
+
+
+def direction(angle_rad: float) -> Float64Array:
+    """The unit vector at an angle on the plan, counter-clockwise from +x."""
+    return np.array([math.cos(angle_rad), math.sin(angle_rad), 0.0])
+
+
+def clock_direction(facing: Float64Array, clock_hour: float) -> Float64Array:
+    """The way to a clock hour, seen from above, when 6 o'clock is the way something faces."""
+    angle = math.atan2(facing[1], facing[0]) - math.radians(30.0 * (clock_hour - 6.0))
+    return direction(angle)
+
+
+@dataclass(slots=True)
+class Placer:
+    """Resolves every place of one document; what stands on what is followed, circles refused."""
+
+    document: SceneDocument
+    _open: list[str] = field(default_factory=list)
+    _origins: dict[str, Float64Array] = field(default_factory=dict)
+    _subjects: dict[str, SubjectPlaces] = field(default_factory=dict)
+
+    def fault(self, key_path: tuple[str | int, ...], **parts: str) -> GeometryError:
+        """A geometry error that points at a place in the file."""
+        line, column = self.document.position_of(key_path)
+        where = f"{self.document.file_name}, line {line}, {'.'.join(map(str, key_path))}"
+        return GeometryError(Fault(where=where, line=line, column=column, **parts))
+
+    def origin(self, name: str) -> Float64Array:
+        """Where a named thing is put: the base of a prop or subject, the front of a light."""
+        if name in self._origins:
+            return self._origins[name]
+        if name in self._open:
+            ring = " → ".join([*self._open[self._open.index(name) :], name])
+            raise self.fault(
+                self._path(name),
+                what="things are placed by one another in a circle",
+                found=ring,
+                fix="give one of them a place of its own, such as [2 m, 1.5 m]",
+            )
+        self._open.append(name)
+        kind, thing = self._thing(name)
+        if kind == "openings":
+            low, along, up = self.opening_frame(name)
+            found = low + 0.5 * (along + up)
+        else:
+            found = self.point(thing.at)
+        self._open.pop()
+        self._origins[name] = found
+        return found
+
+    def middle(self, name: str) -> Float64Array:
+        """The middle of a named thing: what a light aimed at it is aimed at."""
+        kind, thing = self._thing(name)
+        if kind == "subjects":
+            return self.subject(name).points["face"]
+        if kind == "props":
+            return self.origin(name) + np.array([0.0, 0.0, 0.5 * prop_height_m(thing)])
+        return self.origin(name)
+
+    def facing(self, name: str) -> Float64Array:
+        """The way on the plan that a thing faces; down the plan where it faces nowhere."""
+        kind, thing = self._thing(name)
+        if kind == "subjects":
+            return self.subject_facing(name)
+        if kind == "props":
+            return direction(thing.turn.si - 0.5 * math.pi)
+        if kind in ("fixtures", "cameras", "grip"):
+            way = self.aim_direction(self.origin(name), thing.aim)
+            flat = np.array([way[0], way[1], 0.0])
+            if np.linalg.norm(flat) > 1e-6:
+                return flat / np.linalg.norm(flat)
+        return np.array([0.0, -1.0, 0.0])
+
+    def point(self, place: ReadingPlace) -> Float64Array:
+        """A place as a point in the room (metres)."""
+        match place:
+            case PointPlace(x=x, y=y, z=z):
+                return _vector(x, y, z)
+            case RelativePlace():
+                start = self.origin(place.from_name)
+                way = clock_direction(self.facing(place.from_name), place.clock_hour)
+                spot = start + place.distance.si * way
+                return np.array([spot[0], spot[1], place.height.si])
+            case OnPlace():
+                prop = self.document.props[place.on]
+                along, across = place.offset[0].si, place.offset[1].si
+                u, v = direction(prop.turn.si), direction(prop.turn.si + 0.5 * math.pi)
+                top = np.array([0.0, 0.0, prop_height_m(prop)])
+                return self.origin(place.on) + top + along * u + across * v
+            case WallPlace():
+                start, along, _ = self.wall_frame(place.wall)
+                rise = np.array([0.0, 0.0, place.height.si])
+                return start + place.along.si * along + rise
+            case NamedPlace(name=name, place=None):
+                return self.middle(name)
+            case NamedPlace(name=name, place=str(spot)):
+                return self.subject(name).points[spot]
+
+    def aim_point(self, aim: Aim) -> Float64Array | None:
+        """The point an aim looks at; None for straight down."""
+        match aim:
+            case PointAim(x=x, y=y, z=z):
+                return _vector(x, y, z)
+            case NamedAim(name=name, place=None):
+                return self.middle(name)
+            case NamedAim(name=name, place=str(spot)):
+                return self.subject(name).points[spot]
+            case _:
+                return None
+
+    def aim_direction(self, start: Float64Array, aim: Aim) -> Float64Array:
+        """The unit vector from a point along an aim."""
+        if isinstance(aim, DownAim):
+            return DOWN
+        target = self.aim_point(aim)
+        assert target is not None
+        way = target - start
+        length = float(np.linalg.norm(way))
+        if length < 1e-4:
+            raise GeometryError(
+                Fault(
+                    what="something is aimed at the very point where it stands",
+                    found=f"({start[0]:.2f}, {start[1]:.2f}, {start[2]:.2f}) m",
+                    fix="move it or aim it elsewhere",
+                )
+            )
+        return way / length
+
+    def wall_frame(self, wall: int) -> tuple[Float64Array, Float64Array, Float64Array]:
+        """First corner, unit way along, and unit way into the room of wall `wall` (from 1)."""
+        corners = self.document.room.floor
+        a, b = corners[wall - 1], corners[wall % len(corners)]
+        start = np.array([a[0].si, a[1].si, 0.0])
+        along = np.array([b[0].si, b[1].si, 0.0]) - start
+        along /= np.linalg.norm(along)
+        return start, along, np.array([-along[1], along[0], 0.0])
+
+    def opening_frame(self, name: str) -> tuple[Float64Array, Float64Array, Float64Array]:
+        """Lower corner (inside of the wall), and the edges along and up, of an opening."""
+        opening = self.document.openings[name]
+        start, along, _ = self.wall_frame(opening.wall)
+        low = start + opening.along.si * along + np.array([0.0, 0.0, opening.sill.si])
+        return low, opening.width.si * along, np.array([0.0, 0.0, opening.height.si])
+
+    def subject(self, name: str) -> SubjectPlaces:
+        """A subject's named places in the room."""
+        if name in self._subjects:
+            return self._subjects[name]
+        subject = self.document.subjects[name]
+        origin = self.origin(name)
+        facing = self.subject_facing(name)
+        turn = figure_turn(facing)
+        figure = find_figure(subject.figure)
+        points = {
+            key: origin + turn @ np.asarray(point) + OFFSET_M * (turn @ figure.place_normals[key])
+            for key, point in figure.places.items()
+        }
+        normals = {key: turn @ np.asarray(normal) for key, normal in figure.place_normals.items()}
+        key_side, shadow_side = self._sides(points["cheek_left"], points["cheek_right"])
+        for alias, side in (("cheek_key", key_side), ("cheek_shadow", shadow_side)):
+            points[alias], normals[alias] = points[side], normals[side]
+        places = SubjectPlaces(name, facing, points, normals)
+        self._subjects[name] = places
+        return places
+
+    def subject_facing(self, name: str) -> Float64Array:
+        """The way on the plan that a subject faces."""
+        subject = self.document.subjects[name]
+        if isinstance(subject.facing, Quantity):
+            return direction(subject.facing.si)
+        way = self.origin(subject.facing) - self.origin(name)
+        flat = np.array([way[0], way[1], 0.0])
+        if np.linalg.norm(flat) < 1e-4:
+            raise self.fault(
+                ("subjects", name, "facing"),
+                what=f"{name} cannot face what stands in the same spot",
+                found=subject.facing,
+                fix="give an angle, such as -90 deg",
+            )
+        return flat / np.linalg.norm(flat)
+
+    def _sides(self, left: Float64Array, right: Float64Array) -> tuple[str, str]:
+        """Key side and shadow side: the first fixture of the document is the key."""
+        for name in self.document.fixtures:
+            key = self.origin(name)
+            if np.linalg.norm(key - right) < np.linalg.norm(key - left):
+                return "cheek_right", "cheek_left"
+            break
+        return "cheek_left", "cheek_right"
+
+    def _thing(self, name: str):  # type: ignore[no-untyped-def]
+        for kind in _KINDS:
+            group = getattr(self.document, kind)
+            if name in group:
+                return kind, group[name]
+        raise GeometryError(Fault(what=f"there is no {name} in the scene"))
+
+    def _path(self, name: str) -> tuple[str, ...]:
+        kind, _ = self._thing(name)
+        return (kind, name, "at")
+
+
+def figure_turn(facing: Float64Array) -> Float64Array:
+    """The rotation from a figure (x its right, y ahead, z up) to a room it faces `facing` in."""
+    right = np.array([facing[1], -facing[0], 0.0])
+    return np.stack([right, facing, np.array([0.0, 0.0, 1.0])], axis=1)
+
+
+def prop_height_m(prop: Prop) -> float:
+    """How tall a prop is."""
+    shape = prop.shape
+    return shape.height.si if isinstance(shape, Cylinder) else shape.size[2].si
+
+
+def _vector(x: Quantity, y: Quantity, z: Quantity) -> Float64Array:
+    return np.array([x.si, y.si, z.si])

@@ -1,0 +1,148 @@
+"""What a stage holds: surfaces as bare arrays, sources in place, views, probes and places."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from falloff.findings import Finding
+from falloff.sources import Source
+from falloff.types import BoolArray, Float32Array, Float64Array, Int32Array
+
+POINTS_PER_ELEMENT: Final = 16
+OFFSET_M: Final = 2e-4  # rays leave a surface this far above it
+
+
+@dataclass(frozen=True, slots=True)
+class Surfaces:
+    """Every surface, two levels deep: patches that answer for bounce, elements that hold light.
+
+    corners, corner_normals: (t, 3, 3) triangles in metres and their shading normals;
+    triangle_face: (t,); triangle_element: (t,) element of a mesh triangle, −1 on a flat face.
+    face_frame: (f, 12) origin, unit axes u and v, normal; face_grid: (f, 4) int32 columns, rows,
+    first cell, 1 if flat; face_step: (f, 2) cell size in metres; cell_element: (c,) element or −1.
+    face_material, face_source (−1: gives no light), face_name: (f,) int32.
+    element_face, element_patch: (e,); element_area: (e,) m²; element_points, element_normals:
+    (e, 16, 3), points already lifted off the surface. Elements of a patch stand together:
+    patch_first: (p + 1,). albedo: (m, 3) linear reflectance by material.
+    """
+
+    corners: Float32Array
+    corner_normals: Float32Array
+    triangle_face: Int32Array
+    triangle_element: Int32Array
+    face_frame: Float32Array
+    face_grid: Int32Array
+    face_step: Float32Array
+    cell_element: Int32Array
+    face_material: Int32Array
+    face_source: Int32Array
+    face_name: Int32Array
+    element_face: Int32Array
+    element_patch: Int32Array
+    element_area: Float32Array
+    element_points: Float32Array
+    element_normals: Float32Array
+    patch_first: Int32Array
+    albedo: Float32Array
+    names: tuple[str, ...]
+
+    @property
+    def element_count(self) -> int:
+        """How many elements there are."""
+        return int(self.element_area.size)
+
+    @property
+    def patch_count(self) -> int:
+        """How many patches there are."""
+        return int(self.patch_first.size) - 1
+
+
+@dataclass(frozen=True, slots=True)
+class Body:
+    """The part of the surfaces that moves as one, and the box it fills (metres)."""
+
+    name: str
+    low: Float64Array
+    high: Float64Array
+    faces: tuple[int, int]
+    elements: tuple[int, int]
+    patches: tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """A camera in place: eye (m), unit axes, and the tangents of half its width and height."""
+
+    name: str
+    eye: Float64Array
+    forward: Float64Array
+    right: Float64Array
+    up: Float64Array
+    tan_half_width: float
+    tan_half_height: float
+
+
+@dataclass(frozen=True, slots=True)
+class Probe:
+    """A reading's place: instrument, point (m) and the unit way its receptor faces.
+
+    `view` names the camera it belongs to, `eye` is where a spot meter looks from.
+    """
+
+    name: str
+    instrument: str
+    point: Float64Array
+    normal: Float64Array
+    on: str
+    eye: Float64Array | None = None
+    view: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SubjectPlaces:
+    """A subject's named places in the room: point (m) and outward unit normal."""
+
+    name: str
+    facing: Float64Array
+    points: dict[str, Float64Array]
+    normals: dict[str, Float64Array]
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """A scene in SI, ready to be traced. Nothing in it refers to dims or exposure."""
+
+    title: str
+    surfaces: Surfaces
+    sources: tuple[Source, ...]
+    bodies: dict[str, Body]
+    views: dict[str, View]
+    probes: tuple[Probe, ...]
+    subjects: dict[str, SubjectPlaces]
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One thing's surfaces before they are joined to the rest; indices count from its own zero."""
+
+    name: str
+    corners: Float32Array
+    corner_normals: Float32Array
+    triangle_face: Int32Array
+    triangle_element: Int32Array
+    face_frame: Float32Array
+    face_grid: Int32Array
+    face_step: Float32Array
+    cell_element: Int32Array
+    face_material: tuple[str, ...]
+    face_source: tuple[str | None, ...]
+    face_name: tuple[str, ...]
+    element_face: Int32Array
+    element_patch: Int32Array
+    element_area: Float32Array
+    element_points: Float32Array
+    element_normals: Float32Array
+    patch_count: int
+    flat: BoolArray

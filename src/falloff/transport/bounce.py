@@ -1,0 +1,228 @@
+"""The bounce operator: where the rays of every patch land, and the light that settles on it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from falloff.sources import BEAM, Source
+from falloff.stage import POINTS_PER_ELEMENT, Surfaces
+from falloff.transport.budget import Budget
+from falloff.transport.change import NO_BOXES, NO_MARKS, Change
+from falloff.transport.direct import Receivers, Renewal, direct_light
+from falloff.transport.kernels_bounce import first_bounce, solve_bounce
+from falloff.transport.kernels_rays import beam_rays, read_elements, row_rays
+from falloff.transport.rays import RayScene
+from falloff.transport.tiles import RAYS_PER_TILE, over_tiles
+from falloff.types import BoolArray, Float32Array, Uint16Array
+
+_MOST_TURNS = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """F as hit lists: ids (p, k) of elements met, and which sample points lie in the open.
+
+    Id e (the element count) stands for a ray that left the room, e + 1 for one not to be counted.
+    exposed: (e, 16).
+    """
+
+    ids: Uint16Array
+    exposed: BoolArray
+
+
+def read_hits(
+    surfaces: Surfaces,
+    scene: RayScene,
+    count: int,
+    origins: Float32Array,
+    directions: Float32Array,
+    slots: np.ndarray,
+    ids: Uint16Array,
+) -> None:
+    """Trace rays and write the element that each meets into the flat list ids[slot]."""
+    hits = scene.first_hit(origins[:count], directions[:count])
+    elements = surfaces.element_count
+    read_elements(
+        count, origins, directions, slots, hits.triangle, hits.distance, hits.normal,
+        surfaces.triangle_face, surfaces.triangle_element, surfaces.face_frame,
+        surfaces.face_grid, surfaces.face_step, surfaces.cell_element,
+        elements, elements + 1, ids,
+    )
+
+
+def exposed_points(
+    surfaces: Surfaces,
+    scene: RayScene,
+    before: BoolArray | None = None,
+    change: Change | None = None,
+) -> BoolArray:
+    """Which sample points (e, 16) do not lie inside a solid.
+
+    A point is buried when the way straight out of its surface first meets the back of a face.
+    """
+    points = surfaces.element_points.reshape(-1, 3)
+    normals = surfaces.element_normals.reshape(-1, 3)
+    if before is None or change is None:
+        todo = np.arange(len(points))
+        exposed = np.ones(len(points), np.bool_)
+    else:
+        # Only points whose way straight out passes the moved body's boxes can have changed.
+        exposed = before.reshape(-1).copy()
+        own = np.repeat(change.own_elements(surfaces.element_count), POINTS_PER_ELEMENT)
+        todo = np.flatnonzero(own | _ways_out_meet(points, normals, change.boxes))
+
+    def work(start: int, stop: int) -> None:
+        part = todo[start:stop]
+        hits = scene.first_hit(points[part], normals[part])
+        back = np.einsum("ij,ij->i", hits.normal, normals[part]) > 0.0
+        exposed[part] = ~((hits.triangle >= 0) & back)
+
+    over_tiles(len(todo), RAYS_PER_TILE, work)
+    return exposed.reshape(-1, POINTS_PER_ELEMENT)
+
+
+def _ways_out_meet(points: Float32Array, normals: Float32Array, boxes: Float32Array) -> BoolArray:
+    met = np.zeros(len(points), np.bool_)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        for low, high in boxes:
+            a, b = (low - points) / normals, (high - points) / normals
+            flat = np.abs(normals) < 1e-9
+            inside = (points >= low) & (points <= high)
+            near = np.where(flat, np.where(inside, -np.inf, np.inf), np.minimum(a, b)).max(1)
+            far = np.where(flat, np.where(inside, np.inf, -np.inf), np.maximum(a, b)).min(1)
+            met |= (near <= far) & (far >= 0.0)
+    return met
+
+
+def trace_rows(
+    surfaces: Surfaces,
+    scene: RayScene,
+    budget: Budget,
+    before: Rows | None = None,
+    change: Change | None = None,
+) -> Rows:
+    """Shoot the rays of every patch, or only those that a moved body may cross."""
+    patches, rays = surfaces.patch_count, budget.row_rays
+    if before is None or change is None:
+        exposed = exposed_points(surfaces, scene)
+        boxes, renew = NO_BOXES, NO_MARKS
+        ids = np.full(patches * rays, surfaces.element_count + 1, np.uint16)
+    else:
+        exposed = exposed_points(surfaces, scene, before.exposed, change)
+        boxes = change.boxes
+        renew = change.own_patches(patches)
+        # Rows whose points were buried or freed are done anew.
+        turned = np.flatnonzero((exposed != before.exposed).any(1))
+        renew[surfaces.element_patch[turned]] = True
+        ids = before.ids.reshape(-1).copy()
+        ids.reshape(patches, rays)[renew] = surfaces.element_count + 1
+
+    def work(start: int, stop: int) -> None:
+        most = (stop - start) * rays
+        origins, directions = np.empty((most, 3), np.float32), np.empty((most, 3), np.float32)
+        slots = np.empty(most, np.int64)
+        count = row_rays(
+            surfaces.patch_first, surfaces.element_area, surfaces.element_points,
+            surfaces.element_normals, exposed, start, stop, rays, budget.seed + 1, boxes, renew,
+            origins, directions, slots,
+        )
+        read_hits(surfaces, scene, count, origins, directions, slots, ids)
+
+    over_tiles(patches, RAYS_PER_TILE // rays, work)
+    return Rows(ids.reshape(patches, rays), exposed)
+
+
+def element_light(
+    surfaces: Surfaces,
+    scene: RayScene,
+    source: Source,
+    exposed: BoolArray,
+    budget: Budget,
+    before: Float32Array | None = None,
+    change: Change | None = None,
+    turned: BoolArray | None = None,
+) -> Float32Array:
+    """Direct illuminance (lux, at 100 %) of every element from one source; (e,).
+
+    A beam is shot from its mouth, so that its flux is exact whatever it lands on; other sources
+    are sampled from a few points of each element.
+    """
+    if source.kind == BEAM:
+        return _shot_light(surfaces, scene, source, budget)
+    few = budget.element_points
+    receivers = Receivers(
+        np.ascontiguousarray(surfaces.element_points[:, :few]).reshape(-1, 3),
+        np.ascontiguousarray(surfaces.element_normals[:, :few]).reshape(-1, 3),
+        np.ascontiguousarray(exposed[:, :few]).reshape(-1),
+    )
+    renewal = None
+    if before is not None and change is not None and turned is not None:
+        renewal = Renewal(before, change, turned)
+    return direct_light(
+        scene, source, receivers, per_point=budget.element_rays, group=few,
+        seed=budget.seed + 2, renewal=renewal,
+    )
+
+
+def _shot_light(
+    surfaces: Surfaces, scene: RayScene, source: Source, budget: Budget
+) -> Float32Array:
+    rays = budget.beam_rays
+    origins, directions = np.empty((rays, 3), np.float32), np.empty((rays, 3), np.float32)
+    beam_rays(source.shape, source.angle_of_share, rays, budget.seed + 3, origins, directions)
+    ids = np.empty(rays, np.uint16)
+    read_hits(surfaces, scene, rays, origins, directions, np.arange(rays), ids)
+    landed = np.bincount(ids, minlength=surfaces.element_count + 2)[: surfaces.element_count]
+    light = landed * (source.flux_lm / rays) / surfaces.element_area
+    return light.astype(np.float32)
+
+
+def settle(
+    surfaces: Surfaces, rows: Rows, direct: Float32Array, budget: Budget
+) -> tuple[Float32Array, Float32Array]:
+    """Bounced irradiance of patches and radiosity of elements, three channels.
+
+    direct: (s, e) lux of white sources. Returns (s, 3, p) and (s, 3, e + 2), the last two of
+    which are zero and stand for rays that met nothing. Channels with the same reflectance
+    everywhere share one solve.
+    """
+    sources, elements = direct.shape
+    patches = surfaces.patch_count
+    albedo = surfaces.albedo[surfaces.face_material[surfaces.element_face]]
+    first_of_patch = surfaces.patch_first[:-1]
+    share = _share_of_valid(rows, elements)
+    fold = np.concatenate([surfaces.element_patch, [patches, patches + 1]]).astype(np.uint16)
+    patch_ids = fold[rows.ids]
+    bounced = np.empty((sources, 3, patches), np.float32)
+    radiosity = np.zeros((sources, 3, elements + 2), np.float32)
+    grey = [0, *(c if np.any(albedo[:, c] != albedo[:, 0]) else 0 for c in (1, 2))]
+
+    def work(start: int, stop: int) -> None:
+        for column in range(start, stop):
+            s, c = divmod(column, 3)
+            if grey[c] != c:
+                continue
+            leaving = np.zeros(elements + 2, np.float32)
+            leaving[:elements] = albedo[:, c] * direct[s]
+            start_light = np.empty(patches, np.float32)
+            first_bounce(rows.ids, 0, patches, leaving, share, start_light)
+            solve_bounce(
+                patch_ids, start_light, albedo[first_of_patch, c], share, budget.tolerance,
+                _MOST_TURNS, bounced[s, c],
+            )
+            radiosity[s, c, :elements] = albedo[:, c] * (
+                direct[s] + bounced[s, c][surfaces.element_patch]
+            )
+
+    over_tiles(3 * sources, 1, work)
+    for c in (1, 2):
+        if grey[c] != c:
+            bounced[:, c], radiosity[:, c] = bounced[:, 0], radiosity[:, 0]
+    return bounced, radiosity
+
+
+def _share_of_valid(rows: Rows, elements: int) -> Float32Array:
+    valid = (rows.ids != elements + 1).sum(1)
+    return (1.0 / np.maximum(valid, 1)).astype(np.float32)

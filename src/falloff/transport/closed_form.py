@@ -1,0 +1,87 @@
+"""Closed forms of irradiance from simple sources of unit luminance, cut by the horizon.
+
+All return E/L in steradians: multiply by a uniform luminance in cd/m² to get lux.
+"""
+
+from __future__ import annotations
+
+import math
+
+from falloff.transport.compiled import inline, kernel
+
+
+@inline
+def _edge(ax, ay, az, bx, by, bz, nx, ny, nz):
+    """Angle between two directions times the normal part of their unit cross product."""
+    gx, gy, gz = ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx
+    sine2 = gx * gx + gy * gy + gz * gz
+    if sine2 < 1e-30:
+        return 0.0
+    sine = math.sqrt(sine2)
+    angle = math.atan2(sine, ax * bx + ay * by + az * bz)
+    return angle * (gx * nx + gy * ny + gz * nz) / sine
+
+
+@kernel
+def quad_irradiance(px, py, pz, nx, ny, nz, quad):
+    """Irradiance over luminance at a point with unit normal, from a parallelogram.
+
+    quad: (9+) floats, a corner and two edge vectors in metres. It counts as seen from either side.
+    The part under the receiver's horizon is cut off exactly. Source: J. H. Lambert's contour sum,
+    E = ½ L Σ Θ_i (Γ_i · n), as in M. F. Modest, "Radiative Heat Transfer", chapter 4.
+    """
+    total = 0.0
+    above = False
+    ex, ey, ez, sx, sy, sz = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0  # where the outline sets and rises
+    crossed = False
+    ax, ay, az = quad[0] - px, quad[1] - py, quad[2] - pz
+    ah = ax * nx + ay * ny + az * nz
+    for k in range(4):
+        sign = 1.0 if k < 2 else -1.0
+        j = 3 + 3 * (k % 2)
+        bx, by, bz = ax + sign * quad[j], ay + sign * quad[j + 1], az + sign * quad[j + 2]
+        bh = bx * nx + by * ny + bz * nz
+        if ah >= 0.0 or bh >= 0.0:
+            above = True
+            ux, uy, uz, vx, vy, vz = ax, ay, az, bx, by, bz
+            if ah < 0.0:
+                f = ah / (ah - bh)
+                ux, uy, uz = ax + f * (bx - ax), ay + f * (by - ay), az + f * (bz - az)
+                sx, sy, sz = ux, uy, uz
+                crossed = True
+            elif bh < 0.0:
+                f = ah / (ah - bh)
+                vx, vy, vz = ax + f * (bx - ax), ay + f * (by - ay), az + f * (bz - az)
+                ex, ey, ez = vx, vy, vz
+                crossed = True
+            total += _edge(ux, uy, uz, vx, vy, vz, nx, ny, nz)
+        ax, ay, az, ah = bx, by, bz, bh
+    if not above:
+        return 0.0
+    if crossed:
+        total += _edge(ex, ey, ez, sx, sy, sz, nx, ny, nz)
+    return 0.5 * abs(total)
+
+
+@kernel
+def sphere_irradiance(px, py, pz, nx, ny, nz, sphere):
+    """Irradiance over luminance at a point with unit normal, from a sphere, cut by the horizon.
+
+    sphere: (4+) floats, centre and radius in metres.
+    Source: J. M. Snyder, "Area Light Sources for Real-Time Graphics", Microsoft Research
+    MSR-TR-96-11, 1996. Fully above the horizon it is π (r/d)² cosθ at any distance.
+    """
+    x, y, z = sphere[0] - px, sphere[1] - py, sphere[2] - pz
+    d2 = x * x + y * y + z * z
+    h2 = d2 / (sphere[3] * sphere[3])
+    if h2 <= 1.0:
+        return math.pi
+    cos_theta = (x * nx + y * ny + z * nz) / math.sqrt(d2)
+    if cos_theta * cos_theta * h2 >= 1.0:  # wholly above or below
+        return max(0.0, math.pi * cos_theta / h2)
+    sin_theta = math.sqrt(max(1e-18, 1.0 - cos_theta * cos_theta))
+    root = math.sqrt(h2 - 1.0)
+    yy = -root * cos_theta / sin_theta
+    yy = min(1.0, max(-1.0, yy))
+    cut = sin_theta * math.sqrt(max(0.0, 1.0 - yy * yy))
+    return max(0.0, (cos_theta * math.acos(yy) - root * cut) / h2 + math.atan(cut / root))

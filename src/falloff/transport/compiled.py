@@ -1,0 +1,9 @@
+"""How kernels are compiled: once, kept on disk, without the interpreter's lock."""
+
+from __future__ import annotations
+
+from numba import njit
+
+# No lock: tiles run on plain threads. Division follows numpy, so no branch guards each one.
+kernel = njit(nogil=True, cache=True, error_model="numpy", fastmath=True)
+inline = njit(inline="always", error_model="numpy", fastmath=True)

@@ -1,0 +1,99 @@
+"""Direct light of one source on receivers: closed form times the ratio of shadow rays."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from falloff.sources import BEAM, SPHERE, Source
+from falloff.transport.change import NO_BOXES, NO_MARKS, Change
+from falloff.transport.kernels_direct import add_visible, finish_direct, shadow_rays
+from falloff.transport.rays import RayScene
+from falloff.transport.tiles import RAYS_PER_TILE, over_tiles
+from falloff.types import BoolArray, Float32Array
+
+_GROUP_SPREAD_M = 0.3  # the points of one element lie within this of its first
+
+
+@dataclass(frozen=True, slots=True)
+class Receivers:
+    """Points (n, 3) in metres, unit normals (n, 3), and which of them count (n,)."""
+
+    points: Float32Array
+    normals: Float32Array
+    alive: BoolArray
+
+
+@dataclass(frozen=True, slots=True)
+class Renewal:
+    """Earlier illuminance (g,), what moved since, and the groups to be done whatever moved."""
+
+    before: Float32Array
+    change: Change
+    renew: BoolArray
+
+
+def direct_light(
+    scene: RayScene,
+    source: Source,
+    receivers: Receivers,
+    *,
+    per_point: int,
+    seed: int,
+    group: int = 1,
+    dome: bool = False,
+    renewal: Renewal | None = None,
+) -> Float32Array:
+    """Illuminance (lux, at 100 % and white) on each group of `group` receivers in a row; (g,).
+
+    With a renewal only those groups are done whose rays the moved body may cross, and the result
+    equals a new trace bit for bit.
+    """
+    groups = len(receivers.points) // group
+    middle, radius = middle_of(source)
+    if renewal is None:
+        boxes, tubes, renew = NO_BOXES, NO_BOXES, NO_MARKS
+        illuminance = np.zeros(groups, np.float32)
+    else:
+        boxes, renew = renewal.change.boxes, renewal.renew
+        tubes = renewal.change.tubes(radius + (_GROUP_SPREAD_M if group > 1 else 0.0))
+        illuminance = renewal.before.copy()
+    seed = seed + 131 * source.kind + 7
+
+    def work(start: int, stop: int) -> None:
+        most = (stop - start) * group * per_point
+        origins, directions = np.empty((most, 3), np.float32), np.empty((most, 3), np.float32)
+        lengths, weights = np.empty(most, np.float32), np.empty(most, np.float32)
+        owners = np.empty(most, np.int32)
+        size = stop - start
+        below, whole, above = (np.zeros(size, np.float64) for _ in range(3))
+        touched = np.zeros(size, np.bool_)
+        chunk = slice(start * group, stop * group)
+        count = shadow_rays(
+            source.kind, source.shape, source.intensity, middle,
+            receivers.points[chunk], receivers.normals[chunk], receivers.alive[chunk],
+            group, start * group, size, per_point, dome, seed, boxes, tubes,
+            renew[start:stop] if renewal is not None else NO_MARKS,
+            origins, directions, lengths, weights, owners, below, whole, touched,
+        )
+        free = scene.reaches(origins[:count], directions[:count], lengths[:count])
+        add_visible(count, free, weights, owners, above)
+        finish_direct(size, touched, above, below, whole, illuminance[start:stop])
+
+    over_tiles(groups, max(1, RAYS_PER_TILE // (group * per_point)), work)
+    return illuminance
+
+
+def middle_of(source: Source) -> tuple[Float32Array, float]:
+    """The middle of a source (3,) and the radius of a ball round it that holds it (m)."""
+    shape = source.shape
+    if source.kind == SPHERE:
+        return shape[:3].astype(np.float32), float(shape[3])
+    if source.kind == BEAM:
+        return shape[:3].astype(np.float32), math.sqrt(float(shape[12]) / math.pi)
+    half = 0.5 * (shape[3:6] + shape[6:9])
+    other = 0.5 * (shape[3:6] - shape[6:9])
+    radius = max(float(np.linalg.norm(half)), float(np.linalg.norm(other)))
+    return (shape[:3] + half).astype(np.float32), radius

@@ -1,0 +1,177 @@
+"""Kernels of bounced light: the solve over patches, and the gather to receivers."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from falloff.transport.compiled import kernel
+from falloff.transport.sampling import scrambled_point
+
+
+@kernel
+def first_bounce(ids, start, stop, radiosity, share, out):
+    """out[p] = mean radiosity met by the rays of patch p; radiosity: (e + 2,), last two zero."""
+    for p in range(start, stop):
+        total = 0.0
+        for k in range(ids.shape[1]):
+            total += radiosity[ids[p, k]]
+        out[p] = total * share[p]
+
+
+@kernel
+def solve_bounce(patch_ids, first, reflectance, share, tolerance, most, out):
+    """Irradiance of every patch from light bounced any number of times: H = H₀ + F ρ H.
+
+    patch_ids: (p, k) the patch each ray meets, p or p + 1 for none; first: (p,) H₀ in lux;
+    reflectance, share (one over the count of valid rays): (p,). Jacobi's iteration, which for
+    reflectances under one halves its error at least as fast as light fades. Returns iterations.
+    """
+    count = first.shape[0]
+    leaving = np.zeros(count + 2, np.float32)
+    for p in range(count):
+        out[p] = first[p]
+    for turn in range(most):
+        for p in range(count):
+            leaving[p] = reflectance[p] * out[p]
+        change, size = 0.0, 0.0
+        for p in range(count):
+            total = np.float32(0.0)
+            for k in range(patch_ids.shape[1]):
+                total += leaving[patch_ids[p, k]]
+            new = first[p] + total * share[p]
+            change += abs(new - out[p])
+            size += abs(new)
+            out[p] = new
+        if change <= tolerance * size:
+            return turn + 1
+    return most
+
+
+@kernel
+def gather_views(ids, start, stop, rays, radiosity, material, albedo, scale, out):
+    """out[pixel] += scale · Σ over its rays of albedo · mean radiosity gathered by each.
+
+    ids: (pixels · rays, k); radiosity: (e + 2,); albedo: (m + 1,) of one channel, the last zero.
+    """
+    width = ids.shape[1]
+    for pixel in range(start, stop):
+        total = np.float32(0.0)
+        for j in range(rays):
+            ray = pixel * rays + j
+            part = np.float32(0.0)
+            for k in range(width):
+                part += radiosity[ids[ray, k]]
+            total += albedo[material[ray]] * part
+        out[pixel] = total * (scale / (width * rays))
+
+
+@kernel
+def gather_views_near(
+    ids, start, stop, rays, hot, middles, near2, points, radiosity, material, albedo, scale, out
+):
+    """Add to out the gathered light of hot elements that are too near to be sampled."""
+    width = ids.shape[1]
+    for pixel in range(start, stop):
+        total = np.float32(0.0)
+        for j in range(rays):
+            ray = pixel * rays + j
+            part = np.float32(0.0)
+            for k in range(width):
+                e = ids[ray, k]
+                if hot[e]:
+                    x = middles[e, 0] - points[ray, 0]
+                    y = middles[e, 1] - points[ray, 1]
+                    z = middles[e, 2] - points[ray, 2]
+                    if x * x + y * y + z * z < near2:
+                        part += radiosity[e]
+            total += albedo[material[ray]] * part
+        out[pixel] += total * (scale / (width * rays))
+
+
+@kernel
+def hot_rays(
+    hot_elements, hot_share, hot_chance, element_points, element_normals, element_area, middles,
+    near2, points, normals, alive, start, stop, per_point, dome, seed,
+    origins, directions, lengths, weights, slots, elements,
+):
+    """Shadow rays from receivers to hot elements, picked in proportion to what they send out.
+
+    hot_elements, hot_share (running sum of chances, ending at 1), hot_chance: (h,).
+    The weight times an element's radiosity is its share of the receiver's illuminance.
+    """
+    count = 0
+    last = hot_elements.shape[0] - 1
+    for i in range(start, stop):
+        if not alive[i]:
+            continue
+        for k in range(per_point):
+            u1, u2 = scrambled_point(i * per_point + k, seed)
+            h = min(np.searchsorted(hot_share, u1), last)
+            e = hot_elements[h]
+            x, y, z = middles[e, 0] - points[i, 0], middles[e, 1] - points[i, 1], (
+                middles[e, 2] - points[i, 2]
+            )
+            if x * x + y * y + z * z < near2:
+                continue
+            j = min(int(u2 * 16.0), 15)
+            dx = element_points[e, j, 0] - points[i, 0]
+            dy = element_points[e, j, 1] - points[i, 1]
+            dz = element_points[e, j, 2] - points[i, 2]
+            d2 = dx * dx + dy * dy + dz * dz
+            d = math.sqrt(d2)
+            leaving = -(
+                dx * element_normals[e, j, 0]
+                + dy * element_normals[e, j, 1]
+                + dz * element_normals[e, j, 2]
+            ) / d
+            arriving = (
+                dx * normals[i, 0] + dy * normals[i, 1] + dz * normals[i, 2]
+            ) / d
+            if dome:
+                arriving = 0.5 * (1.0 + arriving)
+            if leaving <= 0.0 or arriving <= 0.0:
+                continue
+            origins[count, 0] = points[i, 0]
+            origins[count, 1] = points[i, 1]
+            origins[count, 2] = points[i, 2]
+            directions[count, 0], directions[count, 1], directions[count, 2] = dx, dy, dz
+            lengths[count] = 0.9998
+            weights[count] = (
+                leaving * arriving * element_area[e] / (math.pi * d2 * hot_chance[h] * per_point)
+            )
+            slots[count] = i
+            elements[count] = e
+            count += 1
+    return count
+
+
+@kernel
+def add_hot(count, free, weights, slots, elements, radiosity, out):
+    """out[i, c] += weight · radiosity of the element for each free ray; radiosity: (3, e + 2)."""
+    for r in range(count):
+        if free[r] < 0:
+            i = slots[r]
+            for c in range(3):
+                out[i, c] += weights[r] * radiosity[c, elements[r]]
+
+
+@kernel
+def blend_rays(start, stop, rays, direct, material, albedo, seen, luminance, source, out):
+    """Mean luminance of a pixel's rays from direct light (1/π · albedo · E) and from faces of
+    source `source` looked into; out: (pixels, 3). albedo: (m + 1, 3), the last zero."""
+    for pixel in range(start, stop):
+        r, g, b = 0.0, 0.0, 0.0
+        for j in range(rays):
+            ray = pixel * rays + j
+            m = material[ray]
+            e = direct[ray] * 0.3183098861837907
+            r += albedo[m, 0] * e
+            g += albedo[m, 1] * e
+            b += albedo[m, 2] * e
+            if seen[ray] == source:
+                r += luminance[ray]
+                g += luminance[ray]
+                b += luminance[ray]
+        out[pixel, 0], out[pixel, 1], out[pixel, 2] = r / rays, g / rays, b / rays

@@ -1,0 +1,135 @@
+"""trace(stage, budget) -> Solution: light settled on every surface, one column per source."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from falloff.stage import Stage
+from falloff.transport.bounce import Rows, element_light, settle, trace_rows
+from falloff.transport.budget import Budget
+from falloff.transport.change import change_of
+from falloff.transport.rays import RayScene
+from falloff.types import BoolArray, Float32Array
+
+Progress = Callable[[str, float], None]
+
+
+def silent(_stage: str, _share: float) -> None:
+    """Progress that tells nobody."""
+
+
+@dataclass(frozen=True, slots=True)
+class HotSpots:
+    """Elements of one source's light that are too bright to be found by chance.
+
+    marks: (e + 2,); elements, share (running sum), chance: (h,).
+    """
+
+    marks: BoolArray
+    elements: np.ndarray
+    share: np.ndarray
+    chance: np.ndarray
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    """What a trace leaves: all in lux at 100 % of each source, white.
+
+    direct: (s, e) on elements; bounced: (s, 3, p) on patches; radiosity: (s, 3, e + 2) of
+    elements, the last two zero; hot: one per source, None where nothing is too bright.
+    """
+
+    stage: Stage
+    budget: Budget
+    scene: RayScene
+    rows: Rows
+    direct: Float32Array
+    bounced: Float32Array
+    radiosity: Float32Array
+    hot: tuple[HotSpots | None, ...]
+
+
+def trace(stage: Stage, budget: Budget, *, progress: Progress = silent) -> Solution:
+    """Trace direct light and bounce of every source of a stage."""
+    surfaces = stage.surfaces
+    scene = RayScene(surfaces.corners)
+    progress("bounce", 0.0)
+    rows = trace_rows(surfaces, scene, budget)
+    direct = np.zeros((len(stage.sources), surfaces.element_count), np.float32)
+    for s, source in enumerate(stage.sources):
+        progress("bounce", 0.3 + 0.5 * s / len(stage.sources))
+        direct[s] = element_light(surfaces, scene, source, rows.exposed, budget)
+    progress("bounce", 0.8)
+    solution = _settled(stage, budget, scene, rows, direct)
+    progress("bounce", 1.0)
+    return solution
+
+
+def retrace(before: Solution, stage: Stage, moved: str) -> Solution:
+    """The solution after one body moved; only what it can touch is traced again.
+
+    stage: the same scene with `moved` elsewhere. Equals a new trace.
+    """
+    surfaces, budget = stage.surfaces, before.budget
+    change = change_of(before.stage.bodies[moved], stage.bodies[moved])
+    scene = RayScene(surfaces.corners)
+    rows = trace_rows(surfaces, scene, budget, before.rows, change)
+    turned = change.own_elements(surfaces.element_count)
+    turned |= (rows.exposed != before.rows.exposed).any(1)
+    direct = np.empty_like(before.direct)
+    for s, source in enumerate(stage.sources):
+        if source.name == moved:
+            direct[s] = element_light(surfaces, scene, source, rows.exposed, budget)
+        else:
+            direct[s] = element_light(
+                surfaces, scene, source, rows.exposed, budget, before.direct[s], change, turned
+            )
+    return _settled(stage, budget, scene, rows, direct)
+
+
+def resolve_one(
+    before: Solution, stage: Stage, moved: str, scene: RayScene
+) -> tuple[int, Float32Array, Float32Array]:
+    """While a fixture is dragged: its own direct light anew, its bounce over the old rows.
+
+    Returns its index, its direct light (e,) and its radiosity (3, e + 2).
+    """
+    surfaces = stage.surfaces
+    s = [source.name for source in stage.sources].index(moved)
+    direct = element_light(surfaces, scene, stage.sources[s], before.rows.exposed, before.budget)
+    _, radiosity = settle(surfaces, before.rows, direct[None], before.budget)
+    return s, direct, radiosity[0]
+
+
+def _settled(
+    stage: Stage, budget: Budget, scene: RayScene, rows: Rows, direct: Float32Array
+) -> Solution:
+    bounced, radiosity = settle(stage.surfaces, rows, direct, budget)
+    hot = tuple(
+        find_hot(radiosity[s], stage.surfaces.element_area, budget)
+        for s in range(len(stage.sources))
+    )
+    return Solution(stage, budget, scene, rows, direct, bounced, radiosity, hot)
+
+
+def find_hot(
+    radiosity: Float32Array, area: Float32Array, budget: Budget
+) -> HotSpots | None:
+    """Elements that send out far more than the mean, if together they matter."""
+    level = radiosity[:, : area.size].mean(0)
+    power = level * area
+    total = float(power.sum())
+    if total <= 0.0:
+        return None
+    mean = total / float(area.sum())
+    elements = np.flatnonzero(level > budget.hot_times_mean * mean)
+    if elements.size == 0 or float(power[elements].sum()) < budget.hot_share * total:
+        return None
+    marks = np.zeros(area.size + 2, np.bool_)
+    marks[elements] = True
+    chance = power[elements].astype(np.float64)
+    chance /= chance.sum()
+    return HotSpots(marks, elements.astype(np.int32), np.cumsum(chance), chance)

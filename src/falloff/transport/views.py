@@ -1,0 +1,340 @@
+"""What a camera's rays see, and the light that comes off it: one gather over a solution."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from falloff.sources import Source
+from falloff.stage import OFFSET_M, Stage, View
+from falloff.transport.bounce import read_hits
+from falloff.transport.budget import Budget
+from falloff.transport.change import NO_BOXES, NO_MARKS, Change, change_of
+from falloff.transport.direct import Receivers, Renewal, direct_light
+from falloff.transport.kernels_bounce import (
+    add_hot,
+    blend_rays,
+    gather_views,
+    gather_views_near,
+    hot_rays,
+)
+from falloff.transport.kernels_rays import camera_rays, hemisphere_rays, read_views
+from falloff.transport.rays import RayScene
+from falloff.transport.sampling import morton_order
+from falloff.transport.tiles import RAYS_PER_TILE, over_tiles
+from falloff.transport.trace import HotSpots, Progress, Solution, silent
+from falloff.types import BoolArray, Float32Array, Int32Array, Uint16Array, Uint32Array
+
+NEAR_ELEMENTS = 2.5  # a hot element nearer than this many of its sides is gathered, not sampled
+
+
+@dataclass(frozen=True, slots=True)
+class Sights:
+    """What rays see, in the order they were made; arrays of (r, …).
+
+    points, normals: lifted off the surface; material: index, the last for nothing; seen: source
+    looked into or −1; luminance: of that source at 100 % (cd/m²).
+    """
+
+    points: Float32Array
+    normals: Float32Array
+    material: Uint16Array
+    seen: Int32Array
+    luminance: Float32Array
+
+    def receivers(self, nothing: int) -> Receivers:
+        """The sights that lie on a surface, as receivers."""
+        return Receivers(self.points, self.normals, self.material != nothing)
+
+
+@dataclass(frozen=True, slots=True)
+class ViewTrace:
+    """A view's rays, kept: sights, gather lists (r, k) and direct light of each source (s, r)."""
+
+    view: View
+    width: int
+    height: int
+    order: Uint32Array
+    sights: Sights
+    ids: Uint16Array
+    direct: Float32Array
+
+
+def trace_view(
+    solution: Solution, view: View, *, width: int, height: int, progress: Progress = silent
+) -> ViewTrace:
+    """Shoot a view's rays, their gather rays and every source's shadow rays."""
+    stage, budget = solution.stage, solution.budget
+    order = morton_order(width, height)
+    sights = empty_sights(width * height * budget.view_rays)
+    look(stage, solution.scene, view, (width, height), order, budget, sights)
+    progress("picture", 0.2)
+    receivers = sights.receivers(len(stage.surfaces.albedo))
+    ids = gather_lists(stage, solution.scene, receivers, budget.gather_rays, budget.seed + 5)
+    progress("picture", 0.6)
+    direct = np.empty((len(stage.sources), len(sights.points)), np.float32)
+    for s, source in enumerate(stage.sources):
+        direct[s] = direct_light(
+            solution.scene, source, receivers, per_point=budget.shadow_rays, seed=budget.seed + 6
+        )
+        progress("picture", 0.6 + 0.4 * (s + 1) / len(stage.sources))
+    return ViewTrace(view, width, height, order, sights, ids, direct)
+
+
+def retrace_view(before: ViewTrace, old: Solution, new: Solution, moved: str) -> ViewTrace:
+    """The view after one body moved; only rays that it can touch are traced again."""
+    stage, budget = new.stage, new.budget
+    change = change_of(old.stage.bodies[moved], stage.bodies[moved])
+    nothing = len(stage.surfaces.albedo)
+    sights, renew = relook(before, stage, new.scene, budget, change)
+    receivers = sights.receivers(nothing)
+    ids = before.ids.copy()
+    ids[renew] = stage.surfaces.element_count
+    regather(stage, new.scene, receivers, ids, budget.seed + 5, change, renew)
+    direct = np.empty_like(before.direct)
+    for s, source in enumerate(stage.sources):
+        renewal = None
+        if source.name != moved:
+            renewal = Renewal(before.direct[s], change, renew)
+        direct[s] = direct_light(
+            new.scene, source, receivers, per_point=budget.shadow_rays, seed=budget.seed + 6,
+            renewal=renewal,
+        )
+    return replace(before, sights=sights, ids=ids, direct=direct)
+
+
+def relook(
+    before: ViewTrace, stage: Stage, scene: RayScene, budget: Budget, change: Change
+) -> tuple[Sights, BoolArray]:
+    """Sights after a move, and which of them may have changed."""
+    sights = Sights(
+        before.sights.points.copy(), before.sights.normals.copy(),
+        before.sights.material.copy(), before.sights.seen.copy(), before.sights.luminance.copy(),
+    )
+    renew = np.zeros(len(sights.points), np.bool_)
+    size = (before.width, before.height)
+    look(stage, scene, before.view, size, before.order, budget, sights, change, renew)
+    return sights, renew
+
+
+def empty_sights(count: int) -> Sights:
+    """Room for `count` sights."""
+    return Sights(
+        np.zeros((count, 3), np.float32), np.zeros((count, 3), np.float32),
+        np.zeros(count, np.uint16), np.zeros(count, np.int32), np.zeros(count, np.float32),
+    )
+
+
+def look(
+    stage: Stage,
+    scene: RayScene,
+    view: View,
+    size: tuple[int, int],
+    order: Uint32Array,
+    budget: Budget,
+    sights: Sights,
+    change: Change | None = None,
+    renew: BoolArray | None = None,
+) -> None:
+    """Shoot camera rays and write what they see; with a change, only those it may touch."""
+    flat = np.concatenate(
+        [view.eye, view.forward, view.right, view.up,
+         [view.tan_half_width, view.tan_half_height]]
+    )
+    boxes = NO_BOXES if change is None else change.boxes
+    width, height = size
+
+    def work(start: int, stop: int) -> None:
+        most = (stop - start) * budget.view_rays
+        origins, directions = np.empty((most, 3), np.float32), np.empty((most, 3), np.float32)
+        slots = np.empty(most, np.int64)
+        count = camera_rays(
+            order, width, height, flat, start, stop, budget.view_rays, budget.seed + 4, boxes,
+            origins, directions, slots,
+        )
+        read_sights(stage, scene, count, origins, directions, slots, sights)
+        if renew is not None:
+            renew[slots[:count]] = True
+
+    over_tiles(len(order), RAYS_PER_TILE // budget.view_rays, work)
+
+
+def read_sights(
+    stage: Stage,
+    scene: RayScene,
+    count: int,
+    origins: Float32Array,
+    directions: Float32Array,
+    slots: np.ndarray,
+    sights: Sights,
+) -> None:
+    """Trace rays and write what each sees into its slot."""
+    surfaces = stage.surfaces
+    kinds, shapes, intensities = source_table(stage.sources)
+    hits = scene.first_hit(origins[:count], directions[:count])
+    read_views(
+        count, origins, directions, slots, hits.triangle, hits.distance, hits.u, hits.v,
+        hits.normal, surfaces.corner_normals, surfaces.triangle_face, surfaces.face_material,
+        surfaces.face_source, kinds, shapes, intensities, OFFSET_M, len(surfaces.albedo),
+        sights.points, sights.normals, sights.material, sights.seen, sights.luminance,
+    )
+
+
+def source_table(sources: tuple[Source, ...]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Kinds (s,), shapes (s, 16) and intensities (s, n), padded with zeros."""
+    longest = max((len(source.intensity) for source in sources), default=1)
+    intensities = np.zeros((len(sources), longest))
+    for row, source in zip(intensities, sources, strict=True):
+        row[: len(source.intensity)] = source.intensity
+    kinds = np.array([source.kind for source in sources], np.int64)
+    shapes = np.array([source.shape for source in sources], np.float64).reshape(-1, 16)
+    return kinds, shapes, intensities
+
+
+def gather_lists(
+    stage: Stage,
+    scene: RayScene,
+    receivers: Receivers,
+    per_point: int,
+    seed: int,
+    *,
+    dome: bool = False,
+) -> Uint16Array:
+    """Elements met by each receiver's rays; (r, per_point), the element count for none."""
+    ids = np.full((len(receivers.points), per_point), stage.surfaces.element_count, np.uint16)
+    regather(stage, scene, receivers, ids, seed, None, NO_MARKS, dome=dome)
+    return ids
+
+
+def regather(
+    stage: Stage,
+    scene: RayScene,
+    receivers: Receivers,
+    ids: Uint16Array,
+    seed: int,
+    change: Change | None,
+    renew: BoolArray,
+    *,
+    dome: bool = False,
+) -> None:
+    """Fill gather lists in place; with a change, only rays that it may touch."""
+    per_point = ids.shape[1]
+    flat_ids = ids.reshape(-1)
+    boxes = NO_BOXES if change is None else change.boxes
+
+    def work(start: int, stop: int) -> None:
+        most = (stop - start) * per_point
+        origins, directions = np.empty((most, 3), np.float32), np.empty((most, 3), np.float32)
+        slots = np.empty(most, np.int64)
+        count = hemisphere_rays(
+            receivers.points, receivers.normals, receivers.alive, start, stop, per_point, dome,
+            seed, boxes, renew, origins, directions, slots,
+        )
+        read_hits(stage.surfaces, scene, count, origins, directions, slots, flat_ids)
+
+    over_tiles(len(ids), max(1, RAYS_PER_TILE // per_point), work)
+
+
+def picture_direct(trace: ViewTrace, stage: Stage, s: int) -> Float32Array:
+    """Luminance (h, w, 3) cd/m² of direct light of source s, its own face included."""
+    albedo = np.vstack([stage.surfaces.albedo, np.zeros((1, 3), np.float32)])
+    pixels = trace.width * trace.height
+    rays = len(trace.sights.points) // pixels
+    out = np.empty((pixels, 3), np.float32)
+
+    def work(start: int, stop: int) -> None:
+        blend_rays(
+            start, stop, rays, trace.direct[s], trace.sights.material, albedo,
+            trace.sights.seen, trace.sights.luminance, s, out,
+        )
+
+    over_tiles(pixels, 16_384, work)
+    return _image(trace, out)
+
+
+def picture_bounced(
+    trace: ViewTrace, solution: Solution, radiosity: Float32Array, hot: HotSpots | None
+) -> Float32Array:
+    """Luminance (h, w, 3) cd/m² of light that bounced at least once, from radiosity (3, e + 2)."""
+    stage, budget = solution.stage, solution.budget
+    albedo = np.vstack([stage.surfaces.albedo, np.zeros((1, 3), np.float32)])
+    pixels = trace.width * trace.height
+    rays = len(trace.sights.points) // pixels
+    out = np.empty((3, pixels), np.float32)
+    scale = 1.0 / np.pi
+    sampled = None if hot is None else hot_light(
+        solution, trace.sights.receivers(len(stage.surfaces.albedo)), radiosity, hot,
+        per_point=budget.hot_view_rays, seed=budget.seed + 8,
+    )
+    middles, near2 = element_middles(solution)
+    for c in range(3):
+        cold = radiosity[c] if hot is None else np.where(hot.marks, 0.0, radiosity[c])
+        cold = cold.astype(np.float32)
+        channel = np.ascontiguousarray(albedo[:, c])
+
+        def work(start: int, stop: int) -> None:
+            gather_views(
+                trace.ids, start, stop, rays, cold, trace.sights.material, channel, scale, out[c]
+            )
+            if hot is not None:
+                gather_views_near(
+                    trace.ids, start, stop, rays, hot.marks, middles, near2,
+                    trace.sights.points, radiosity[c], trace.sights.material, channel, scale,
+                    out[c],
+                )
+
+        over_tiles(pixels, 8_192, work)
+        if sampled is not None:
+            lit = sampled[:, c] * channel[trace.sights.material]
+            out[c] += lit.reshape(pixels, rays).mean(1) * np.float32(scale)
+    return _image(trace, out.T)
+
+
+def hot_light(
+    solution: Solution,
+    receivers: Receivers,
+    radiosity: Float32Array,
+    hot: HotSpots,
+    *,
+    per_point: int,
+    seed: int,
+    dome: bool = False,
+) -> Float32Array:
+    """Illuminance (r, 3) lux from hot elements that are not near, by shadow rays."""
+    surfaces = solution.stage.surfaces
+    middles, near2 = element_middles(solution)
+    out = np.zeros((len(receivers.points), 3), np.float32)
+
+    def work(start: int, stop: int) -> None:
+        most = (stop - start) * per_point
+        origins, directions = np.empty((most, 3), np.float32), np.empty((most, 3), np.float32)
+        lengths, weights = np.empty(most, np.float32), np.empty(most, np.float32)
+        slots, elements = np.empty(most, np.int64), np.empty(most, np.int64)
+        count = hot_rays(
+            hot.elements, hot.share, hot.chance, surfaces.element_points,
+            surfaces.element_normals, surfaces.element_area, middles, near2,
+            receivers.points, receivers.normals, receivers.alive, start, stop, per_point, dome,
+            seed, origins, directions, lengths, weights, slots, elements,
+        )
+        free = solution.scene.reaches(origins[:count], directions[:count], lengths[:count])
+        add_hot(count, free, weights, slots, elements, radiosity, out)
+
+    over_tiles(len(receivers.points), RAYS_PER_TILE // per_point, work)
+    return out
+
+
+def element_middles(solution: Solution) -> tuple[Float32Array, float]:
+    """Middles of elements (e + 2, 3), and the square of the distance that counts as near (m²)."""
+    surfaces = solution.stage.surfaces
+    middles = np.zeros((surfaces.element_count + 2, 3), np.float32)
+    middles[:-2] = surfaces.element_points.mean(1)
+    side = math.sqrt(float(np.median(surfaces.element_area)))
+    return middles, (NEAR_ELEMENTS * side) ** 2
+
+
+def _image(trace: ViewTrace, pixels: Float32Array) -> Float32Array:
+    picture = np.empty((trace.width * trace.height, 3), np.float32)
+    picture[trace.order] = pixels
+    return picture.reshape(trace.height, trace.width, 3)

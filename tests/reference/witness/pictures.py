@@ -1,0 +1,129 @@
+"""Block means of the camera's picture, and what each block sees.
+
+A picture is rendered in passes with seeds of their own. Kept are, for each block of
+6 x 6 pixels, the mean over passes and the variance of that mean as the passes scatter.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import mitsuba as mi
+import numpy as np
+from numpy.typing import NDArray
+
+from tests.reference.witness.receptors import RR_DEPTH
+from tests.reference.witness.room import CAMERA, camera, room_scene
+from tests.reference.witness.sources import SOURCES
+
+BLOCK = 6
+RAYS_ACROSS_PIXEL = 3
+# Black as reflectors; each is a light in one layer only.
+EMITTER_OF = {"WINDOW": "sky", "SOFTBOX": "soft_box_front", "BEAM": "", "GLOBE": "globe"}
+
+
+@dataclass(frozen=True, slots=True)
+class Blocks:
+    """Mean and variance of the mean, (rows, columns, 3), of passes equal in samples."""
+
+    mean: NDArray[np.float64]
+    variance: NDArray[np.float64]
+    passes: int
+
+    def with_pass(self, new: NDArray[np.float64]) -> Blocks:
+        """The same after one more pass (Welford's update)."""
+        n = self.passes + 1
+        squares = self.variance * self.passes * max(self.passes - 1, 0)
+        step = new - self.mean
+        mean = self.mean + step / n
+        squares = squares + step * (new - mean)
+        return Blocks(mean, squares / (n * max(n - 1, 1)), n)
+
+    def error_stop(self, judged: NDArray[np.bool_]) -> NDArray[np.float64]:
+        """Standard error of the judged blocks in stops, first-channel luminance."""
+        mean, error = self.mean[judged][:, 0], np.sqrt(self.variance[judged][:, 0])
+        return error / np.maximum(mean, 1e-12) / math.log(2.0)
+
+
+def empty() -> Blocks:
+    """No pass yet."""
+    shape = (CAMERA.height // BLOCK, CAMERA.width // BLOCK, 3)
+    return Blocks(np.zeros(shape), np.zeros(shape), 0)
+
+
+class Painter:
+    """One source's scene, ready to render passes of block means."""
+
+    def __init__(self, lit: str, *, samples_per_pass: int, integrator: str = "path") -> None:
+        self._first_seed = (SOURCES.index(lit) * 2 + (integrator != "path")) * 2048
+        self._samples = samples_per_pass
+        kind = "multijitter" if integrator == "path" else "independent"
+        self._scene = mi.load_dict(room_scene(lit))
+        self._camera = mi.load_dict(camera({"type": kind, "sample_count": samples_per_pass}))
+        self._integrator = mi.load_dict({"type": integrator, "max_depth": -1, "rr_depth": RR_DEPTH})
+
+    def paint(self, number: int) -> NDArray[np.float64]:
+        """Block means of pass `number`."""
+        picture = mi.render(
+            self._scene,
+            sensor=self._camera,
+            integrator=self._integrator,
+            spp=self._samples,
+            seed=mi.UInt32(self._first_seed + number),
+        )
+        return block_means(np.array(picture, dtype=np.float64))
+
+
+def block_means(picture: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Means over blocks of 6 x 6 pixels of a (height, width, n) picture."""
+    rows, columns, channels = picture.shape
+    cut = picture.reshape(rows // BLOCK, BLOCK, columns // BLOCK, BLOCK, channels)
+    return np.asarray(cut.mean(axis=(1, 3)))
+
+
+def contents() -> tuple[list[str], NDArray[np.float64]]:
+    """Share of each block that each thing fills: names, and (rows, columns, names) shares.
+
+    "sky" is what rays see that leave through the window.
+    """
+    scene = mi.load_dict(room_scene(""), optimize=False)
+    names = sorted({_thing(shape.id()) for shape in scene.shapes()} | {"sky"})
+    seen = _first_hits(scene, {name: i for i, name in enumerate(names)})
+    rows, columns = CAMERA.height, CAMERA.width
+    shares = np.empty((rows // BLOCK, columns // BLOCK, len(names)))
+    for i in range(len(names)):
+        filled = (seen == i).mean(axis=2, keepdims=True)
+        shares[:, :, i] = block_means(filled)[:, :, 0]
+    return names, shares
+
+
+def judged(lit: str, names: list[str], shares: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Blocks that show some light: not more than half filled by what is black in this layer."""
+    black = [t for t in EMITTER_OF.values() if t and t != EMITTER_OF[lit]]
+    return np.asarray(sum(shares[:, :, names.index(t)] for t in black) <= 0.5)
+
+
+def _first_hits(scene: Any, number: dict[str, int]) -> NDArray[np.int16]:
+    rows, columns = CAMERA.height, CAMERA.width
+    sensor = mi.load_dict(camera({"type": "independent"}))
+    grid = (np.arange(RAYS_ACROSS_PIXEL) + 0.5) / RAYS_ACROSS_PIXEL
+    seen = np.empty((rows, columns, RAYS_ACROSS_PIXEL**2), dtype=np.int16)
+    for row in range(rows):
+        for column in range(columns):
+            for k, (v, u) in enumerate((v, u) for v in grid for u in grid):
+                place = ((column + u) / columns, (row + v) / rows)
+                ray, _ = sensor.sample_ray(0.0, 0.5, place, (0.5, 0.5))
+                hit = scene.ray_intersect_preliminary(ray)
+                thing = _thing(hit.shape.id()) if hit.is_valid() else "sky"
+                seen[row, column, k] = number[thing]
+    return seen
+
+
+def _thing(shape_id: str) -> str:
+    """A thing's name from that of one of its pieces."""
+    for whole in ("wall_far", "outer_face", "reveal", "table_leg", "soft_box_body"):
+        if shape_id.startswith(whole):
+            return whole
+    return shape_id

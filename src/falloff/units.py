@@ -443,7 +443,8 @@ def _unit_of(text: str) -> str:
 
 
 def _examples(kind: _Kind, number: str = "10") -> str:
-    *most, last = (f"{number} {unit}" for unit in kind.shown)
+    written = number if len(number) <= _MOST_SHOWN else "10"
+    *most, last = (f"{written} {unit}" for unit in kind.shown)
     return f"{', '.join(most)} or {last}" if most else last
 
 
@@ -471,8 +472,8 @@ def _nearest(value: float) -> int:
 def _three_figures(value: float) -> str:
     if value == 0.0:
         return "0"
-    decimals = 2 - math.floor(math.log10(abs(value)))
-    rounded = round(value, decimals)
+    rounded = float(f"{value:.2e}")
+    decimals = 2 - math.floor(math.log10(abs(rounded)))
     return f"{rounded:.{max(0, min(decimals, 6))}f}"
 
 

@@ -1,7 +1,7 @@
 """Colour of light against published white points, loci and adaptation matrices.
 
-Works: CIE 015:2018 (white points, daylight locus, Planck with c2 = 1.4388e-2 m K), CIE 1931 2 degree
-observer; ICC.1:2010 annex E (Bradford). Second witness: colour-science 0.4 (BSD-3-Clause).
+Works: CIE 015:2018 (white points, daylight locus, CIE 1931 2 degree observer); Planck's law with
+c2 = 1.4388e-2 m K; ICC.1:2010 annex E (Bradford). Second witness: colour-science 0.4 (BSD-3-Clause).
 Tolerances are those of the rounding in the tables, in chromaticity.
 """
 
@@ -157,7 +157,9 @@ def test_luminance_weights_are_those_of_the_primaries() -> None:
     assert_allclose(spectrum.XYZ_FROM_WORKING[1], (0.2627, 0.6780, 0.0593), atol=5e-6)
 
 
-@pytest.mark.parametrize("cct_kelvin", [1500, 2700, 3200, 4000, 4200, 4500, 4800, 5000, 6504, 12000])
+@pytest.mark.parametrize(
+    "cct_kelvin", [1500, 2700, 3200, 4000, 4200, 4500, 4800, 5000, 6504, 12000]
+)
 def test_colour_temperature_read_back(colour: Any, cct_kelvin: float) -> None:
     """source: colour-science, Ohno (2013): what we call so many kelvin has that temperature.
 

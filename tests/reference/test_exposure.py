@@ -1,7 +1,8 @@
 """Exposure against ISO 2720:1974 and rules of the trade.
 
-Works: ISO 2720:1974 (C = 250 lx s, K = 12.5 cd s/m2), ISO 12232 (sensor exposure). Values are closed
-forms: *pencil*, worked from those equations; nominal stops (2.8 is 2.8). Tolerances are rounding.
+Works: ISO 2720:1974 (C = 250 lx s, K = 12.5 cd s/m2), ISO 12232 (sensor exposure). Values are
+closed forms, *pencil*, worked from those equations; nominal stops (2.8 is 2.8). Tolerances are
+those of the rounding of the values, unless a test says otherwise.
 """
 
 from __future__ import annotations

@@ -39,12 +39,13 @@ def write_whole(path: str | Path, write: Callable[[Path], None]) -> Path:
         ) from error
     finally:
         with contextlib.suppress(OSError):
-            part.unlink(missing_ok=True)
+            part.unlink()
     return target
 
 
 def _check_place(target: Path) -> None:
-    if target.is_dir():
+    # os.path answers no where pathlib would raise, as for a name that is too long.
+    if os.path.isdir(target):
         raise OutputError(
             Fault(
                 "a folder stands where the file should go",
@@ -52,7 +53,7 @@ def _check_place(target: Path) -> None:
                 fix="give a file name",
             )
         )
-    if not target.parent.is_dir():
+    if not os.path.isdir(target.parent):
         raise OutputError(
             Fault(
                 "there is no such folder to write in",

@@ -54,6 +54,10 @@ SHADOWS: Final = AreaKind("shadows", (58, 158, 152), "level")
 MISSED: Final = AreaKind("missed", (168, 124, 214), "upright")
 
 
+# How much of the tint stands on a hatching line, and between lines.
+TINT_SHARES: Final = (0.95, 0.34)
+
+
 def hatching(kind: AreaKind, shape: tuple[int, int], spacing_px: int) -> BoolArray:
     """The pixels (h, w) on a hatching line, lines `spacing_px` apart."""
     row, column = np.ogrid[: shape[0], : shape[1]]
@@ -83,7 +87,9 @@ def draw_legend(
 
     fine = LEGEND_FINE
     size = max(11, round(0.9 * text_px)) * fine
-    rows = _flow(_entries(settings, reference, areas, lines, spots=spots), image.width * fine, size)
+    rows = _flow(
+        legend_entries(settings, reference, areas, lines, spots=spots), image.width * fine, size
+    )
     line_height = round(1.5 * size)
     height = -(-(round(0.8 * size) + line_height * len(rows)) // fine)
     strip = Image.new("RGB", (image.width * fine, height * fine), _STRIP)
@@ -110,7 +116,7 @@ def _draw_row(strip: Image.Image, row: list[tuple[float, Entry]], middle: float,
 Entry = tuple[Swatch | None, str, tuple[int, int, int]]
 
 
-def _entries(
+def legend_entries(
     settings: CameraSettings,
     reference: str,
     areas: list[Area],
@@ -118,6 +124,11 @@ def _entries(
     *,
     spots: bool,
 ) -> list[list[Entry]]:
+    """What the legend says, in groups that each begin a row: swatch, words, colour of the words.
+
+    Only what the map shows is named; the reference, the settings and key with its meter constant
+    always are.
+    """
     zero = "key (18 % card)" if reference == "key" else "middle grey (18 % card at key)"
     limits = {
         HIGHLIGHTS: f"past highlight limit, {settings.highlight_stops:.3g} over",
@@ -221,7 +232,7 @@ def _patch(kind: AreaKind) -> Swatch:
 
         width, height = round(2.0 * size), round(0.95 * size)
         hatch = hatching(kind, (height, width), max(6, round(0.5 * size)))
-        share = np.where(hatch, 0.95, 0.34)[..., np.newaxis]
+        share = np.where(hatch, *TINT_SHARES)[..., np.newaxis]
         fill = share * np.array(kind.tint) + (1.0 - share) * 70.0
         patch = Image.fromarray(np.rint(fill).astype(np.uint8))
         strip.paste(patch, (round(corner[0]), round(corner[1] - 0.5 * height)))

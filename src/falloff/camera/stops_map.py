@@ -8,6 +8,7 @@ shadow limit, or where a target is missed; the legend names what is there and no
 from __future__ import annotations
 
 import math
+import operator
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, Literal
@@ -25,7 +26,15 @@ from falloff.camera.stops_labels import (
     place_on_line,
     place_spots,
 )
-from falloff.camera.stops_legend import HIGHLIGHTS, MISSED, SHADOWS, Area, draw_legend, hatching
+from falloff.camera.stops_legend import (
+    HIGHLIGHTS,
+    MISSED,
+    SHADOWS,
+    TINT_SHARES,
+    Area,
+    draw_legend,
+    hatching,
+)
 from falloff.camera.stops_text import StopsText, draw_text, text_size, thirds_text, whole_text
 from falloff.camera.view import encoded_of_stops, view_curve
 from falloff.errors import FalloffError, Fault
@@ -42,7 +51,9 @@ Reference = Literal["key", "grey"]
 _GREY_FROM: Final = 14.0
 _GREY_TO: Final = 196.0
 _LINE: Final = 255
-_SMALLEST_PX: Final = 16
+# Under this the numbers and the legend's words have no room.
+_SMALLEST_HEIGHT_PX: Final = 32
+_SMALLEST_WIDTH_PX: Final = 160
 # A spot without light is told as this many stops over.
 _DARKEST_TOLD: Final = -20.0
 # Room for the dot before a spot's number, as a share of the text's size.
@@ -73,12 +84,13 @@ def draw_stops_map(
 ) -> Image.Image:
     """The stops map of a picture, with its legend below: a Pillow image, RGB, (w, h + legend).
 
-    picture: (h, w, 3) linear working space, cd/m², at least 16 × 16. reference: what 0 is called,
-    "grey" (middle grey) or "key" (an 18 % card lit at key): one and the same luminance. missed:
-    (h, w), where a target is missed. marks: names to x, y in pixels, each read out in thirds of a
-    stop. labels: False leaves numbers out. Raises FalloffError for sizes that do not fit.
-    Levels are of luminance before white balance, smoothed as in `smooth_stops`; for readings use
-    the readings, not the map.
+    picture: (h, w, 3) linear working space, cd/m², at least 32 pixels high and 160 wide.
+    reference: what 0 is called, "grey" (middle grey) or "key" (an 18 % card lit at key): one and
+    the same luminance. missed: (h, w), where a target is missed. marks: names to x, y in pixels,
+    each read out in thirds of a stop. labels: False leaves all numbers out. Raises FalloffError
+    for sizes that do not fit and for negative light.
+    Lines are of luminance before white balance, smoothed as in `smooth_stops`; numbers at spots
+    and marks are means of a few pixels of the picture as it is.
     """
     _check(picture, reference, missed)
     light = luminance(np.asarray(picture, dtype=np.float64))
@@ -128,14 +140,15 @@ def _paint_ground(
     from PIL import Image
 
     shown = encoded_of_stops(np.maximum(stops, -100.0), view_curve(settings))
-    grey = _GREY_FROM + (_GREY_TO - _GREY_FROM) * shown
+    grey = (_GREY_FROM + (_GREY_TO - _GREY_FROM) * shown).astype(np.float32)
     ground = np.repeat(grey[..., np.newaxis], 3, axis=2)
     ground = ground.repeat(style.fine, axis=0).repeat(style.fine, axis=1)
     for area in areas:
         mask = area.mask.repeat(style.fine, axis=0).repeat(style.fine, axis=1)
         hatch = hatching(area.kind, mask.shape, style.drawn(0.62 * style.text_px))
-        share = np.where(mask, np.where(hatch, 0.95, 0.34), 0.0)[..., np.newaxis]
-        ground += share * (np.array(area.kind.tint, dtype=np.float64) - ground)
+        share = np.where(mask, np.where(hatch, *TINT_SHARES), 0.0).astype(np.float32)
+        tint = np.array(area.kind.tint, dtype=np.float32)
+        ground += share[..., np.newaxis] * (tint - ground)
     return Image.fromarray(np.rint(ground).astype(np.uint8))
 
 
@@ -281,12 +294,14 @@ def _box_filter() -> Image.Resampling:
 
 
 def _check(picture: NDArray[np.floating], reference: str, missed: BoolArray | None) -> None:
-    if picture.ndim != 3 or picture.shape[2] != 3 or min(picture.shape[:2]) < _SMALLEST_PX:
+    smallest = (_SMALLEST_HEIGHT_PX, _SMALLEST_WIDTH_PX, 3)
+    fits = picture.ndim == 3 and all(map(operator.ge, picture.shape, smallest))
+    if not (fits and picture.shape[2] == 3):
         raise FalloffError(
             Fault(
                 "a stops map needs a picture of three channels and some size",
                 where="draw_stops_map",
-                expected=f"(height, width, 3), {_SMALLEST_PX} pixels or more a side",
+                expected=f"(height, width, 3), {smallest} or more",
                 found=str(picture.shape),
             )
         )

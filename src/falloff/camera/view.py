@@ -129,7 +129,7 @@ def tone(linear: Float32Array, curve: ViewCurve) -> Float32Array:
     light = np.asarray(np.tensordot(_LUMINANCE_ROW, linear, axes=1), dtype=np.float32)
     shown = _shown_luminance(light, curve)
     gain = shown / np.maximum(light, np.float32(1e-30))
-    return fit_to_display(linear * gain, shown)
+    return fit_to_display(np.asarray(linear * gain, dtype=np.float32), shown)
 
 
 def fit_to_display(channels: Float32Array, luminance: Float32Array) -> Float32Array:

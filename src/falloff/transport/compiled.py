@@ -6,4 +6,5 @@ from numba import njit
 
 # No lock: tiles run on plain threads. Division follows numpy, so no branch guards each one.
 kernel = njit(nogil=True, cache=True, error_model="numpy", fastmath=True)
-inline = njit(inline="always", error_model="numpy", fastmath=True)
+# Small pieces of kernels; the code generator inlines them.
+inline = njit(nogil=True, error_model="numpy", fastmath=True)

@@ -68,6 +68,29 @@ def test_beam_misses_every_other_receptor() -> None:
             assert_array_equal(reading.direct["BEAM"].mean_lx, 0.0, err_msg=name)
 
 
+@pytest.mark.parametrize("name", ["floor_left", "wall_left", "floor_under_window"])
+def test_window_falls_directly_as_by_quadrature(name: str) -> None:
+    # pencil: midpoint sum of L cos cos' / d2 over the outer opening, rays to pass the inner one;
+    # nothing else stands between these receptors and the window. 1e-3: the sum's own error
+    reading = READINGS[name]
+    x, z = (np.linspace(a, b, 801) for a, b in ((1.0, 2.6), (0.9, 2.2)))
+    x, z = (x[1:] + x[:-1]) / 2, (z[1:] + z[:-1]) / 2
+    outer = np.stack(np.broadcast_arrays(x[:, None], 5.2, z[None, :]), axis=-1)
+    way = outer - reading.point_m
+    distance = np.linalg.norm(way, axis=2)
+    at_inner = reading.point_m + way * ((5.0 - reading.point_m[1]) / way[:, :, 1])[:, :, None]
+    passes = (np.abs(at_inner[:, :, 0] - 1.8) <= 0.8) & (np.abs(at_inner[:, :, 2] - 1.55) <= 0.65)
+    sine = way[:, :, 2] / distance
+    zenith = 12000.0 * 9.0 / (7.0 * math.pi)
+    luminance = np.where(sine >= 0, zenith * (1 + 2 * sine) / 3, 0.2 * 12000.0 / math.pi)
+    cosine = np.maximum(way @ reading.normal, 0.0) / distance
+    sample = luminance * passes * cosine * way[:, :, 1] / distance**3
+    expected = float(sample.mean()) * 1.6 * 1.3
+    light = reading.direct["WINDOW"]
+    room = 4.0 * float(light.standard_error_lx.max()) + 1e-3 * expected
+    assert_allclose(light.mean_lx, expected, rtol=0, atol=room)
+
+
 @pytest.mark.parametrize("name", ["table", "ceiling", "wall_left"])
 def test_globe_falls_directly_as_by_pencil(name: str) -> None:
     # pencil: flux cos / (4 pi d2), exact for a matte sphere wholly above the receptor's horizon

@@ -47,7 +47,7 @@ def test_auto_between_lies_between() -> None:
 
     def uv(locus: spectrum.Locus) -> np.ndarray:
         x, y = spectrum.xy_of_kelvin(cct_kelvin, locus=locus)
-        return np.array([4 * x, 6 * y]) / (-2 * x + 12 * y + 3)
+        return np.asarray(np.array([4 * x, 6 * y]) / (-2 * x + 12 * y + 3))
 
     assert_allclose(uv("auto"), 0.5 * (uv("planckian") + uv("daylight")), atol=1e-12)
 

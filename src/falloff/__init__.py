@@ -1,1 +1,47 @@
-"""Falloff plans and diagnoses the lighting of a scene in a real room by computing it."""
+"""Falloff plans and diagnoses the lighting of a scene in a real room by computing it.
+
+The import order is the data flow; each package has one verb and one frozen result.
+
+    errors  findings  constants  units  types
+    spectrum     colour of light, the working space
+    document     read_document(path)        -> SceneDocument   as written, with positions
+    photometry   round_beam(angles, shape)  -> IntensityDistribution
+    daylight     overcast_sky(illuminance)  -> Daylight
+    kit          find_figure, find_material -> Figure, Material
+    sources      panel, ball, beam, sky_opening -> Source
+    stage        build_stage(document)      -> Stage           SI from here on
+    transport    trace(stage, budget)       -> Solution        then views and probes gather it
+    layers       trace_layers(stage)        -> LightLayers     one linear layer per source
+    camera       expose(layers, dims, ...)  -> ExposedFrame
+    readings     take_readings(layers, ...) -> Readings
+    session      meter, picture, demo: these verbs chained, nothing else
+    cli          the terminal
+"""
+
+from __future__ import annotations
+
+import importlib
+from typing import Any
+
+__version__ = "0.1.0"
+
+_HOMES = {
+    "build_stage": "falloff.stage",
+    "read_document": "falloff.document",
+    "take_readings": "falloff.readings",
+    "trace_layers": "falloff.layers",
+    "expose": "falloff.camera",
+}
+
+__all__ = ["__version__", *sorted(_HOMES)]  # noqa: PLE0604
+
+
+def __getattr__(name: str) -> Any:
+    """Public names are found when first asked for, so that importing costs nothing."""
+    if name in _HOMES:
+        return getattr(importlib.import_module(_HOMES[name]), name)
+    raise AttributeError(f"module 'falloff' has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    return list(__all__)

@@ -37,7 +37,7 @@ _CURES: Final = {
     "mapping values are not allowed": (
         "start a new line for each key, or put quotes round a text that holds a colon"
     ),
-    "cannot start any token": "indent with spaces, and put quotes round a text that begins so",
+    "cannot start any token": "put spaces where a tab is, and quotes round a text that begins with a mark",
     "expected ',' or": "close the bracket, or put a comma between the parts",
     "expected <block end>": "give all keys of one level the same indent",
     "could not find expected ':'": "put a colon and a space after each key",

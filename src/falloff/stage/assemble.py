@@ -18,8 +18,8 @@ MOST_ELEMENTS = 65_533  # ids are 16-bit, and two are kept for rays that hit not
 
 def join_pieces(
     pieces: list[Piece], source_names: list[str], document: SceneDocument
-) -> tuple[Surfaces, dict[str, Body]]:
-    """All pieces as one, and where each of them lies in it."""
+) -> tuple[Surfaces, dict[str, Body], tuple[str, ...]]:
+    """All pieces as one, where each of them lies in it, and the materials' names."""
     materials = sorted({name for piece in pieces for name in piece.face_material})
     names = sorted({name for piece in pieces for name in piece.face_name})
     material_at = {name: k for k, name in enumerate(materials)}
@@ -84,7 +84,7 @@ def join_pieces(
         albedo=np.stack([_albedo(name, document) for name in materials]),
         names=tuple(names),
     )
-    return surfaces, bodies
+    return surfaces, bodies, tuple(materials)
 
 
 def _lookup(pieces: list[Piece], field: str, table: dict[str, int]) -> np.ndarray:

@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 
 from falloff.daylight import overcast_sky
 from falloff.document import (
     CameraAim,
+    DownAim,
+    NamedAim,
     NamedPlace,
+    OnPlace,
+    ReadingAim,
+    ReadingPlace,
     ReadingWanted,
     SceneDocument,
     SquareAim,
@@ -62,10 +68,11 @@ def build_pieces(placer: Placer, grain: Grain) -> tuple[list[Piece], list[Source
 def finish_stage(placer: Placer, pieces: list[Piece], sources: list[Source]) -> Stage:
     """Join pieces and sources to a stage, with its views, probes and places."""
     document = placer.document
-    surfaces, bodies = join_pieces(pieces, [source.name for source in sources], document)
+    surfaces, bodies, materials = join_pieces(pieces, [source.name for source in sources], document)
     return Stage(
         title=document.title,
         surfaces=surfaces,
+        material_names=materials,
         sources=tuple(sources),
         bodies=bodies,
         views={name: build_view(placer, name) for name in document.cameras},
@@ -142,43 +149,91 @@ def build_view(placer: Placer, name: str) -> View:
 def _probes(placer: Placer, name: str, wanted: ReadingWanted) -> list[Probe]:
     """One probe, or one for each camera where the reading looks at or from the camera."""
     point = placer.point(wanted.at)
-    square, on = _surface_normal(placer, wanted)
+    site = _site(placer, wanted.at)
     if wanted.instrument == "spot" or isinstance(wanted.aim, CameraAim):
-        found = []
-        for view in placer.document.cameras:
-            eye = placer.origin(view)
-            toward = eye - point
-            normal = toward / np.linalg.norm(toward)
-            found.append(Probe(name, wanted.instrument, point, normal, on, eye=eye, view=view))
-        return found
+        return [_camera_probe(placer, name, wanted, point, site, view)
+                for view in placer.document.cameras]
+    material = None
     if wanted.normal is not None:
         normal = np.asarray(wanted.normal, np.float64)
         normal = normal / np.linalg.norm(normal)
+        faces = "up" if normal[2] > 0.99 else f"along ({', '.join(f'{n:.2g}' for n in normal)})"
     elif isinstance(wanted.aim, SquareAim):
-        if square is None:
+        if site.normal is None:
             raise placer.fault(
                 ("readings", name),
                 what=f"{name} has no surface to be square to",
                 expected="an aim or a normal",
                 fix="add normal: [0, 0, 1] for a meter that faces up, or aim: KEY",
             )
-        normal = square
+        normal, material, faces = site.normal, site.material, "square to it"
     else:
         assert wanted.aim is not None
-        normal = placer.aim_direction(point, wanted.aim)
-    return [Probe(name, wanted.instrument, point + OFFSET_M * normal, normal, on)]
+        normal, faces = placer.aim_direction(point, wanted.aim), f"at {_aim_name(wanted.aim)}"
+    return [
+        Probe(
+            name, wanted.instrument, point + OFFSET_M * normal, normal,
+            place=site.name, faces=faces, material=material, subject=site.subject,
+        )
+    ]
 
 
-def _surface_normal(placer: Placer, wanted: ReadingWanted) -> tuple[Float64Array | None, str]:
-    match wanted.at:
+def _camera_probe(
+    placer: Placer, name: str, wanted: ReadingWanted, point: Float64Array, site: _Site, view: str
+) -> Probe:
+    """A receptor that faces a camera, or a spot meter that looks from it."""
+    eye = placer.origin(view)
+    toward = (eye - point) / np.linalg.norm(eye - point)
+    spot = wanted.instrument == "spot"
+    return Probe(
+        name, wanted.instrument, point if spot else point + OFFSET_M * toward, toward,
+        place=site.name, faces=f"from {view}" if spot else f"at {view}",
+        material=None, subject=site.subject, eye=eye, view=view,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Site:
+    """Where a reading is taken: its name, surface normal and material where it lies on one."""
+
+    name: str
+    normal: Float64Array | None = None
+    material: str | None = None
+    subject: str | None = None
+
+
+def _site(placer: Placer, at: ReadingPlace) -> _Site:
+    document = placer.document
+    match at:
         case WallPlace(wall=wall):
-            return placer.wall_frame(wall)[2], f"wall {wall}"
+            material = document.room.wall_surfaces.get(wall, document.room.wall_surface)
+            return _Site(f"wall {wall}", placer.wall_frame(wall)[2], material)
+        case OnPlace(on=on):
+            return _Site(f"on {on}", np.array([0.0, 0.0, 1.0]), document.props[on].surface)
         case NamedPlace(name=name, place=str(spot)):
-            return placer.subject(name).normals[spot], f"{name}.{spot}"
+            places = placer.subject(name)
+            material = f"skin of {name}"
+            if spot.startswith("hair"):
+                material = document.subjects[name].hair
+            elif spot == "chest":
+                material = document.subjects[name].top
+            return _Site(f"{name}.{spot}", places.normals[spot], material, name)
         case NamedPlace(name=name):
-            return None, name
+            return _Site(name)
         case _:
-            return None, ""
+            return _Site("a point of the room")
+
+
+def _aim_name(aim: ReadingAim) -> str:
+    match aim:
+        case NamedAim(name=name, place=None):
+            return name
+        case NamedAim(name=name, place=str(spot)):
+            return f"{name}.{spot}"
+        case DownAim():
+            return "the floor"
+        case _:
+            return "a point"
 
 
 def _findings(document: SceneDocument) -> tuple[Finding, ...]:

@@ -87,14 +87,19 @@ class View:
 class Probe:
     """A reading's place: instrument, point (m) and the unit way its receptor faces.
 
-    `view` names the camera it belongs to, `eye` is where a spot meter looks from.
+    `view` names the camera it belongs to, `eye` is where a spot meter looks from. place: how a
+    person names the spot; faces: how they name the receptor's aim; material: of the surface that
+    a square receptor lies on, so that the picture can be told from the light.
     """
 
     name: str
     instrument: str
     point: Float64Array
     normal: Float64Array
-    on: str
+    place: str = ""
+    faces: str = ""
+    material: str | None = None
+    subject: str | None = None
     eye: Float64Array | None = None
     view: str | None = None
 
@@ -115,6 +120,7 @@ class Stage:
 
     title: str
     surfaces: Surfaces
+    material_names: tuple[str, ...]
     sources: tuple[Source, ...]
     bodies: dict[str, Body]
     views: dict[str, View]

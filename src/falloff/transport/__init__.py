@@ -2,9 +2,18 @@
 
 from falloff.transport.budget import Budget
 from falloff.transport.probes import ProbeTrace, surface_shares, trace_probes
-from falloff.transport.trace import Progress, Solution, retrace, silent, trace
+from falloff.transport.trace import (
+    Progress,
+    Solution,
+    drag_solution,
+    restored_solution,
+    retrace,
+    silent,
+    trace,
+)
 from falloff.transport.views import (
     ViewTrace,
+    drag_view,
     picture_bounced,
     picture_direct,
     retrace_view,
@@ -17,8 +26,11 @@ __all__ = [
     "Progress",
     "Solution",
     "ViewTrace",
+    "drag_solution",
+    "drag_view",
     "picture_bounced",
     "picture_direct",
+    "restored_solution",
     "retrace",
     "retrace_view",
     "silent",

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 
+from falloff.constants import LUMINANCE_WEIGHTS
 from falloff.stage import Probe
 from falloff.transport.direct import Receivers, direct_light
 from falloff.transport.kernels_bounce import gather_views, gather_views_near
@@ -43,8 +45,14 @@ class ProbeTrace:
         return self.direct.mean(-1), self.bounced.mean(-1)
 
 
-def trace_probes(solution: Solution, probes: tuple[Probe, ...]) -> ProbeTrace:
-    """Direct light and bounce at every probe, each replicate with samples of its own."""
+def trace_probes(
+    solution: Solution, probes: tuple[Probe, ...], *, only: tuple[int, ...] | None = None
+) -> ProbeTrace:
+    """Direct light and bounce at every probe, each replicate with samples of its own.
+
+    only: the sources wanted, all where None; the light of others stays zero.
+    """
+    wanted = range(len(solution.stage.sources)) if only is None else only
     stage, budget = solution.stage, solution.budget
     count = budget.reading_replicates
     shape = (len(stage.sources), len(probes), 3, count)
@@ -53,10 +61,12 @@ def trace_probes(solution: Solution, probes: tuple[Probe, ...]) -> ProbeTrace:
     for instrument in ("flat", "dome"):
         group = [k for k, probe in enumerate(probes) if probe.instrument == instrument]
         if group:
-            _receptors(solution, probes, group, instrument == "dome", direct, bounced, ids)
+            _receptors(
+                solution, probes, group, wanted, instrument == "dome", direct, bounced, ids
+            )
     for k, probe in enumerate(probes):
         if probe.instrument == "spot":
-            ids[k] = _spot(solution, probe, direct[:, k], bounced[:, k])
+            ids[k] = _spot(solution, probe, wanted, direct[:, k], bounced[:, k])
     return ProbeTrace(probes, direct, bounced, tuple(ids))
 
 
@@ -64,6 +74,7 @@ def _receptors(
     solution: Solution,
     probes: tuple[Probe, ...],
     group: list[int],
+    wanted: Iterable[int],
     dome: bool,
     direct: Float64Array,
     bounced: Float64Array,
@@ -80,7 +91,8 @@ def _receptors(
     )
     # A dome gathers over the whole sphere: twice the mean radiosity (page on readings).
     gain = 2.0 if dome else 1.0
-    for s, source in enumerate(stage.sources):
+    for s in wanted:
+        source = stage.sources[s]
         light = direct_light(
             solution.scene, source, receivers, per_point=budget.reading_shadow_rays,
             seed=budget.seed + 10, dome=dome,
@@ -119,7 +131,11 @@ def gathered_light(
 
 
 def _spot(
-    solution: Solution, probe: Probe, direct: Float64Array, bounced: Float64Array
+    solution: Solution,
+    probe: Probe,
+    wanted: Iterable[int],
+    direct: Float64Array,
+    bounced: Float64Array,
 ) -> Uint16Array:
     """A spot reading: rays over a one-degree circle from the eye, each shaded as the camera's."""
     stage, budget = solution.stage, solution.budget
@@ -129,7 +145,8 @@ def _spot(
     reflect = albedo[sights.material].astype(np.float64) / math.pi
     receivers = sights.receivers(len(stage.surfaces.albedo))
     lists = gather_lists(stage, solution.scene, receivers, 64, budget.seed + 12)
-    for s, source in enumerate(stage.sources):
+    for s in wanted:
+        source = stage.sources[s]
         light = direct_light(
             solution.scene, source, receivers, per_point=16, seed=budget.seed + 13
         ).astype(np.float64)
@@ -172,17 +189,18 @@ def _spot_sights(solution: Solution, probe: Probe, count: int) -> Sights:
 
 
 def surface_shares(
-    solution: Solution, trace: ProbeTrace, s: int, k: int
+    solution: Solution, trace: ProbeTrace, k: int, colour: Float64Array, s: int
 ) -> dict[str, float]:
-    """Bounced light at probe k from source s by the surface it last left, in lux; spots too."""
+    """Light of source s met by probe k's rays, by the surface it last left.
+
+    colour: (3,) of the source times its dim. Values are mean radiosity in lux, for shares only.
+    """
     surfaces = solution.stage.surfaces
     face_name = surfaces.face_name[surfaces.element_face]
-    luminance = np.array((0.2627, 0.6780, 0.0593)) @ solution.radiosity[s].astype(np.float64)
+    weights = np.array(LUMINANCE_WEIGHTS) * colour
+    level = weights @ solution.radiosity[s].astype(np.float64)
     ids = trace.ids[k]
     met = ids[ids < surfaces.element_count]
-    per_name = np.bincount(
-        face_name[met], luminance[met], minlength=len(surfaces.names)
-    ) / max(1, ids.size)
+    per_name = np.bincount(face_name[met], level[met], minlength=len(surfaces.names))
+    per_name /= max(1, ids.size)
     return {surfaces.names[n]: float(per_name[n]) for n in np.flatnonzero(per_name > 0.0)}
-
-

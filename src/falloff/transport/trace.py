@@ -12,7 +12,7 @@ from falloff.transport.bounce import Rows, element_light, settle, trace_rows
 from falloff.transport.budget import Budget
 from falloff.transport.change import change_of
 from falloff.transport.rays import RayScene
-from falloff.types import BoolArray, Float32Array
+from falloff.types import BoolArray, Float32Array, Uint16Array
 
 Progress = Callable[[str, float], None]
 
@@ -90,18 +90,40 @@ def retrace(before: Solution, stage: Stage, moved: str) -> Solution:
     return _settled(stage, budget, scene, rows, direct)
 
 
-def resolve_one(
-    before: Solution, stage: Stage, moved: str, scene: RayScene
-) -> tuple[int, Float32Array, Float32Array]:
-    """While a fixture is dragged: its own direct light anew, its bounce over the old rows.
+def drag_solution(before: Solution, stage: Stage, s: int) -> Solution:
+    """While fixture s is dragged: its own light anew over the old rows; other sources as before."""
+    surfaces, budget = stage.surfaces, before.budget
+    scene = RayScene(surfaces.corners)
+    direct, radiosity = before.direct.copy(), before.radiosity.copy()
+    bounced = before.bounced.copy()
+    direct[s] = element_light(
+        surfaces, scene, stage.sources[s], before.rows.exposed, budget
+    )
+    bounced[s], radiosity[s] = (part[0] for part in settle(
+        surfaces, before.rows, direct[s][None], budget
+    ))
+    hot = list(before.hot)
+    hot[s] = find_hot(radiosity[s], surfaces.element_area, budget)
+    return Solution(stage, budget, scene, before.rows, direct, bounced, radiosity, tuple(hot))
 
-    Returns its index, its direct light (e,) and its radiosity (3, e + 2).
-    """
-    surfaces = stage.surfaces
-    s = [source.name for source in stage.sources].index(moved)
-    direct = element_light(surfaces, scene, stage.sources[s], before.rows.exposed, before.budget)
-    _, radiosity = settle(surfaces, before.rows, direct[None], before.budget)
-    return s, direct, radiosity[0]
+
+def restored_solution(
+    stage: Stage,
+    budget: Budget,
+    *,
+    row_ids: Uint16Array,
+    exposed: BoolArray,
+    direct: Float32Array,
+    bounced: Float32Array,
+    radiosity: Float32Array,
+) -> Solution:
+    """A solution from arrays that were kept."""
+    hot = tuple(
+        find_hot(radiosity[s], stage.surfaces.element_area, budget)
+        for s in range(len(stage.sources))
+    )
+    scene = RayScene(stage.surfaces.corners)
+    return Solution(stage, budget, scene, Rows(row_ids, exposed), direct, bounced, radiosity, hot)
 
 
 def _settled(

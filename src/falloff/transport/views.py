@@ -105,6 +105,17 @@ def retrace_view(before: ViewTrace, old: Solution, new: Solution, moved: str) ->
     return replace(before, sights=sights, ids=ids, direct=direct)
 
 
+def drag_view(before: ViewTrace, solution: Solution, s: int) -> ViewTrace:
+    """While fixture s is dragged: its shadow rays anew, all else as it was."""
+    receivers = before.sights.receivers(len(solution.stage.surfaces.albedo))
+    direct = before.direct.copy()
+    direct[s] = direct_light(
+        solution.scene, solution.stage.sources[s], receivers,
+        per_point=solution.budget.shadow_rays, seed=solution.budget.seed + 6,
+    )
+    return replace(before, direct=direct)
+
+
 def relook(
     before: ViewTrace, stage: Stage, scene: RayScene, budget: Budget, change: Change
 ) -> tuple[Sights, BoolArray]:

@@ -1,0 +1,202 @@
+"""How results look in a terminal, and as JSON."""
+
+from __future__ import annotations
+
+import contextlib
+import math
+import sys
+import time
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Any, Literal, cast
+
+import msgspec
+from rich.console import Console
+from rich.table import Table
+
+from falloff.errors import FalloffError
+from falloff.readings import Reading, Readings, describe
+from falloff.units import format_illuminance, format_stops_tenths
+
+if TYPE_CHECKING:
+    from falloff.session import Demo, Metered, PictureFiles
+    from falloff.transport import Progress
+
+JSON_VERSION = 1
+_SLOW_S = 1.0
+_out = Console(highlight=False)
+_err = Console(stderr=True, highlight=False)
+
+
+@contextlib.contextmanager
+def progress(*, quiet: bool) -> Iterator[Progress]:
+    """A progress bar on the error stream, shown once a second has passed."""
+    if quiet or not sys.stderr.isatty():
+        yield lambda _stage, _share: None
+        return
+    from rich.progress import BarColumn, TextColumn, TimeElapsedColumn
+    from rich.progress import Progress as Bar
+
+    bar = Bar(
+        TextColumn("{task.description:<10}"), BarColumn(), TimeElapsedColumn(),
+        console=_err, transient=True,
+    )
+    began = time.monotonic()
+    tasks: dict[str, Any] = {}
+
+    def advance(stage: str, share: float) -> None:
+        if not bar.live.is_started and time.monotonic() - began > _SLOW_S:
+            bar.start()
+        if stage not in tasks:
+            tasks[stage] = bar.add_task(stage, total=1.0)
+        bar.update(tasks[stage], completed=share)
+
+    try:
+        yield advance
+    finally:
+        if bar.live.is_started:
+            bar.stop()
+
+
+def print_readings(readings: Readings, units: str, *, errors: bool = False) -> None:
+    """A paragraph, a table of sources against places, the sizes of sources, and findings."""
+    system = cast("Literal['metric', 'imperial']", units)
+    _out.print()
+    _out.print(f"[bold]{readings.scene} — {readings.setup}[/bold]  {readings.exposure}")
+    _out.print(
+        f"Key is {format_illuminance(readings.key_lux, units=system)} "
+        f"(ISO 2720, C = {readings.meter_constant_lux_s:g} lx·s); stops are over (+) or under (−) "
+        "key, of a spot over middle grey (18 % at key)."
+    )
+    _out.print()
+    _out.print(describe(readings), soft_wrap=False)
+    _out.print()
+    _out.print(_places_table(readings, system, errors))
+    for contrast in readings.contrasts:
+        _out.print(
+            f"{contrast.subject}: contrast {contrast.key_and_fill_to_fill:.1f}:1 "
+            f"(key and fill to fill), {contrast.key_to_fill:.1f}:1 (key to fill), "
+            f"{contrast.stops:.1f} stops."
+        )
+    if readings.softness:
+        _out.print(_softness_line(readings))
+    for finding in readings.findings:
+        _out.print(f"[{finding.weight}] {finding.says}" + (f"; {finding.do}" if finding.do else ""),
+                   markup=False)
+
+
+def _places_table(
+    readings: Readings, system: Literal["metric", "imperial"], errors: bool
+) -> Table:
+    """Rows are readings; columns the level, the picture, and each source's own stops."""
+    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
+    table.add_column("reading")
+    table.add_column("instrument, aim")
+    table.add_column("level", justify="right")
+    if errors:
+        table.add_column("± error", justify="right")
+    table.add_column("stops", justify="right")
+    table.add_column("pictured", justify="right")
+    table.add_column("bounced", justify="right")
+    for name in readings.sources:
+        dim = readings.dims[name]
+        table.add_column(name if dim >= 0.9995 else f"{name} {100 * dim:.0f} %", justify="right")
+    for reading in readings.readings:
+        level = (
+            format_illuminance(reading.value, units=system)
+            if reading.unit == "lx"
+            else f"{reading.value:.3g} cd/m²"
+        )
+        share = reading.bounced / reading.value if reading.value > 0 else 0.0
+        cells = [reading.name, f"{reading.instrument}, {reading.faces}", level]
+        if errors:
+            cells.append(_error(reading))
+        cells += [
+            _tenths(reading.stops_over_key if reading.unit == "lx" else reading.stops_over_grey),
+            _tenths(reading.stops_over_grey) if reading.unit == "lx" else "",
+            f"{100 * share:.0f} %",
+        ]
+        cells += [_tenths(part.stops_over_key) for part in reading.parts]
+        table.add_row(*cells)
+    return table
+
+
+def _error(reading: Reading) -> str:
+    return f"{reading.error_stops:.3f} st"
+
+
+def _tenths(stops: float | None) -> str:
+    return "–" if stops is None else format_stops_tenths(stops)
+
+
+def _softness_line(readings: Readings) -> str:
+    parts = []
+    for soft in readings.softness:
+        across, upward = math.degrees(soft.across_rad), math.degrees(soft.upward_rad)
+        size = f"{across:.2g}°" if abs(across - upward) < 0.05 else f"{across:.2g}° × {upward:.2g}°"
+        parts.append(f"{soft.source} {size} at {soft.distance_m:.2f} m")
+    return f"Size seen from {readings.softness[0].subject}'s face: " + ", ".join(parts) + "."
+
+
+def print_files(files: Sequence[PictureFiles]) -> None:
+    """Where results were written, and how much of each frame the camera cannot hold."""
+    for written in files:
+        _out.print()
+        _out.print(f"[bold]{written.setup}[/bold]")
+        _out.print(f"  picture    {written.picture}", soft_wrap=True)
+        _out.print(f"  stops map  {written.stops_map}", soft_wrap=True)
+        _out.print(f"  layers     {written.layers}", soft_wrap=True)
+        _out.print(
+            f"  past the camera's limits: {100 * written.clipped_share:.1f} % too bright, "
+            f"{100 * written.dark_share:.1f} % too dark"
+        )
+
+
+def print_line(text: str) -> None:
+    """A line of text."""
+    _out.print()
+    _out.print(text, soft_wrap=True, markup=False)
+
+
+def print_error(error: FalloffError) -> None:
+    """Every fault in its own words."""
+    for fault in error.faults:
+        _err.print(fault.sentence(), markup=False, soft_wrap=True)
+
+
+def print_json(document: dict[str, Any]) -> None:
+    """One JSON document on standard output."""
+    sys.stdout.write(msgspec.json.format(msgspec.json.encode(document), indent=2).decode() + "\n")
+
+
+def meter_document(result: Metered) -> dict[str, Any]:
+    """Readings as JSON; docs/json.md tells the fields."""
+    return {"falloff_json": JSON_VERSION, "readings": result.readings}
+
+
+def files_document(files: Sequence[PictureFiles]) -> dict[str, Any]:
+    """Written files as JSON."""
+    return {"falloff_json": JSON_VERSION, "files": [_file(written) for written in files]}
+
+
+def demo_document(result: Demo) -> dict[str, Any]:
+    """The demo as JSON: readings with their paragraph, and files."""
+    return {
+        "falloff_json": JSON_VERSION,
+        "scene": str(result.scene),
+        "readings": result.readings,
+        "said": [describe(readings) for readings in result.readings],
+        "files": [_file(written) for written in result.files],
+    }
+
+
+def _file(written: PictureFiles) -> dict[str, Any]:
+    return {
+        "setup": written.setup,
+        "picture": str(written.picture),
+        "stops_map": str(written.stops_map),
+        "layers": str(written.layers),
+        "clipped_share": written.clipped_share,
+        "dark_share": written.dark_share,
+    }
+
+

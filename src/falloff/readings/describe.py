@@ -1,0 +1,99 @@
+"""A paragraph that a gaffer would say, from readings alone."""
+
+from __future__ import annotations
+
+from falloff.readings.records import Reading, Readings
+from falloff.units import format_stops_thirds
+
+_MOSTLY_BOUNCE = 0.5
+_WORTH_NAMING = 0.2
+
+
+def describe(readings: Readings) -> str:
+    """Three to six sentences: the face, its contrast, then each other reading and who gives it."""
+    sentences = [_contrast_sentence(readings)] if readings.contrasts else []
+    seen_faces = {contrast.subject for contrast in readings.contrasts}
+    for reading in readings.readings:
+        subject, _, spot = reading.place.partition(".")
+        if subject in seen_faces and spot in ("cheek_key", "cheek_shadow"):
+            continue
+        sentences.append(_sentence(reading))
+    return " ".join(sentences)
+
+
+def _contrast_sentence(readings: Readings) -> str:
+    parts = []
+    for contrast in readings.contrasts:
+        key, shadow = (
+            next(r for r in readings.readings if r.place == f"{contrast.subject}.{side}")
+            for side in ("cheek_key", "cheek_shadow")
+        )
+        parts.append(
+            f"{contrast.subject}'s key side is {_level(key)}, mostly {_leader(key)}; the shadow "
+            f"side is {_level(shadow)}, {_origin(shadow)}: "
+            f"{_ratio(contrast.key_and_fill_to_fill)} key and fill to fill, "
+            f"{_ratio(contrast.key_to_fill)} key to fill."
+        )
+    return " ".join(parts)
+
+
+def _sentence(reading: Reading) -> str:
+    name = reading.name[0].upper() + reading.name[1:]
+    if reading.value <= 0.0:
+        return f"{name} gets no light."
+    return f"{name} is {_level(reading)}: {_origin(reading)}."
+
+
+def _origin(reading: Reading) -> str:
+    """Whether a place lives on bounce, and off what; or who lights it straight."""
+    if reading.instrument == "spot":
+        # A spot sees what a surface sends on; the bounce in it is what lit that surface.
+        return f"{_percent(_largest_share(reading))} of it {_leader(reading)}"
+    bounce = reading.bounced / reading.value if reading.value > 0.0 else 0.0
+    if bounce >= _MOSTLY_BOUNCE and reading.bounce_from:
+        surface, share = next(iter(reading.bounce_from.items()))
+        return (
+            f"it lives on bounce, {_percent(bounce)} of its light, "
+            f"{_percent(share)} off {_the(surface)}"
+        )
+    straight = max(reading.parts, key=lambda part: part.direct)
+    share = straight.direct / reading.value if reading.value > 0.0 else 0.0
+    said = f"{_percent(share)} straight from {straight.source}"
+    if bounce >= _WORTH_NAMING:
+        said += f", {_percent(bounce)} bounced"
+    return said
+
+
+def _level(reading: Reading) -> str:
+    if reading.instrument == "spot":
+        stops, reference = reading.stops_over_grey, "middle grey"
+    else:
+        stops, reference = reading.stops_over_key, "key"
+    if stops is None:
+        return "without light"
+    said = format_stops_thirds(stops, reference=reference)
+    return said if said.startswith("at ") else f"{said} {reference}"
+
+
+def _leader(reading: Reading) -> str:
+    return max(reading.parts, key=lambda part: part.share).source
+
+
+def _largest_share(reading: Reading) -> float:
+    return max(part.share for part in reading.parts)
+
+
+def _the(surface: str) -> str:
+    """How one says a surface: "the ceiling", "wall 2", "KEY's body"."""
+    thing, _, part = surface.partition(": ")
+    if thing == "room":
+        return part if part.startswith("wall") else f"the {part}"
+    return f"{thing}'s {part}" if part else thing
+
+
+def _ratio(value: float) -> str:
+    return f"{value:.1f}:1" if value < 9.95 else f"{value:.0f}:1"
+
+
+def _percent(share: float) -> str:
+    return f"{100.0 * share:.0f} %"

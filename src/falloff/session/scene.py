@@ -1,0 +1,73 @@
+"""Open a scene: its document read, its stage built, its setups ready to be asked for."""
+
+from __future__ import annotations
+
+import difflib
+from dataclasses import dataclass
+from pathlib import Path
+
+from falloff.camera import CameraSettings
+from falloff.document import SceneDocument, read_document
+from falloff.errors import DocumentError, Fault
+from falloff.readings import SetupLight
+from falloff.stage import Stage, build_stage
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """A document and the stage built from it."""
+
+    document: SceneDocument
+    stage: Stage
+
+
+def open_scene(path: Path) -> Scene:
+    """Read a scene file and build its stage; raises what either finds wrong."""
+    document = read_document(path)
+    return Scene(document, build_stage(document))
+
+
+def setup_names(scene: Scene, wanted: tuple[str, ...] = ()) -> tuple[str, ...]:
+    """The setups asked for, all of them where none is named; unknown ones are faults."""
+    known = tuple(scene.document.setups)
+    if not known:
+        raise DocumentError(
+            Fault(
+                what="the scene has no setup, so there is no exposure to judge by",
+                where=scene.document.file_name,
+                expected="at least one setup with a camera, stop, ISO and shutter",
+                fix="add setups: {WIDE: {camera: WIDE, stop: T2.8, iso: 800, shutter: 180 deg}}",
+            )
+        )
+    faults = []
+    for name in wanted:
+        if name not in known:
+            near = difflib.get_close_matches(name, known, n=1)
+            faults.append(
+                Fault(
+                    what=f"there is no setup called {name!r}",
+                    where=scene.document.file_name,
+                    expected="one of " + ", ".join(known),
+                    fix=f"did you mean {near[0]!r}?" if near else "",
+                )
+            )
+    if faults:
+        raise DocumentError(*faults)
+    return wanted or known
+
+
+def setup_light(scene: Scene, name: str) -> SetupLight:
+    """A setup's camera settings and dims."""
+    setup = scene.document.setups[name]
+    settings = CameraSettings(
+        t_number=setup.stop.si,
+        iso=setup.iso,
+        exposure_time_s=setup.shutter.si,
+        nd_stops=setup.nd.si,
+        meter_constant_c=setup.meter_constant,
+        balance_kelvin=setup.balance.si if setup.balance else None,
+        highlight_stops=setup.highlight.si,
+        shadow_stops=setup.shadow.si,
+    )
+    dims = {source: level.si for source, level in setup.dims.items()}
+    return SetupLight(name, setup.camera, settings, dims)

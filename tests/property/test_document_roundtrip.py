@@ -1,0 +1,141 @@
+"""Whatever is written in a scene: feet and metres agree, edits touch one scalar, nothing crashes."""
+
+from __future__ import annotations
+
+import contextlib
+import math
+from pathlib import Path
+
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+from numpy.testing import assert_allclose
+
+from falloff import units
+from falloff.document import KeyPath, edit_document, parse_document
+from falloff.document.tree import compose_text, flattened
+from falloff.errors import DocumentError
+
+GOOD = Path(__file__).parents[1] / "documents" / "good"
+TEXT = (GOOD / "workshop.scene.yaml").read_text(encoding="utf-8")
+SCALARS = [
+    path
+    for path, node in flattened(compose_text(TEXT, "workshop"))
+    if node.kind not in {"list", "map"}
+]
+LENGTHS = [
+    path
+    for path, node in flattened(compose_text(TEXT, "workshop"))
+    if node.value.endswith((" m", " cm"))
+]
+
+sizes = st.floats(min_value=0.01, max_value=9000.0)
+
+
+@given(st.integers(0, 10_000), st.integers(0, 11), st.sampled_from([0, 1, 2, 3]))
+def test_feet_and_inches_are_the_metres_they_are(feet: int, inches: int, quarters: int) -> None:
+    # pencil: 1 in = 0.0254 m
+    expected_m = (feet * 12 + inches + quarters / 4.0) * 0.0254
+    rest = f" {quarters}/4" if quarters else ""
+    assert_allclose(units.parse_length(f"{feet}' {inches}{rest}\""), expected_m, rtol=1e-15)
+    assert_allclose(units.parse_length(f"{feet} ft {inches}{rest} in"), expected_m, rtol=1e-15)
+    assert_allclose(units.parse_length(f"{expected_m!r} m"), expected_m, rtol=1e-15)
+
+
+@given(sizes)
+def test_a_length_is_the_same_in_every_unit(length_m: float) -> None:
+    # pencil: the same length over the unit's size
+    for unit, size_m in (("m", 1.0), ("cm", 0.01), ("mm", 0.001), ("ft", 0.3048), ("in", 0.0254)):
+        written = f"{length_m / size_m!r} {unit}"
+        assert_allclose(units.parse_length(written), length_m, rtol=1e-15)
+
+
+@given(sizes, st.sampled_from(["1 m", "1 cm", "1 ft", "1 in", "1ft", "35 mm"]))
+def test_a_value_written_in_an_old_unit_reads_back(length_m: float, as_written: str) -> None:
+    written = units.format_like(length_m, as_written)
+    # pencil: at least five figures are kept, so half a unit in the fifth is lost at most
+    assert_allclose(units.parse_length(written), length_m, rtol=5e-5)
+
+
+@given(st.floats(-30.0, 30.0))
+def test_people_hear_the_nearest_third(stops: float) -> None:
+    said = units.format_stops_thirds(stops)
+    words = {"at key": 0.0, "a third": 1.0 / 3.0, "two thirds": 2.0 / 3.0}
+    size = said.removesuffix(" over").removesuffix(" under")
+    value = words[size] if size in words else units.parse_stops(f"{size} stops")
+    sign = -1.0 if said.endswith("under") else 1.0
+    assert abs(sign * value - stops) <= 1.0 / 6.0 + 1e-9  # pencil: half of a third
+
+
+def test_the_text_has_many_scalars_to_edit() -> None:
+    assert len(SCALARS) > 150  # pencil: about 40 lines of some four values each
+    assert len(LENGTHS) > 50
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.sampled_from(SCALARS), st.text(min_size=1, max_size=12))
+def test_an_edit_changes_one_scalar_and_no_other_character(path: KeyPath, value: str) -> None:
+    assume(value.strip())
+    try:
+        edited = edit_document(TEXT, path, value)
+    except DocumentError:
+        # only what no YAML text can hold may be refused
+        assert not all(one.isprintable() or one in "\n\t" for one in value)
+        return
+    nodes = dict(flattened(compose_text(TEXT, "workshop")))
+    old = nodes[path]
+    end = len(TEXT) - old.end
+    assert edited[: old.start] == TEXT[: old.start]
+    assert edited[len(edited) - end :] == TEXT[old.end :]
+    after = {where: node.value for where, node in flattened(compose_text(edited, "workshop"))}
+    before = {where: node.value for where, node in nodes.items()}
+    differing = [where for where in before if after[where] != before[where]]
+    assert differing in ([], [path])
+    assert list(after) == list(before)
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.sampled_from(LENGTHS), st.floats(0.3, 0.9))
+def test_an_edited_length_reads_back_alike_in_feet_and_in_metres(
+    path: KeyPath, length_m: float
+) -> None:
+    in_metres = edit_document(TEXT, path, f"{length_m!r} m")
+    in_feet = edit_document(TEXT, path, f"{length_m / 0.3048!r} ft")
+    told = []
+    for text in (in_metres, in_feet):
+        node = dict(flattened(compose_text(text, "workshop")))[path]
+        told.append(units.parse_length(node.value))
+        with contextlib.suppress(DocumentError):
+            parse_document(text, "workshop.scene.yaml")
+    assert_allclose(told[0], told[1], rtol=1e-15)
+    assert math.isfinite(told[0])
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.one_of(st.text(max_size=200), st.text("[]{}:,- \n'\"&*!|>#%@`?.m0123\t", max_size=80)))
+def test_random_text_is_refused_but_never_crashes(text: str) -> None:
+    with contextlib.suppress(DocumentError):
+        parse_document(text, "random.scene.yaml")
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.data())
+def test_a_damaged_scene_is_refused_or_read_but_never_crashes(data: st.DataObject) -> None:
+    start = data.draw(st.integers(0, len(TEXT)))
+    length = data.draw(st.integers(0, 40))
+    inserted = data.draw(st.text(max_size=10))
+    with contextlib.suppress(DocumentError):
+        parse_document(TEXT[:start] + inserted + TEXT[start + length :], "damaged.scene.yaml")
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.sampled_from(SCALARS),
+    st.sampled_from(
+        ["", "0", "-1 m", "1e300 m", ".nan", "~", "[]", "{}", "[[]]", "{a: b}", "true", "0x1F", "1e999",
+         "down", "MAKER", "MAKER.face", "KEY", "1000000000000000000000 m", "-0 m", "12", "9" * 5000]
+    ),
+)  # fmt: skip
+def test_any_value_anywhere_is_refused_or_read_but_never_crashes(path: KeyPath, value: str) -> None:
+    node = dict(flattened(compose_text(TEXT, "workshop")))[path]
+    with contextlib.suppress(DocumentError):
+        parse_document(TEXT[: node.start] + value + TEXT[node.end :], "odd.scene.yaml")

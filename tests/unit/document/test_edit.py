@@ -1,0 +1,175 @@
+"""Edits rewrite one scalar and leave every other character alone."""
+
+from __future__ import annotations
+
+import os
+import stat
+from pathlib import Path
+
+import pytest
+
+from falloff.document import KeyPath, edit_document, read_document, write_value
+from falloff.errors import DocumentError, OutputError
+
+TEXT = """\
+# a scene
+falloff: 1   # the format
+title: 'One: room'
+units: metric
+room:
+  floor: [[0 m, 0 m], [5 m, 0 m],   # the long wall
+          [5 m, 4 m], [0 m, 4 m]]
+  height: 2.7 m  # high
+  floor_surface: "planks"
+  ceiling_surface: plaster
+  wall_surface: plaster
+  wall_surfaces: {2: brick}
+practicals:
+  GLOBE: {light: globe, diameter: 12 cm, output: 600 lm, colour: 2700 K, at: [1 m, 1 m], power: }
+"""
+
+
+@pytest.mark.parametrize(
+    ("key_path", "value", "old", "new"),
+    [
+        # pencil: what stands in the text, and what must stand there instead
+        (("room", "height"), "8' 6\"", "height: 2.7 m  #", "height: 8' 6\"  #"),
+        (("room", "floor", 1, 0), "6 m", "[5 m, 0 m]", "[6 m, 0 m]"),
+        (("title",), "Two", "'One: room'", "'Two'"),
+        (("title",), "it's two", "'One: room'", "'it''s two'"),
+        (("room", "floor_surface"), 'so "called"', '"planks"', '"so \\"called\\""'),
+        (("units",), "imperial", "units: metric", "units: imperial"),
+        (("units",), "a: b", "units: metric", "units: 'a: b'"),
+        (("units",), "a # b", "units: metric", "units: 'a # b'"),
+        (("units",), "null", "units: metric", "units: 'null'"),
+        (("units",), "*a", "units: metric", "units: '*a'"),
+        (("units",), "  wide  ", "units: metric", "units: wide"),
+        (("practicals", "GLOBE", "at", 0), "a, b]", "at: [1 m,", "at: ['a, b]',"),
+        (("practicals", "GLOBE", "power"), "7 W", "power: }", "power: 7 W }"),
+        (("room", "wall_surfaces", 2), "料理", "{2: brick}", "{2: 料理}"),
+        (("falloff",), "2", "falloff: 1   #", "falloff: 2   #"),
+    ],
+)
+def test_only_the_scalar_changes(key_path: KeyPath, value: str, old: str, new: str) -> None:
+    assert TEXT.count(old) == 1
+    assert edit_document(TEXT, key_path, value) == TEXT.replace(old, new)
+
+
+@pytest.mark.parametrize(
+    "wrap",
+    [lambda text: text, lambda text: "\ufeff" + text, lambda text: text.replace("\n", "\r\n")],
+)
+def test_line_ends_and_a_byte_order_mark_stay(wrap) -> None:  # type: ignore[no-untyped-def]
+    before = wrap(TEXT)
+    after = edit_document(before, ("room", "height"), "3 m")
+    assert after == before.replace("2.7 m", "3 m")
+
+
+def test_the_same_value_gives_the_same_text() -> None:
+    assert edit_document(TEXT, ("room", "height"), "2.7 m") == TEXT
+    assert edit_document(TEXT, ("title",), "One: room") == TEXT
+
+
+@pytest.mark.parametrize(
+    ("key_path", "value", "what"),
+    [
+        # snapshot: our own wording
+        (("room", "hieght"), "3 m", "there is no 'room.hieght' in the file"),
+        (("room", "floor", 9, 0), "3 m", "there is no 'room.floor[9]' in the file"),
+        (("room", "floor"), "3 m", "this holds a list"),
+        (("room",), "3 m", "this holds a group of keys"),
+        (("room", "height"), "  ", "a value cannot be replaced by nothing"),
+        (("room", "height", "x"), "1 m", "there is no 'room.height.x' in the file"),
+    ],
+)
+def test_what_cannot_be_edited_is_told(key_path: KeyPath, value: str, what: str) -> None:
+    with pytest.raises(DocumentError) as caught:
+        edit_document(TEXT, key_path, value)
+    assert caught.value.faults[0].what == what
+
+
+def test_a_text_over_several_lines_is_left_to_a_person() -> None:
+    with pytest.raises(DocumentError, match="a text over several lines"):
+        edit_document("title: |\n  one\n  two\n", ("title",), "three")
+
+
+def test_a_character_that_yaml_cannot_hold_is_written_as_an_escape_or_refused() -> None:
+    edited = edit_document(TEXT, ("units",), "a\nb")
+    assert edited == TEXT.replace("units: metric", 'units: "a\\nb"')  # pencil: YAML 1.2, 5.7
+
+
+# Writing to disk -------------------------------------------------------------------------
+
+
+@pytest.fixture
+def scene(tmp_path: Path) -> Path:
+    path = tmp_path / "one.scene.yaml"
+    path.write_bytes(TEXT.replace(", power: ", "").encode())
+    return path
+
+
+def test_a_value_is_written_and_read_back(scene: Path) -> None:
+    document = read_document(scene)
+    before = scene.read_bytes()
+    changed = write_value(document, ("room", "height"), "3 m")
+    assert scene.read_bytes() == before.replace(b"2.7 m", b"3 m")
+    assert changed.room.height.text == "3 m"
+    assert changed == read_document(scene)
+    again = write_value(changed, ("room", "height"), "2.7 m")
+    assert scene.read_bytes() == before
+    assert again == document
+    assert os.listdir(scene.parent) == [scene.name]  # no temporary file is left
+
+
+def test_a_value_that_breaks_the_scene_is_not_written(scene: Path) -> None:
+    document, before = read_document(scene), scene.read_bytes()
+    with pytest.raises(DocumentError, match="3 has no unit"):
+        write_value(document, ("room", "height"), "3")
+    assert scene.read_bytes() == before
+
+
+def test_a_file_that_has_changed_since_is_not_overwritten(scene: Path) -> None:
+    document = read_document(scene)
+    scene.write_text(scene.read_text() + "# a note\n")
+    before = scene.read_bytes()
+    with pytest.raises(DocumentError, match="has changed on disk"):
+        write_value(document, ("room", "height"), "3 m")
+    assert scene.read_bytes() == before
+
+
+def test_a_change_while_writing_is_seen(scene: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    document = read_document(scene)
+
+    def meddle(handle: int) -> None:
+        scene.write_text(scene.read_text() + "# a note\n")
+
+    monkeypatch.setattr(os, "fsync", meddle)
+    with pytest.raises(DocumentError, match="has changed on disk"):
+        write_value(document, ("room", "height"), "3 m")
+    assert scene.read_text().endswith("# a note\n")
+    assert os.listdir(scene.parent) == [scene.name]
+
+
+def test_rights_and_links_are_kept(scene: Path, tmp_path: Path) -> None:
+    scene.chmod(0o640)
+    link = tmp_path / "link.scene.yaml"
+    link.symlink_to(scene)
+    write_value(read_document(link), ("room", "height"), "3 m")
+    assert link.is_symlink()
+    assert stat.S_IMODE(scene.stat().st_mode) == 0o640
+    assert b"height: 3 m" in scene.read_bytes()
+
+
+def test_a_full_disk_is_told_and_leaves_the_old_file(
+    scene: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    document, before = read_document(scene), scene.read_bytes()
+
+    def fail(handle: int) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", fail)
+    with pytest.raises(OutputError, match="No space left"):
+        write_value(document, ("room", "height"), "3 m")
+    assert scene.read_bytes() == before
+    assert os.listdir(scene.parent) == [scene.name]

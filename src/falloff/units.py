@@ -108,7 +108,7 @@ _FEET_INCHES = re.compile(rf"([+-]?[0-9]+) ?(ft|foot|feet|') ?({_UNSIGNED}) ?(\D
 _STOP = re.compile(rf"([tTfF]) ?/? ?({_DECIMAL})")
 _DENSITY = re.compile(r"(?:ND ?)?([0-9]*\.[0-9]+)|([0-9]*\.?[0-9]+) ?density", re.IGNORECASE)
 _ND_FACTOR = re.compile(r"ND ?([0-9]{1,7})", re.IGNORECASE)
-_TYPOGRAPHY = str.maketrans("’′”″−\u00a0\u202f\u2009", "''\"\"-   ")
+_TYPOGRAPHY = str.maketrans("\u2019\u2032\u201d\u2033\u2212\u00a0\u202f\u2009", "''\"\"-   ")
 
 
 # Reading ---------------------------------------------------------------------------------
@@ -401,7 +401,7 @@ def _tidy(written: object) -> str:
         return ""
     text = str(written).translate(_TYPOGRAPHY)
     opened = (
-        " " + unicodedata.normalize("NFKC", one).replace("⁄", "/")  # noqa: RUF001
+        " " + unicodedata.normalize("NFKC", one).replace("⁄", "/")
         if unicodedata.decomposition(one).startswith("<fraction>")
         else one
         for one in text
@@ -439,7 +439,7 @@ def _unit_text(text: str) -> str:
 
 
 def _unit_of(text: str) -> str:
-    return _unit_text(text).lower().replace("μ", "µ").replace("foot-", "foot")  # noqa: RUF001
+    return _unit_text(text).lower().replace("μ", "µ").replace("foot-", "foot")
 
 
 def _examples(kind: _Kind, number: str = "10") -> str:

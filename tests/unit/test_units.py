@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable
 
 import pytest
-from astropy import units as oracle
+from astropy import units as oracle  # type: ignore[import-untyped]
 from numpy.testing import assert_allclose
 
 from falloff import units

@@ -64,8 +64,9 @@ def print_readings(readings: Readings, units: str, *, errors: bool = False) -> N
     _out.print(f"[bold]{readings.scene} — {readings.setup}[/bold]  {readings.exposure}")
     _out.print(
         f"Key is {format_illuminance(readings.key_lux, units=system)} "
-        f"(ISO 2720, C = {readings.meter_constant_lux_s:g} lx·s); stops are over (+) or under (−) "
-        "key, of a spot over middle grey (18 % at key)."
+        f"(ISO 2720, C = {readings.meter_constant_lux_s:g} lx·s). Stops count from key, of a spot "
+        "from middle grey (an 18 % card at key); pictured: the surface itself against middle grey. "
+        "Under each source: its own stops."
     )
     _out.print()
     _out.print(describe(readings), soft_wrap=False)
@@ -88,28 +89,28 @@ def _places_table(
     readings: Readings, system: Literal["metric", "imperial"], errors: bool
 ) -> Table:
     """Rows are readings; columns the level, the picture, and each source's own stops."""
-    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
-    table.add_column("reading")
-    table.add_column("instrument, aim")
-    table.add_column("level", justify="right")
+    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 1, 0, 0))
+    table.add_column("reading", no_wrap=True)
+    table.add_column("level", justify="right", no_wrap=True)
     if errors:
-        table.add_column("± error", justify="right")
-    table.add_column("stops", justify="right")
-    table.add_column("pictured", justify="right")
-    table.add_column("bounced", justify="right")
+        table.add_column("error", justify="right", no_wrap=True)
+    table.add_column("stops", justify="right", no_wrap=True)
+    table.add_column("pictured", justify="right", no_wrap=True)
+    table.add_column("bounced", justify="right", no_wrap=True)
     for name in readings.sources:
         dim = readings.dims[name]
-        table.add_column(name if dim >= 0.9995 else f"{name} {100 * dim:.0f} %", justify="right")
+        title = name if dim >= 0.9995 else f"{name} {100 * dim:.0f} %"
+        table.add_column(title, justify="right", min_width=6)
     for reading in readings.readings:
         level = (
             format_illuminance(reading.value, units=system)
             if reading.unit == "lx"
-            else f"{reading.value:.3g} cd/m²"
+            else f"{_three_figures(reading.value)} nit"
         )
         share = reading.bounced / reading.value if reading.value > 0 else 0.0
-        cells = [reading.name, f"{reading.instrument}, {reading.faces}", level]
+        cells = [f"{reading.name}\n[dim]  {reading.instrument}, {reading.faces}[/dim]", level]
         if errors:
-            cells.append(_error(reading))
+            cells.append(f"±{reading.error_stops:.3f}")
         cells += [
             _tenths(reading.stops_over_key if reading.unit == "lx" else reading.stops_over_grey),
             _tenths(reading.stops_over_grey) if reading.unit == "lx" else "",
@@ -120,8 +121,8 @@ def _places_table(
     return table
 
 
-def _error(reading: Reading) -> str:
-    return f"{reading.error_stops:.3f} st"
+def _three_figures(value: float) -> str:
+    return f"{float(f'{value:.3g}'):,.12g}".replace(",", " ")
 
 
 def _tenths(stops: float | None) -> str:

@@ -16,7 +16,7 @@ from falloff.document.tree import Node
 from falloff.errors import DocumentError, Fault
 
 
-class Unread(Exception):  # noqa: N818 - never leaves this package
+class Unread(Exception):
     """A value could not be read, and why is recorded already."""
 
 

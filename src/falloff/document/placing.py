@@ -191,7 +191,7 @@ def _read_reading_aim(cursor: Cursor) -> ReadingAim:
 def _read_facing(cursor: Cursor) -> Quantity | str:
     """An angle where it begins like a number, else a name."""
     text = cursor.node.value.strip()
-    if cursor.node.kind in {"list", "map", "nothing"} or re.match(r"[+\-−.]?\s*[0-9]", text):
+    if cursor.node.kind in {"list", "map", "nothing"} or re.match(r"[+\-\u2212.]?\s*[0-9]", text):
         return ANGLE.read(cursor)
     name = NAME.read(cursor)
     cursor.wants("named", name)

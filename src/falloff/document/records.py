@@ -259,6 +259,7 @@ class Grip(msgspec.Struct, frozen=True, kw_only=True):
     at: Place
     aim: Aim
     surface: str
+    stand: bool = False
 
 
 # Cameras, setups, readings ---------------------------------------------------------------

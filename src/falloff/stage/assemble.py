@@ -108,6 +108,6 @@ def _albedo(name: str, document: SceneDocument) -> Float32Array:
     return tint_to_reflectance(material.reflectance, material.tint).astype(np.float32)
 
 
-# Relative linear BT.2020 of skin: the two skin patches of a 24-patch test chart average to about
-# this under daylight. From memory, no source; a subject's own skin_tint overrides it.
-SKIN_TINT: Final = (1.42, 0.90, 0.66)
+# Relative linear BT.2020 of skin: mean of the light and dark skin patches of a 24-patch test chart
+# (colour-science's 2005 averages, adapted to D65). A subject's own skin_tint overrides it.
+SKIN_TINT: Final = (1.36, 0.89, 0.64)

@@ -18,6 +18,7 @@ from falloff.types import Float64Array
 
 _FRONT_GAP_M = 0.002  # an emitting face stands this far before the body that carries it
 _PANEL_THICKNESS_M = 0.006
+_GRIP_POLE_M = 0.03  # the stand's pole stands this far behind a flag or board
 _UP = np.array([0.0, 0.0, 1.0])
 
 
@@ -100,6 +101,8 @@ def build_grip(placer: Placer, name: str, grain: Grain) -> Piece:
     builder = PieceBuilder(name, grain)
     size = (grip.size[0].si, grip.size[1].si, _PANEL_THICKNESS_M)
     add_box(builder, centre, (level, rise, axis), size, grip.surface, "")
+    if grip.stand:
+        _add_stand(builder, centre - _GRIP_POLE_M * axis, -0.35 * size[1])
     return builder.build()
 
 

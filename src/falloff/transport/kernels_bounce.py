@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from falloff.transport.compiled import kernel
+from falloff.transport.compiled import inline, kernel
 from falloff.transport.sampling import scrambled_point
 
 
@@ -90,6 +90,19 @@ def gather_views_near(
         out[pixel] += total * (scale / (width * rays))
 
 
+@inline
+def pick(running, u):
+    """The first place where a running sum reaches u; the last place at most."""
+    low, high = 0, running.shape[0] - 1
+    while low < high:
+        middle = (low + high) // 2
+        if running[middle] < u:
+            low = middle + 1
+        else:
+            high = middle
+    return low
+
+
 @kernel
 def hot_rays(
     hot_elements, hot_share, hot_chance, element_points, element_normals, element_area, middles,
@@ -102,13 +115,12 @@ def hot_rays(
     The weight times an element's radiosity is its share of the receiver's illuminance.
     """
     count = 0
-    last = hot_elements.shape[0] - 1
     for i in range(start, stop):
         if not alive[i]:
             continue
         for k in range(per_point):
             u1, u2 = scrambled_point(i * per_point + k, seed)
-            h = min(np.searchsorted(hot_share, u1), last)
+            h = pick(hot_share, u1)
             e = hot_elements[h]
             x, y, z = middles[e, 0] - points[i, 0], middles[e, 1] - points[i, 1], (
                 middles[e, 2] - points[i, 2]

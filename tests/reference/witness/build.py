@@ -9,6 +9,7 @@ this order). It goes on from what is stored, saves as it goes, and may be stoppe
 from __future__ import annotations
 
 import argparse
+import math
 import os
 import time
 from typing import Any
@@ -49,7 +50,7 @@ def _options() -> argparse.Namespace:
     parser.add_argument("--threads", type=int, default=1)
     parser.add_argument("--spp", type=int, default=16, help="samples per pixel in one pass")
     parser.add_argument("--block-error", type=float, default=0.05, help="stop, 99th percentile")
-    parser.add_argument("--max-passes", type=int, default=512)
+    parser.add_argument("--max-passes", type=int, default=512, help="at most 1016")
     parser.add_argument("--reading-error", type=float, default=0.0015, help="relative")
     parser.add_argument("--max-chunks", type=int, default=128, help="of 262 144 samples")
     options = parser.parse_args()
@@ -187,21 +188,48 @@ def _build_picture(lit: str, integrator: str, options: argparse.Namespace) -> No
     _build_contents()
     kinds = store.load("block_contents")
     assert kinds is not None, "just stored"
-    judged = pictures.judged(lit, kinds["names"].tolist(), kinds["shares"].astype(float))
+    things, shares = kinds["names"].tolist(), kinds["shares"].astype(float)
+    judged = pictures.judged(lit, things, shares)
     name = f"blocks_{lit}" + ("_particles" if integrator == "ptracer" else "")
     blocks = _stored_blocks(name, options)
-    painter = pictures.Painter(lit, samples_per_pass=options.spp, integrator=integrator)
-    while not _sharp_enough(blocks, judged, options):
+    settings = {"samples_per_pass": options.spp, "integrator": integrator}
+    painters = {
+        region.name: (region, pictures.Painter(lit, region, **settings))
+        for region in pictures.regions(integrator, shares[:, :, things.index("solid")])
+    }
+    while True:
+        lack = {
+            key: _error_over_aim(blocks, judged & region.serves, options)
+            for key, (region, _) in painters.items()
+        }
+        noisiest = max(lack, key=lambda key: lack[key])
+        if lack[noisiest] <= 1.0:
+            return
+        region, painter = painters[noisiest]
         for _ in range(PASSES_BETWEEN_SAVES):
-            blocks = blocks.with_pass(painter.paint(blocks.passes))
+            blocks = blocks.with_pass(painter.paint(int(blocks.passes[region.serves][0])), region)
         store.save(name, _block_arrays(blocks, options), _picture_settings(integrator, options))
-        errors = blocks.error_stop(judged)
-        middle, last = np.quantile(errors, [0.5, 0.99])
-        print(
-            f"  {name} {blocks.passes} passes: block error median {middle:.4f}, "
-            f"p99 {last:.4f} stop",
-            flush=True,
-        )
+        _tell(name, noisiest, blocks, region.serves, judged)
+
+
+def _tell(name: str, region: str, blocks: pictures.Blocks, serves: Any, judged: Any) -> None:
+    middle, last = np.quantile(blocks.error_stop(judged & serves), [0.5, 0.99])
+    passes = int(blocks.passes[serves][0])
+    print(
+        f"  {name}, {region}, {passes} passes: "
+        f"block error median {middle:.4f}, p99 {last:.4f} stop",
+        flush=True,
+    )
+
+
+def _error_over_aim(blocks: pictures.Blocks, judged: Any, options: argparse.Namespace) -> float:
+    """99th percentile of a region's block error over the error aimed at; 0 at the cap."""
+    passes = int(blocks.passes[judged][0])
+    if passes < LEAST_PASSES:
+        return math.inf
+    if passes >= options.max_passes:
+        return 0.0
+    return float(np.quantile(blocks.error_stop(judged), 0.99)) / float(options.block_error)
 
 
 def _stored_blocks(name: str, options: argparse.Namespace) -> pictures.Blocks:
@@ -214,21 +242,14 @@ def _stored_blocks(name: str, options: argparse.Namespace) -> pictures.Blocks:
             "passes must be alike; go on with that number, or delete the file."
         )
     mean, variance = arrays["mean"].astype(float), arrays["variance"].astype(float)
-    return pictures.Blocks(mean, variance, int(arrays["passes"]))
-
-
-def _sharp_enough(blocks: pictures.Blocks, judged: Any, options: argparse.Namespace) -> bool:
-    if blocks.passes < LEAST_PASSES:
-        return False
-    error = float(np.quantile(blocks.error_stop(judged), 0.99))
-    return bool(blocks.passes >= options.max_passes or error <= options.block_error)
+    return pictures.Blocks(mean, variance, arrays["passes"].astype(np.int64))
 
 
 def _block_arrays(blocks: pictures.Blocks, options: argparse.Namespace) -> dict[str, Any]:
     return {
         "mean": blocks.mean.astype(np.float32),
         "variance": blocks.variance.astype(np.float32),
-        "passes": np.int64(blocks.passes),
+        "passes": blocks.passes.astype(np.int16),
         "samples_per_pass": np.int64(options.spp),
     }
 
@@ -237,6 +258,7 @@ def _picture_settings(integrator: str, options: argparse.Namespace) -> dict[str,
     return {
         "integrator": f"{integrator}, max_depth -1",
         "rr_depth": plain_receptors.RR_DEPTH,
+        "rr_depth_about_the_solid": pictures.RR_DEPTH_SOLID if integrator == "path" else 0,
         "sampler": "multijitter" if integrator == "path" else "independent",
         "spp_per_pass": options.spp,
         "block_error_aim_stop": options.block_error,

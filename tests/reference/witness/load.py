@@ -89,15 +89,15 @@ class BlockContents:
 class Blocks:
     """Block means of one source's picture and the variance of each mean, (rows, columns, 3).
 
-    Luminance in cd/m2 and its square; row 0 is the top. The variance is estimated from `passes`
-    passes of samples_per_pixel / passes samples each.
+    Luminance in cd/m2 and its square; row 0 is the top. The variance of a block is estimated from
+    its passes, (rows, columns), each of samples_per_pass samples per pixel.
     """
 
     source: str
     mean_cd_m2: FloatArray
     variance_cd2_m4: FloatArray
-    passes: int
-    samples_per_pixel: int
+    passes: NDArray[np.int64]
+    samples_per_pass: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,13 +135,12 @@ def load_blocks(source: str, *, particles: bool = False) -> Blocks:
     if source not in SOURCES:
         raise WitnessDataError(f"no source called {source!r}; expected one of {SOURCES}")
     arrays, _ = _arrays(f"blocks_{source}" + ("_particles" if particles else ""))
-    passes = int(arrays["passes"])
     return Blocks(
         source=source,
         mean_cd_m2=arrays["mean"].astype(np.float64),
         variance_cd2_m4=arrays["variance"].astype(np.float64),
-        passes=passes,
-        samples_per_pixel=passes * int(arrays["samples_per_pass"]),
+        passes=arrays["passes"].astype(np.int64),
+        samples_per_pass=int(arrays["samples_per_pass"]),
     )
 
 

@@ -20,58 +20,107 @@ from tests.reference.witness.sources import SOURCES
 
 BLOCK = 6
 RAYS_ACROSS_PIXEL = 3
+RR_DEPTH_SOLID = 16
 # Black as reflectors; each is a light in one layer only.
 EMITTER_OF = {"WINDOW": "sky", "SOFTBOX": "soft_box_front", "BEAM": "", "GLOBE": "globe"}
 
 
 @dataclass(frozen=True, slots=True)
+class Region:
+    """A rectangle of blocks rendered for itself, and the blocks whose means it serves."""
+
+    name: str
+    rows: slice
+    columns: slice
+    serves: NDArray[np.bool_]  # (rows, columns) of the whole picture
+    rr_depth: int
+
+
+@dataclass(frozen=True, slots=True)
 class Blocks:
-    """Mean and variance of the mean, (rows, columns, 3), of passes equal in samples."""
+    """Mean and variance of the mean, (rows, columns, 3), and passes of each block."""
 
     mean: NDArray[np.float64]
     variance: NDArray[np.float64]
-    passes: int
+    passes: NDArray[np.int64]
 
-    def with_pass(self, new: NDArray[np.float64]) -> Blocks:
-        """The same after one more pass (Welford's update)."""
-        n = self.passes + 1
-        squares = self.variance * self.passes * max(self.passes - 1, 0)
-        step = new - self.mean
-        mean = self.mean + step / n
-        squares = squares + step * (new - mean)
-        return Blocks(mean, squares / (n * max(n - 1, 1)), n)
+    def with_pass(self, new: NDArray[np.float64], region: Region) -> Blocks:
+        """The same after one more pass over a region (Welford's update)."""
+        mean, variance, passes = self.mean.copy(), self.variance.copy(), self.passes.copy()
+        at = region.serves
+        whole = np.zeros_like(mean)
+        whole[region.rows, region.columns] = new
+        before, n = passes[at][:, None], passes[at][:, None] + 1
+        step = whole[at] - mean[at]
+        mean[at] += step / n
+        squares = variance[at] * before * np.maximum(before - 1, 0)
+        squares += step * (whole[at] - mean[at])
+        variance[at] = squares / (n * np.maximum(n - 1, 1))
+        passes[at] += 1
+        return Blocks(mean, variance, passes)
 
     def error_stop(self, judged: NDArray[np.bool_]) -> NDArray[np.float64]:
         """Standard error of the judged blocks in stops, first-channel luminance."""
         mean, error = self.mean[judged][:, 0], np.sqrt(self.variance[judged][:, 0])
-        return error / np.maximum(mean, 1e-12) / math.log(2.0)
+        return np.asarray(error / np.maximum(mean, 1e-12) / math.log(2.0))
 
 
 def empty() -> Blocks:
     """No pass yet."""
-    shape = (CAMERA.height // BLOCK, CAMERA.width // BLOCK, 3)
-    return Blocks(np.zeros(shape), np.zeros(shape), 0)
+    shape = (CAMERA.height // BLOCK, CAMERA.width // BLOCK)
+    return Blocks(np.zeros((*shape, 3)), np.zeros((*shape, 3)), np.zeros(shape, dtype=np.int64))
+
+
+def regions(integrator: str, solid_share: NDArray[np.float64]) -> tuple[Region, ...]:
+    """The picture, and apart from it the rectangle that holds the dark solid.
+
+    A path that begins on a surface of reflectance 0.03 is ended at RR_DEPTH nearly always, and
+    counts thirtyfold if not; so there it is let run longer. Particles do not need this.
+    """
+    rows, columns = solid_share.shape
+    everything = np.ones((rows, columns), dtype=np.bool_)
+    whole = (slice(0, rows), slice(0, columns))
+    if integrator != "path":
+        return (Region("whole", *whole, everything, RR_DEPTH),)
+    r, c = (np.flatnonzero(solid_share.any(axis=axis)) for axis in (1, 0))
+    about = (slice(int(r[0]), int(r[-1]) + 1), slice(int(c[0]), int(c[-1]) + 1))
+    solid = np.zeros((rows, columns), dtype=np.bool_)
+    solid[about] = True
+    return (
+        Region("rest", *whole, ~solid, RR_DEPTH),
+        Region("solid", *about, solid, RR_DEPTH_SOLID),
+    )
 
 
 class Painter:
-    """One source's scene, ready to render passes of block means."""
+    """One source's scene, ready to render passes of one region's block means."""
 
-    def __init__(self, lit: str, *, samples_per_pass: int, integrator: str = "path") -> None:
-        self._first_seed = (SOURCES.index(lit) * 2 + (integrator != "path")) * 2048
-        self._samples = samples_per_pass
+    def __init__(self, lit: str, region: Region, *, samples_per_pass: int, integrator: str) -> None:
         kind = "multijitter" if integrator == "path" else "independent"
+        view = camera({"type": kind, "sample_count": samples_per_pass})
+        view["film"] |= {
+            "crop_offset_x": region.columns.start * BLOCK,
+            "crop_offset_y": region.rows.start * BLOCK,
+            "crop_width": (region.columns.stop - region.columns.start) * BLOCK,
+            "crop_height": (region.rows.stop - region.rows.start) * BLOCK,
+        }
+        kinds = (("path", "rest"), ("path", "solid"), ("ptracer", "whole"))
+        self._seed = SOURCES.index(lit) * 4096 + kinds.index((integrator, region.name)) * 1024
+        self._samples = samples_per_pass
         self._scene = mi.load_dict(room_scene(lit))
-        self._camera = mi.load_dict(camera({"type": kind, "sample_count": samples_per_pass}))
-        self._integrator = mi.load_dict({"type": integrator, "max_depth": -1, "rr_depth": RR_DEPTH})
+        self._camera = mi.load_dict(view)
+        self._integrator = mi.load_dict(
+            {"type": integrator, "max_depth": -1, "rr_depth": region.rr_depth}
+        )
 
     def paint(self, number: int) -> NDArray[np.float64]:
-        """Block means of pass `number`."""
+        """Block means of pass `number`, at most 1023."""
         picture = mi.render(
             self._scene,
             sensor=self._camera,
             integrator=self._integrator,
             spp=self._samples,
-            seed=mi.UInt32(self._first_seed + number),
+            seed=mi.UInt32(self._seed + number),
         )
         return block_means(np.array(picture, dtype=np.float64))
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 from importlib import resources
+from typing import Any
 
 import numpy as np
 import pytest
@@ -107,7 +108,12 @@ def test_arrays_have_their_types_and_shapes(figure: Figure) -> None:
 
 
 def test_arrays_cannot_be_written(figure: Figure) -> None:
-    held = [figure.vertices, figure.vertex_normals, figure.triangles, figure.triangle_region]
+    held: list[NDArray[Any]] = [
+        figure.vertices,
+        figure.vertex_normals,
+        figure.triangles,
+        figure.triangle_region,
+    ]
     held += [figure.hand_left_m, figure.hand_right_m]
     held += [*figure.places.values(), *figure.place_normals.values()]
     assert not any(array.flags.writeable for array in held)

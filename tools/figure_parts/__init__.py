@@ -1,0 +1,1 @@
+"""What make_figures.py is made of: body, pose, surface, clothes, head, shoes."""

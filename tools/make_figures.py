@@ -12,7 +12,6 @@ import hashlib
 from pathlib import Path
 
 import numpy as np
-
 from figure_parts.finish import finished, packed
 from figure_parts.recipes import RECIPES
 

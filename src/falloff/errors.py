@@ -1,5 +1,7 @@
 """One tree of errors; each states what, where, expected, found and what to do.
 
+Falloff's own errors, and what each is for:
+
     FalloffError
     ├── DocumentError         faults in a scene document, all told at once
     ├── PhotometricFileError  a photometric file that cannot be trusted with light

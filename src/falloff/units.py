@@ -401,7 +401,7 @@ def _tidy(written: object) -> str:
         return ""
     text = str(written).translate(_TYPOGRAPHY)
     opened = (
-        " " + unicodedata.normalize("NFKC", one).replace("⁄", "/")
+        " " + unicodedata.normalize("NFKC", one).replace("\u2044", "/")
         if unicodedata.decomposition(one).startswith("<fraction>")
         else one
         for one in text
@@ -423,7 +423,7 @@ def _number(text: str, whole_text: str) -> float:
 
 
 def _scaled(number: float, scale: float) -> float:
-    """number · scale, but divided where the unit is a whole part, so that 36 mm is 0.036 m."""
+    """Number times scale, divided where the unit is a whole part, so that 36 mm is 0.036 m."""
     parts = round(1.0 / scale) if scale < 1.0 else 0
     return number / parts if parts and math.isclose(parts * scale, 1.0) else number * scale
 

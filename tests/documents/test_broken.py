@@ -98,3 +98,29 @@ def test_a_fault_in_one_key_hides_none_in_the_next() -> None:
 def test_names_are_not_checked_against_a_catalogue_that_is_not_given() -> None:
     document = parse_document(GOOD.replace("planks", "marble"), "room.scene.yaml")
     assert document.room.floor_surface == "marble"
+
+
+def test_lengths_are_told_in_the_units_that_the_scene_asks_for() -> None:
+    text = GOOD.replace("units: metric", "units: imperial").replace("width: 1.4 m", "width: 12 ft")
+    with pytest.raises(DocumentError) as caught:
+        parse_document(text, "room.scene.yaml", known=KNOWN)
+    # pencil: the wall is 4 m = 157.5 in; 1 m + 12 ft = 183.4 in
+    fault = caught.value.faults[0]
+    assert (fault.expected, fault.found) == ("at most 13 ft 1 in", "15 ft 3 in")
+
+
+def test_two_people_may_face_one_another() -> None:
+    maker = GOOD.split("subjects:\n")[1].split("\n")[0]
+    other = maker.replace("MAKER", "OTHER").replace("facing: 270 deg", "facing: MAKER")
+    both = maker.replace("facing: 270 deg", "facing: OTHER") + "\n" + other.replace("[2 m", "[4 m")
+    document = parse_document(GOOD.replace(maker, both), "room.scene.yaml", known=KNOWN)
+    assert [one.facing for one in document.subjects.values()] == ["OTHER", "MAKER"]  # pencil
+
+
+@pytest.mark.parametrize("turned", [1, 2, 3])
+def test_a_room_may_start_at_any_corner(turned: int) -> None:
+    corners = ["[0 m, 0 m]", "[5 m, 0 m]", "[5 m, 4 m]", "[0 m, 4 m]"]
+    floor = ", ".join(corners[turned:] + corners[:turned])
+    text = GOOD.replace(", ".join(corners), floor).replace("wall: 4", f"wall: {4 - turned}")
+    document = parse_document(text, "room.scene.yaml", known=KNOWN)
+    assert len(document.room.floor) == 4  # pencil

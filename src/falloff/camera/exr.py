@@ -55,7 +55,7 @@ def write_exr(
 
 
 def _write(path: Path, header: dict[str, Any], channels: dict[str, Floats]) -> None:
-    import OpenEXR  # type: ignore[import-not-found]
+    import OpenEXR
 
     with OpenEXR.File(header, channels) as file:
         file.write(str(path))

@@ -88,14 +88,7 @@ class Cursor:
         return found
 
     def items(self) -> list[Cursor]:
-        """The parts of a list; a fault where this is no list."""
-        if self.node.kind != "list":
-            raise self.fault(
-                "a list is needed here",
-                expected="a list in square brackets",
-                found=self.node.called(),
-                fix="write it as [first, second]",
-            )
+        """The parts of a list; none where this is no list."""
         return [
             Cursor(node, (*self.path, index), self.gathered)
             for index, node in enumerate(self.node.items)

@@ -71,8 +71,6 @@ class Draft:
 
 def _inside(cursor: Cursor, part: str | int) -> Cursor | None:
     path = (*cursor.path, part)
-    if isinstance(part, int) and cursor.node.kind == "list" and part < len(cursor.node.items):
-        return Cursor(cursor.node.items[part], path, cursor.gathered)
     for key, node in cursor.node.entries:
         if key.value == str(part):
             return Cursor(node, path, cursor.gathered, key)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import math
 import re
 from collections.abc import Mapping
 from typing import Any, TypeVar
@@ -162,7 +161,7 @@ def _aim_text(cursor: Cursor) -> str:
 
 
 def _split(text: str) -> tuple[str, str | None]:
-    """ "MAKER.face" -> MAKER, face; the place is what stands after the last full stop."""
+    """MAKER.face -> MAKER, face; the place is what stands after the last full stop."""
     name, dot, place = text.rpartition(".")
     return (name.strip(), place.strip()) if dot else (text, None)
 
@@ -310,7 +309,6 @@ def shutter_of(cursor: Cursor, frames_per_second: float) -> Quantity:
 def frames_per_second_of(entries: Mapping[str, Cursor]) -> float:
     """The fps written in a setup, or 24; anything unreadable counts as 24 here."""
     try:
-        fps = units.parse_fps(entries["fps"].node.value) if "fps" in entries else 24.0
+        return units.parse_fps(entries["fps"].node.value) if "fps" in entries else 24.0
     except units.UnitFault:
         return 24.0
-    return fps if math.isfinite(fps) else 24.0

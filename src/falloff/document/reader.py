@@ -58,12 +58,7 @@ def parse_document(
             fix="start with `falloff: 1`, `title: ...` and `room:`",
         )
         gathered.raise_any()
-    try:
-        entries = top.entries()
-        draft = _read_sections(top, entries, known or KnownNames())
-    except RecursionError:
-        what = "too many brackets stand inside one another"
-        raise DocumentError(Fault(what, gathered.file_name, line=1, column=1)) from None
+    draft = _read_sections(top, top.entries(), known or KnownNames())
     _check_names(draft)
     check_room(draft)
     check_references(draft)

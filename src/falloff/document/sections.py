@@ -209,7 +209,7 @@ GRIP_FORMS: Final[dict[str, dict[str, Key]]] = {
         "at": need(PLACE, "its centre"),
         "aim": need(AIM, "what its face looks at"),
         "surface": may(MATERIAL, f"{surface} if left out"),
-    "stand": may(FLAG, "whether its stand is drawn and blocks light"),
+        "stand": may(FLAG, "whether its stand is drawn and blocks light"),
     }
     for kind, surface in (("solid", "black cloth"), ("bounce", "white board"))
 }

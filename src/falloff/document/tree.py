@@ -37,7 +37,9 @@ _CURES: Final = {
     "mapping values are not allowed": (
         "start a new line for each key, or put quotes round a text that holds a colon"
     ),
-    "cannot start any token": "put spaces where a tab is, and quotes round a text that begins with a mark",
+    "cannot start any token": (
+        "put spaces where a tab is, and quotes round a text that begins with a mark"
+    ),
     "expected ',' or": "close the bracket, or put a comma between the parts",
     "expected <block end>": "give all keys of one level the same indent",
     "could not find expected ':'": "put a colon and a space after each key",
@@ -118,8 +120,9 @@ def _composed(text: str, file_name: str) -> Any:
         return YAML(typ="rt", pure=True).compose(text)
     except YAMLError as error:
         raise _yaml_fault(error, file_name, text) from error
-    except (ValueError, OverflowError) as error:  # escapes and directives beyond what it can hold
-        raise _not_yaml(file_name, 1, 1, f"this is not YAML: {error}") from error
+    except (ValueError, OverflowError) as error:  # the library knows no place for these
+        what = "this is not YAML: an escape or a number in it is too large"
+        raise _not_yaml(file_name, 1, 1, what) from error
 
 
 def _yaml_fault(error: YAMLError, file_name: str, text: str) -> DocumentError:

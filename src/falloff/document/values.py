@@ -10,14 +10,13 @@ import math
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any, Generic, Literal, TypeVar
+from typing import Any, Generic, TypeVar
 
 from falloff import units
 from falloff.document.cursor import Cursor, Unread, WantedKind, nearest_fix
 from falloff.document.records import Quantity
 
 T = TypeVar("T")
-U = TypeVar("U")
 Schema = dict[str, Any]
 
 
@@ -317,22 +316,6 @@ def group_schema(keys: Mapping[str, Key], **fixed: str) -> Schema:
         "required": required,
         "additionalProperties": False,
     }
-
-
-def either(
-    first: Value[T], second: Value[U], *, second_if: Literal["list", "text"]
-) -> Value[T | U]:
-    """One of two values, told apart by whether a list (or a plain text) stands there."""
-
-    def read(cursor: Cursor) -> T | U:
-        is_second = (
-            cursor.node.kind == "list"
-            if second_if == "list"
-            else cursor.node.kind not in {"list", "map"}
-        )
-        return second.read(cursor) if is_second else first.read(cursor)
-
-    return Value(read, first.example, {"anyOf": [first.schema, second.schema]})
 
 
 # Parts -----------------------------------------------------------------------------------

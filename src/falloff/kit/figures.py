@@ -63,9 +63,7 @@ def find_figure(name: str) -> Figure:
                 what=f"no figure is called {name!r}",
                 expected="one of " + ", ".join(figure_names()),
                 found=name,
-                fix=f"did you mean {near[0]!r}?"
-                if near
-                else f"write {figure_names()[0]}",
+                fix=f"did you mean {near[0]!r}?" if near else f"write {figure_names()[0]}",
             )
         )
     return _loaded(name)
@@ -86,9 +84,7 @@ def _loaded(name: str) -> Figure:
         triangle_region=held["triangle_region"],
         region_names=tuple(str(region) for region in held["region_names"]),
         places=MappingProxyType(dict(zip(names, held["place_points"], strict=True))),
-        place_normals=MappingProxyType(
-            dict(zip(names, held["place_normals"], strict=True))
-        ),
+        place_normals=MappingProxyType(dict(zip(names, held["place_normals"], strict=True))),
         seat_height_m=float(held["seat_height_m"]),
         stature_m=float(held["stature_m"]),
         hand_left_m=left,

@@ -20,7 +20,7 @@ NAMED_PROFILES: Final[dict[str, tuple[tuple[float, float], ...]]] = {
     "open-face spot": ((0, 1), (5, 0.93), (10, 0.62), (15, 0.3), (20, 0.12), (30, 0.04), (45, 0)),
     "open-face flood": ((0, 1), (10, 0.97), (20, 0.85), (28, 0.6), (36, 0.3), (45, 0.1), (60, 0)),
     "open-face wide": ((0, 1), (20, 0.97), (40, 0.82), (50, 0.6), (60, 0.3), (75, 0.05), (85, 0)),
-    "matte": tuple((a, math.cos(math.radians(a))) for a in range(0, 90, 5)) + ((90, 0),),
+    "matte": (*((a, math.cos(math.radians(a))) for a in range(0, 90, 5)), (90, 0)),
 }
 
 

@@ -20,8 +20,7 @@ from falloff.readings import SetupLight
 from falloff.session.scene import Scene, open_scene, setup_light, setup_names
 from falloff.transport import Budget, Progress, silent
 
-# Rays for pictures meant to be looked at: fewer a pixel than for small ones, more in all.
-PICTURE_BUDGET = Budget(view_rays=4, gather_rays=8, shadow_rays=2)
+PICTURE_BUDGET = Budget(view_rays=4, gather_rays=16, shadow_rays=2)
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,24 @@ from falloff.transport.compiled import inline, kernel
 
 
 @inline
+def _angle_of(y, x):
+    """atan2(y, x) for y > 0, within 2e-8 rad; a third of the library's time.
+
+    Source: M. Abramowitz and I. A. Stegun, "Handbook of Mathematical Functions", 4.4.49.
+    """
+    wide = abs(x)
+    a = min(wide, y) / max(wide, y)
+    s = a * a
+    series = -0.0161657367 + s * 0.0028662257
+    series = -0.0752896400 + s * (0.0429096138 + s * series)
+    series = -0.1420889944 + s * (0.1065626393 + s * series)
+    angle = a * (1.0 + s * (-0.3333314528 + s * (0.1999355085 + s * series)))
+    if y > wide:
+        angle = 1.5707963267948966 - angle
+    return angle if x >= 0.0 else 3.141592653589793 - angle
+
+
+@inline
 def _edge(ax, ay, az, bx, by, bz, nx, ny, nz):
     """Angle between two directions times the normal part of their unit cross product."""
     gx, gy, gz = ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx
@@ -18,7 +36,7 @@ def _edge(ax, ay, az, bx, by, bz, nx, ny, nz):
     if sine2 < 1e-30:
         return 0.0
     sine = math.sqrt(sine2)
-    angle = math.atan2(sine, ax * bx + ay * by + az * bz)
+    angle = _angle_of(sine, ax * bx + ay * by + az * bz)
     return angle * (gx * nx + gy * ny + gz * nz) / sine
 
 

@@ -173,3 +173,13 @@ def test_a_full_disk_is_told_and_leaves_the_old_file(
         write_value(document, ("room", "height"), "3 m")
     assert scene.read_bytes() == before
     assert os.listdir(scene.parent) == [scene.name]
+
+
+def test_a_value_that_reads_as_more_than_one_is_put_in_quotes() -> None:
+    edited = edit_document(TEXT, ("room", "floor", 0, 0), "0 m, 1 m")
+    # pencil: a comma in a list would make two of one
+    assert edited == TEXT.replace("[[0 m, 0 m], [5 m", "[['0 m, 1 m', 0 m], [5 m")
+
+
+def test_a_mark_before_a_value_stays() -> None:
+    assert edit_document("a: !!str 5\n", ("a",), "6") == "a: !!str 6\n"  # pencil

@@ -124,3 +124,11 @@ def test_a_room_may_start_at_any_corner(turned: int) -> None:
     text = GOOD.replace(", ".join(corners), floor).replace("wall: 4", f"wall: {4 - turned}")
     document = parse_document(text, "room.scene.yaml", known=KNOWN)
     assert len(document.room.floor) == 4  # pencil
+
+
+def test_openings_in_two_walls_do_not_overlap() -> None:
+    window = next(line for line in GOOD.split("\n") if "WINDOW" in line)
+    other = window.replace("WINDOW", "OTHER").replace("wall: 4", "wall: 2")
+    text = GOOD.replace(window, f"{window}\n{other}")
+    document = parse_document(text, "room.scene.yaml", known=KNOWN)
+    assert [one.wall for one in document.openings.values()] == [4, 2]  # pencil

@@ -132,7 +132,8 @@ def test_a_damaged_scene_is_refused_or_read_but_never_crashes(data: st.DataObjec
     st.sampled_from(SCALARS),
     st.sampled_from(
         ["", "0", "-1 m", "1e300 m", ".nan", "~", "[]", "{}", "[[]]", "{a: b}", "true", "0x1F",
-         "1e999", "down", "MAKER", "MAKER.face", "KEY", "1000000000000000000000 m", "-0 m", "12", "9" * 5000]
+         "1e999", "down", "MAKER", "MAKER.face", "KEY", "1000000000000000000000 m", "-0 m",
+         "12", "9" * 5000]
     ),
 )  # fmt: skip
 def test_any_value_anywhere_is_refused_or_read_but_never_crashes(path: KeyPath, value: str) -> None:

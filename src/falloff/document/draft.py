@@ -62,16 +62,16 @@ class Draft:
         depth = next(n for n in range(len(path), 0, -1) if path[:n] in self.cursors)
         cursor = self.cursors[path[:depth]]
         for part in path[depth:]:
-            inner = _inside(cursor, part)
-            if inner is None:
-                return cursor
-            cursor = inner
+            cursor = _inside(cursor, part)
         return cursor
 
 
-def _inside(cursor: Cursor, part: str | int) -> Cursor | None:
+def _inside(cursor: Cursor, part: str | int) -> Cursor:
+    """The value at one of a group's keys, or the group itself where it has no such key."""
     path = (*cursor.path, part)
-    for key, node in cursor.node.entries:
-        if key.value == str(part):
-            return Cursor(node, path, cursor.gathered, key)
-    return None
+    found = (
+        Cursor(node, path, cursor.gathered, key)
+        for key, node in cursor.node.entries
+        if key.value == str(part)
+    )
+    return next(found, cursor)

@@ -213,7 +213,7 @@ FLAG = Value(_flag, "true", {"type": "boolean"})
 
 
 def list_of(
-    value: Value[T], *, least: int, most: int | None, parts: str, example: str
+    value: Value[T], *, least: int, most: int, parts: str, example: str
 ) -> Value[tuple[T, ...]]:
     """A list of so many values; `parts` says what they are, such as "width and height"."""
 
@@ -222,8 +222,8 @@ def list_of(
             found, fix = cursor.node.called(), f"write it like {example}"
             raise cursor.fault(f"{parts} are needed", expected="a list", found=found, fix=fix)
         items = cursor.items()
-        if len(items) < least or (most is not None and len(items) > most):
-            counted = str(least) if least == most else f"at least {least}"
+        if not least <= len(items) <= most:
+            counted = str(least) if least == most else f"{least} to {most}"
             raise cursor.fault(
                 f"{parts} are needed",
                 expected=f"{counted} values",
@@ -232,9 +232,8 @@ def list_of(
             )
         return tuple(read_all([(value, item) for item in items]))
 
-    schema: Schema = {"type": "array", "items": value.schema, "minItems": least}
-    if most is not None:
-        schema["maxItems"] = most
+    schema: Schema = {"type": "array", "items": value.schema}
+    schema |= {"minItems": least, "maxItems": most}
     return Value(read, example, schema)
 
 

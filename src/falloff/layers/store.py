@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import os
 import tempfile
+import zipfile
 from collections.abc import Mapping
 from dataclasses import astuple
 from pathlib import Path
@@ -119,7 +120,7 @@ def _read(
     if not path.exists():
         return None
     try:
-        with np.load(path, allow_pickle=False) as kept:
+        with path.open("rb") as file, np.load(file, allow_pickle=False) as kept:
             solution = restored_solution(
                 stage,
                 budget,
@@ -140,7 +141,7 @@ def _read(
                 for name in view_names
             }
         path.touch()
-    except (OSError, KeyError, ValueError, EOFError):
+    except (OSError, KeyError, ValueError, EOFError, zipfile.BadZipFile):
         path.unlink(missing_ok=True)
         return None
     return LightLayers(

@@ -73,7 +73,8 @@ class PieceBuilder:
         low_u, low_v, high_u, high_v = shape.bounds
         pieces = constrained_delaunay_triangles(shape).geoms
         uv = np.array([np.asarray(piece.exterior.coords)[:3] for piece in pieces])
-        turned = np.cross(uv[:, 1] - uv[:, 0], uv[:, 2] - uv[:, 0]) < 0
+        first, second = uv[:, 1] - uv[:, 0], uv[:, 2] - uv[:, 0]
+        turned = first[:, 0] * second[:, 1] < first[:, 1] * second[:, 0]
         uv[turned] = uv[turned][:, ::-1]
         corners = origin + uv[..., :1] * axis_u + uv[..., 1:] * axis_v
         start = origin + low_u * axis_u + low_v * axis_v

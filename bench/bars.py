@@ -35,7 +35,7 @@ from falloff.transport.kernels_direct import shadow_rays  # noqa: E402
 from falloff.transport.rays import RayScene  # noqa: E402
 
 SIZE = (480, 270)
-DRAG = Budget(view_rays=2, gather_rays=16, shadow_rays=2, element_rays=1)
+DRAG = Budget(view_rays=2, gather_rays=8, shadow_rays=2, element_points=2, element_rays=1)
 SCENE = ROOT / "tests/reference/scenes/test_room.scene.yaml"
 
 
@@ -137,7 +137,7 @@ def bare_time(layers, stage: Stage, repeats: int) -> float:  # type: ignore[no-u
         owner = np.empty(size * per, np.int32)
         count = shadow_rays(
             source.kind, source.shape, source.intensity, middle_of(source)[0],
-            receivers.points[part], receivers.normals[part], receivers.alive[part], 1, first, size,
+            receivers.points[part], receivers.normals[part], receivers.alive[part], 1, 1, first, size,
             per, False, 1, NO_BOXES, NO_BOXES, NO_MARKS, o, d, far, weight, owner,
             np.zeros(size), np.zeros(size), np.zeros(size, np.bool_),
         )

@@ -7,6 +7,7 @@ Shared values (anchors and aliases) are refused, so that one place in the text i
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from ruamel.yaml.error import YAMLError
 
 MOST_CHARACTERS: Final = 2_000_000
+MOST_BRACKETS: Final = 100  # inside one another; a scene needs four
 
 NodeKind = Literal["text", "number", "flag", "nothing", "list", "map"]
 _TAGS: Final[dict[str, NodeKind]] = {
@@ -78,6 +80,8 @@ def compose_text(text: str, file_name: str) -> Node:
     if len(text) > MOST_CHARACTERS:
         raise _not_yaml(file_name, 1, 1, "this is too long for a scene", f"{len(text)} characters")
     try:
+        if _open_brackets(text) > MOST_BRACKETS:
+            raise RecursionError
         root = _composed(text[bom:], file_name)
         if root is None or (root.value == "" and root.tag.endswith("null")):
             fix = "start with `falloff: 1`, `title: ...` and `room:`"
@@ -85,6 +89,15 @@ def compose_text(text: str, file_name: str) -> Node:
         return _converted(root, file_name, bom, set())
     except RecursionError:
         raise _not_yaml(file_name, 1, 1, "too many brackets stand inside one another") from None
+
+
+def _open_brackets(text: str) -> int:
+    """How many brackets are open at once, comments apart; texts in quotes are not told apart."""
+    depth = most = 0
+    for mark in re.findall(r"[\[\]{}]", re.sub(r"(?m)(?:^|(?<=\s))#.*", "", text)):
+        depth = depth + 1 if mark in "[{" else max(0, depth - 1)
+        most = max(most, depth)
+    return most
 
 
 def positions_of(root: Node) -> Positions:

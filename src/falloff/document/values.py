@@ -133,7 +133,7 @@ def number(low: float, high: float, example: str, *, above_low: bool = False) ->
             raise cursor.fault("this is no pure number", expected=told, found=text, fix=fix)
         value = _float(text)
         if not math.isfinite(value):
-            raise cursor.fault("this number is not finite", expected=told, found=text)
+            raise cursor.fault("this is no finite number", expected=told, found=text)
         if not low <= value <= high or (above_low and value == low):
             raise cursor.fault("out of range", expected=told, found=text)
         return value
@@ -335,18 +335,22 @@ def _bare_or_text(cursor: Cursor, text: str) -> object:
         return text
     value = _float(text)
     if not math.isfinite(value):
-        what = "this number is not finite"
+        what = "this is no finite number"
         raise cursor.fault(what, expected="a number with its unit", found=text)
     return int(value) if value.is_integer() and "." not in text else value
 
 
 def _float(text: str) -> float:
-    """A YAML number: decimal, 0x1F, 0o17 or .inf; not a number where it is written oddly."""
+    """A YAML number: decimal, 0x1F, 0o17, 0b11 or .inf; NaN where it is written oddly."""
     plain = text.replace("_", "").lower()
     named = {".inf": math.inf, "+.inf": math.inf, "-.inf": -math.inf, ".nan": math.nan}
     if plain in named:
         return named[plain]
     try:
-        return float(int(plain, 0)) if plain.lstrip("+-").startswith(("0x", "0o")) else float(plain)
+        return (
+            float(int(plain, 0))
+            if plain.lstrip("+-").startswith(("0x", "0o", "0b"))
+            else float(plain)
+        )
     except (ValueError, OverflowError):
         return math.nan

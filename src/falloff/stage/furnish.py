@@ -151,7 +151,7 @@ def build_subject(placer: Placer, name: str, grain: Grain) -> Piece:
                 corners[mine], normals=normals[mine], material=wear[label], name=label
             )
     if subject.seat is not None and figure.seat_height_m > 0.0:
-        _add_stool(builder, origin, figure.seat_height_m - 0.03, subject.seat)
+        _add_stool(builder, origin, figure.seat_height_m - 0.001, subject.seat)
     return builder.build()
 
 

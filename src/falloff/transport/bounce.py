@@ -25,11 +25,14 @@ class Rows:
     """F as hit lists: ids (p, k) of elements met, and which sample points lie in the open.
 
     Id e (the element count) stands for a ray that left the room, e + 1 for one not to be counted.
-    exposed: (e, 16).
+    exposed: (e, 16). patch_ids: (p, k) the same hits by patch, p or p + 1 for none; share: (p,)
+    one over the count of rays that are counted.
     """
 
     ids: Uint16Array
     exposed: BoolArray
+    patch_ids: Uint16Array
+    share: Float32Array
 
 
 def read_hits(
@@ -131,7 +134,16 @@ def trace_rows(
         read_hits(surfaces, scene, count, origins, directions, slots, ids)
 
     over_tiles(patches, RAYS_PER_TILE // rays, work)
-    return Rows(ids.reshape(patches, rays), exposed)
+    return fold_rows(surfaces, ids.reshape(patches, rays), exposed)
+
+
+def fold_rows(surfaces: Surfaces, ids: Uint16Array, exposed: BoolArray) -> Rows:
+    """Rows from hit lists, with what the solve needs of them."""
+    patches, elements = surfaces.patch_count, surfaces.element_count
+    fold = np.concatenate([surfaces.element_patch, [patches, patches + 1]]).astype(np.uint16)
+    valid = (ids != elements + 1).sum(1)
+    share = (1.0 / np.maximum(valid, 1)).astype(np.float32)
+    return Rows(ids, exposed, fold[ids], share)
 
 
 def element_light(
@@ -151,18 +163,17 @@ def element_light(
     """
     if source.kind == BEAM:
         return _shot_light(surfaces, scene, source, budget)
-    few = budget.element_points
     receivers = Receivers(
-        np.ascontiguousarray(surfaces.element_points[:, :few]).reshape(-1, 3),
-        np.ascontiguousarray(surfaces.element_normals[:, :few]).reshape(-1, 3),
-        np.ascontiguousarray(exposed[:, :few]).reshape(-1),
+        surfaces.element_points.reshape(-1, 3),
+        surfaces.element_normals.reshape(-1, 3),
+        exposed.reshape(-1),
     )
     renewal = None
     if before is not None and change is not None and turned is not None:
         renewal = Renewal(before, change, turned)
     return direct_light(
-        scene, source, receivers, per_point=budget.element_rays, group=few,
-        seed=budget.seed + 2, renewal=renewal,
+        scene, source, receivers, per_point=budget.element_rays, group=budget.element_points,
+        stride=POINTS_PER_ELEMENT, seed=budget.seed + 2, renewal=renewal,
     )
 
 
@@ -192,9 +203,6 @@ def settle(
     patches = surfaces.patch_count
     albedo = surfaces.albedo[surfaces.face_material[surfaces.element_face]]
     first_of_patch = surfaces.patch_first[:-1]
-    share = _share_of_valid(rows, elements)
-    fold = np.concatenate([surfaces.element_patch, [patches, patches + 1]]).astype(np.uint16)
-    patch_ids = fold[rows.ids]
     bounced = np.empty((sources, 3, patches), np.float32)
     radiosity = np.zeros((sources, 3, elements + 2), np.float32)
     grey = [0, *(c if np.any(albedo[:, c] != albedo[:, 0]) else 0 for c in (1, 2))]
@@ -207,10 +215,10 @@ def settle(
             leaving = np.zeros(elements + 2, np.float32)
             leaving[:elements] = albedo[:, c] * direct[s]
             start_light = np.empty(patches, np.float32)
-            first_bounce(rows.ids, 0, patches, leaving, share, start_light)
+            first_bounce(rows.ids, 0, patches, leaving, rows.share, start_light)
             solve_bounce(
-                patch_ids, start_light, albedo[first_of_patch, c], share, budget.tolerance,
-                _MOST_TURNS, bounced[s, c],
+                rows.patch_ids, start_light, albedo[first_of_patch, c], rows.share,
+                budget.tolerance, _MOST_TURNS, bounced[s, c],
             )
             radiosity[s, c, :elements] = albedo[:, c] * (
                 direct[s] + bounced[s, c][surfaces.element_patch]
@@ -222,7 +230,3 @@ def settle(
             bounced[:, c], radiosity[:, c] = bounced[:, 0], radiosity[:, 0]
     return bounced, radiosity
 
-
-def _share_of_valid(rows: Rows, elements: int) -> Float32Array:
-    valid = (rows.ids != elements + 1).sum(1)
-    return (1.0 / np.maximum(valid, 1)).astype(np.float32)

@@ -43,15 +43,17 @@ def direct_light(
     per_point: int,
     seed: int,
     group: int = 1,
+    stride: int = 1,
     dome: bool = False,
     renewal: Renewal | None = None,
 ) -> Float32Array:
-    """Illuminance (lux, at 100 % and white) on each group of `group` receivers in a row; (g,).
+    """Illuminance (lux, at 100 % and white) on each group of receivers; (g,).
 
+    A group is the first `group` receivers of every `stride`.
     With a renewal only those groups are done whose rays the moved body may cross, and the result
     equals a new trace bit for bit.
     """
-    groups = len(receivers.points) // group
+    groups = len(receivers.points) // stride
     middle, radius = middle_of(source)
     if renewal is None:
         boxes, tubes, renew = NO_BOXES, NO_BOXES, NO_MARKS
@@ -70,11 +72,11 @@ def direct_light(
         size = stop - start
         below, whole, above = (np.zeros(size, np.float64) for _ in range(3))
         touched = np.zeros(size, np.bool_)
-        chunk = slice(start * group, stop * group)
+        chunk = slice(start * stride, stop * stride)
         count = shadow_rays(
             source.kind, source.shape, source.intensity, middle,
             receivers.points[chunk], receivers.normals[chunk], receivers.alive[chunk],
-            group, start * group, size, per_point, dome, seed, boxes, tubes,
+            group, stride, start * stride, size, per_point, dome, seed, boxes, tubes,
             renew[start:stop] if renewal is not None else NO_MARKS,
             origins, directions, lengths, weights, owners, below, whole, touched,
         )

@@ -97,11 +97,12 @@ def closed_form(kind, shape, px, py, pz, nx, ny, nz):
 
 @kernel
 def shadow_rays(
-    kind, shape, intensity, middle, points, normals, alive, group, first, groups, per_point, dome,
-    seed, boxes, tubes, renew, origins, directions, lengths, weights, owners, below, whole, touched,
+    kind, shape, intensity, middle, points, normals, alive, group, stride, first, groups, per_point,
+    dome, seed, boxes, tubes, renew, origins, directions, lengths, weights, owners, below, whole, touched,
 ):
-    """Shadow rays of groups of receivers (each `group` points in a row) to one source.
+    """Shadow rays of groups of receivers to one source.
 
+    A group is the first `group` points of every `stride`.
     The arrays hold this stretch alone; `first` is its first receiver's index in the whole list.
 
     below[g] and whole[g] become Σ w and the group's mean closed form; touched[g] says whether
@@ -112,7 +113,7 @@ def shadow_rays(
     count = 0
     for g in range(groups):
         if boxes.shape[0] > 0 and not renew[g]:
-            i = g * group
+            i = g * stride
             px, py, pz = points[i, 0], points[i, 1], points[i, 2]
             if not crosses(
                 tubes, px, py, pz, middle[0] - px, middle[1] - py, middle[2] - pz, 1.0
@@ -122,7 +123,7 @@ def shadow_rays(
         crossed = boxes.shape[0] == 0 or renew[g]
         sum_w, sum_closed, members = 0.0, 0.0, 0
         for j in range(group):
-            i = g * group + j
+            i = g * stride + j
             if not alive[i]:
                 continue
             members += 1

@@ -14,6 +14,7 @@ from falloff.transport.direct import Receivers, direct_light
 from falloff.transport.kernels_bounce import gather_views, gather_views_near
 from falloff.transport.trace import Solution
 from falloff.transport.views import (
+    NOWHERE,
     Sights,
     element_middles,
     empty_sights,
@@ -118,10 +119,10 @@ def gathered_light(
     count = len(lists)
     out = np.empty((3, count), np.float32)
     ones, first = np.ones(1, np.float32), np.zeros(count, np.uint16)
-    middles, near2 = element_middles(solution)
+    middles, near2 = element_middles(solution) if hot is not None else (NOWHERE, 0.0)
     for c in range(3):
-        cold = radiosity[c] if hot is None else np.where(hot.marks, 0.0, radiosity[c])
-        gather_views(lists, 0, count, 1, cold.astype(np.float32), first, ones, 1.0, out[c])
+        cold = radiosity[c] if hot is None else np.where(hot.marks, np.float32(0), radiosity[c])
+        gather_views(lists, 0, count, 1, cold, first, ones, 1.0, out[c])
         if hot is not None:
             gather_views_near(
                 lists, 0, count, 1, hot.marks, middles, near2, receivers.points,

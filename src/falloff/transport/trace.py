@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from falloff.stage import Stage
-from falloff.transport.bounce import Rows, element_light, settle, trace_rows
+from falloff.transport.bounce import Rows, element_light, fold_rows, settle, trace_rows
 from falloff.transport.budget import Budget
 from falloff.transport.change import change_of
 from falloff.transport.rays import RayScene
@@ -123,7 +123,8 @@ def restored_solution(
         for s in range(len(stage.sources))
     )
     scene = RayScene(stage.surfaces.corners)
-    return Solution(stage, budget, scene, Rows(row_ids, exposed), direct, bounced, radiosity, hot)
+    rows = fold_rows(stage.surfaces, row_ids, exposed)
+    return Solution(stage, budget, scene, rows, direct, bounced, radiosity, hot)
 
 
 def _settled(

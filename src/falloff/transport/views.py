@@ -27,6 +27,7 @@ from falloff.transport.tiles import RAYS_PER_TILE, over_tiles
 from falloff.transport.trace import HotSpots, Progress, Solution, silent
 from falloff.types import BoolArray, Float32Array, Int32Array, Uint16Array, Uint32Array
 
+NOWHERE = np.empty((0, 3), np.float32)
 NEAR_ELEMENTS = 2.5  # a hot element nearer than this many of its sides is gathered, not sampled
 
 
@@ -279,10 +280,9 @@ def picture_bounced(
         solution, trace.sights.receivers(len(stage.surfaces.albedo)), radiosity, hot,
         per_point=budget.hot_view_rays, seed=budget.seed + 8,
     )
-    middles, near2 = element_middles(solution)
+    middles, near2 = element_middles(solution) if hot is not None else (NOWHERE, 0.0)
     for c in range(3):
-        cold = radiosity[c] if hot is None else np.where(hot.marks, 0.0, radiosity[c])
-        cold = cold.astype(np.float32)
+        cold = radiosity[c] if hot is None else np.where(hot.marks, np.float32(0), radiosity[c])
         channel = np.ascontiguousarray(albedo[:, c])
 
         def work(start: int, stop: int) -> None:

@@ -24,7 +24,8 @@ materials: {planks: {reflectance: NUMBER}}
 
 @pytest.mark.parametrize(
     ("written", "reflectance"),
-    # source: YAML 1.2.2, 10.3.2 (core schema): decimal, exponent, octal and hexadecimal forms
+    # source: YAML 1.2.2, 10.3.2 (core schema): decimal, exponent, octal and hexadecimal forms;
+    # 0b is the reading library's own
     [
         ("0.5", 0.5),
         (".5", 0.5),
@@ -33,6 +34,7 @@ materials: {planks: {reflectance: NUMBER}}
         ("1", 1.0),
         ("0x1", 1.0),
         ("0o1", 1.0),
+        ("0b1", 1.0),
     ],
 )
 def test_forms_of_a_number(written: str, reflectance: float) -> None:
@@ -68,3 +70,14 @@ def test_positions_tell_odd_names_apart() -> None:
     document = parse_document(odd)
     assert document.seen.has(("materials", "a/b", "reflectance"))
     assert not document.seen.has(("materials", "a", "b"))
+
+
+def test_a_number_of_an_older_yaml_is_refused_rather_than_guessed() -> None:
+    # source: YAML 1.1 float type: 1:30.0 is base 60, which 1.2 dropped
+    with pytest.raises(DocumentError, match="this is no finite number"):
+        parse_document("%YAML 1.1\n---\n" + SCENE.replace("NUMBER", "1:30.0"))
+
+
+def test_brackets_in_comments_do_not_count() -> None:
+    comment = "# [[[[ a plan of the room\n" * 50
+    assert parse_document(comment + SCENE.replace("NUMBER", "0.5")).title == "One room"

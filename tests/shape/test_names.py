@@ -1,0 +1,121 @@
+"""Public numbers end in their unit, or are on a short list that says what they are.
+
+Public: what a package names in `__all__`, its functions' arguments, its records' fields. A number
+typed with a NewType of `units` (Lux, Metre ...) says its unit by its type and is not looked at.
+"""
+
+from __future__ import annotations
+
+import ast
+import importlib
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import falloff
+
+PACKAGE = Path(falloff.__file__).parent
+NUMBER = re.compile(r"\bfloat\b|\bFloat\d+Array\b|NDArray\[np\.float|\bArrayLike\b|\bFloats\b")
+
+UNITS = {
+    "m", "m2", "s", "rad", "hour", "kelvin", "mired", "w", "lm", "lux", "lux_s", "nit", "cd",
+    "candela_per_lumen", "stops", "share", "px", "per_second", "footcandles", "footlamberts",
+    "stops_over_key", "stops_over_grey", "deg",
+}  # fmt: skip
+
+# Pure numbers: ratios, shares of one, numbers on a scale of their own.
+PURE = {
+    "albedo", "bounce_from", "density", "dims", "encoded", "exposure_value_100", "factor", "ground",
+    "ground_reflectance", "grey_encoded", "hot_times_mean", "iso", "key_and_fill_to_fill",
+    "key_to_fill", "marks", "reflectance", "relative", "shoulder_power", "skin", "t_number",
+    "tan_half_height", "tan_half_width", "toe_power", "tolerance",
+}  # fmt: skip
+# Colours: relative or chromatic, no unit.
+COLOUR = {"colour", "colours", "primaries_xy", "skin_tint", "tint", "white_xy", "xy", "from_xy",
+          "to_xy"}  # fmt: skip
+# Unit vectors.
+WAY = {"axis", "corner_normals", "element_normals", "facing", "forward", "normal", "normals",
+       "place_normals", "right", "up", "vertex_normals"}  # fmt: skip
+# Places in the room and edges between them: metres, by docs/conventions.md.
+PLACE = {"centre", "corner", "corners", "edge_u", "edge_v", "element_points", "eye", "face_frame",
+         "high", "low", "places", "point", "points", "vertices"}  # fmt: skip
+# Light in the working space, lux or cd/m² as the docstring says, by docs/conventions.md.
+LIGHT = {"bounced", "direct", "layers", "picture", "radiosity", "rgb", "xyz"}
+# The unit stands in the field beside it, or the record is of many units by nature.
+TOLD_BESIDE = {"NAMED_PROFILES", "number", "shape", "si", "standard_error", "value", "value_si"}
+# ISO 2720's own letters; lx·s and cd·s/m².
+LETTERS = {"meter_constant", "meter_constant_c", "meter_constant_k"}
+# To be renamed: element_area_m2, face_step_m, candela_per_lumen.
+OWED = {"element_area", "face_step", "intensity"}
+
+EXCUSED = PURE | COLOUR | WAY | PLACE | LIGHT | TOLD_BESIDE | LETTERS | OWED
+
+
+def public_numbers() -> Iterator[tuple[str, str]]:
+    """Name and home of every public number and array of numbers."""
+    for package in sorted(PACKAGE.iterdir()):
+        if package.is_dir() and (package / "__init__.py").exists():
+            files = sorted(package.glob("*.py"))
+        elif package.suffix == ".py" and package.name != "__init__.py":
+            files = [package]
+        else:
+            continue
+        module = importlib.import_module(f"falloff.{package.stem}")
+        names = getattr(module, "__all__", [name for name in dir(module) if name[0] != "_"])
+        for file in files:
+            for node in ast.parse(file.read_text(encoding="utf-8")).body:
+                for name, annotation in annotated(node, names):
+                    if NUMBER.search(ast.unparse(annotation)):
+                        yield name, f"{file.relative_to(PACKAGE)}:{node.lineno}"
+
+
+def annotated(node: ast.stmt, names: list[str]) -> Iterator[tuple[str, ast.expr]]:
+    """Annotated names of one public definition: a constant, a function's arguments, fields."""
+    if isinstance(node, ast.AnnAssign) and isinstance(node.target, ast.Name):
+        if node.target.id in names:
+            yield node.target.id, node.annotation
+    elif isinstance(node, ast.ClassDef) and node.name in names:
+        fields = [part.target.id for part in node.body
+                  if isinstance(part, ast.AnnAssign) and isinstance(part.target, ast.Name)]  # fmt: skip
+        methods = [part.name for part in node.body if isinstance(part, ast.FunctionDef)]
+        for part in node.body:
+            yield from annotated(part, [name for name in fields + methods if name[0] != "_"])
+    elif isinstance(node, ast.FunctionDef) and node.name in names:
+        for argument in node.args.args + node.args.kwonlyargs:
+            if argument.annotation is not None:
+                yield argument.arg, argument.annotation
+
+
+FOUND = tuple(public_numbers())
+
+
+def ends_in_unit(name: str) -> bool:
+    """Whether a name is a unit or ends in one."""
+    return any(name == unit or name.lower().endswith(f"_{unit}") for unit in UNITS)
+
+
+def test_numbers_end_in_their_unit_or_are_excused() -> None:
+    assert len(FOUND) > 100  # the search itself works: there are several hundred
+    offenders = [
+        f"{home} {name}" for name, home in FOUND if not ends_in_unit(name) and name not in EXCUSED
+    ]
+    assert offenders == []
+
+
+def test_no_excuse_outlives_its_name() -> None:
+    used = {name for name, _ in FOUND}
+    assert sorted(EXCUSED - used) == []
+    assert sorted(name for name in EXCUSED if ends_in_unit(name)) == []
+
+
+def test_nobody_says_brightness() -> None:
+    """Luminance, illuminance and intensity have names; brightness is what an eye makes of them."""
+    said = [
+        f"{file.relative_to(PACKAGE)}: {node.id if isinstance(node, ast.Name) else node.arg}"
+        for file in PACKAGE.rglob("*.py")
+        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8")))
+        if "brightness" in (
+            node.id if isinstance(node, ast.Name) else node.arg if isinstance(node, ast.arg) else ""
+        )
+    ]  # fmt: skip
+    assert said == []

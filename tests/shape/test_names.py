@@ -75,8 +75,11 @@ def annotated(node: ast.stmt, names: list[str]) -> Iterator[tuple[str, ast.expr]
         if node.target.id in names:
             yield node.target.id, node.annotation
     elif isinstance(node, ast.ClassDef) and node.name in names:
-        fields = [part.target.id for part in node.body
-                  if isinstance(part, ast.AnnAssign) and isinstance(part.target, ast.Name)]  # fmt: skip
+        fields = [
+            part.target.id
+            for part in node.body
+            if isinstance(part, ast.AnnAssign) and isinstance(part.target, ast.Name)
+        ]
         methods = [part.name for part in node.body if isinstance(part, ast.FunctionDef)]
         for part in node.body:
             yield from annotated(part, [name for name in fields + methods if name[0] != "_"])
@@ -111,11 +114,10 @@ def test_no_excuse_outlives_its_name() -> None:
 def test_nobody_says_brightness() -> None:
     """Luminance, illuminance and intensity have names; brightness is what an eye makes of them."""
     said = [
-        f"{file.relative_to(PACKAGE)}: {node.id if isinstance(node, ast.Name) else node.arg}"
+        f"{file.relative_to(PACKAGE)}: {name}"
         for file in PACKAGE.rglob("*.py")
         for node in ast.walk(ast.parse(file.read_text(encoding="utf-8")))
-        if "brightness" in (
-            node.id if isinstance(node, ast.Name) else node.arg if isinstance(node, ast.arg) else ""
-        )
-    ]  # fmt: skip
+        for name in (getattr(node, "id", ""), getattr(node, "arg", ""), getattr(node, "name", ""))
+        if "brightness" in str(name)
+    ]
     assert said == []

@@ -40,8 +40,10 @@ def demo(out: Out = Path("falloff-demo"), width: Width = 640, json: Json = False
     if json:
         show.print_json(show.demo_document(result))
     else:
-        for readings in result.readings:
-            show.print_readings(readings, result.units)
+        show.print_readings(result.readings[0], result.units)
+        for readings in result.readings[1:]:
+            show.print_line("")
+            show.print_paragraph(readings)
         show.print_files(result.files)
         show.print_line(f"The scene itself: {result.scene}. Change it and run: "
                         f"falloff meter {result.scene}")

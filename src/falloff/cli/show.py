@@ -14,7 +14,7 @@ from rich.console import Console
 from rich.table import Table
 
 from falloff.errors import FalloffError
-from falloff.readings import Reading, Readings, describe
+from falloff.readings import Readings, SourcePart, describe
 from falloff.units import format_illuminance, format_stops_tenths
 
 if TYPE_CHECKING:
@@ -65,13 +65,16 @@ def print_readings(readings: Readings, units: str, *, errors: bool = False) -> N
     _out.print(
         f"Key is {format_illuminance(readings.key_lux, units=system)} "
         f"(ISO 2720, C = {readings.meter_constant_lux_s:g} lx·s). Stops count from key, of a spot "
-        "from middle grey (an 18 % card at key); pictured: the surface itself against middle grey. "
-        "Under each source: its own stops."
+        "from middle grey (an 18 % card at key); picture: the surface itself against middle grey."
     )
     _out.print()
     _out.print(describe(readings), soft_wrap=False)
     _out.print()
-    _out.print(_places_table(readings, system, errors))
+    _out.print(_levels_table(readings, system, errors))
+    _out.print()
+    for table in _source_tables(readings):
+        _out.print(table)
+        _out.print()
     for contrast in readings.contrasts:
         _out.print(
             f"{contrast.subject}: contrast {contrast.key_and_fill_to_fill:.1f}:1 "
@@ -85,22 +88,14 @@ def print_readings(readings: Readings, units: str, *, errors: bool = False) -> N
                    markup=False)
 
 
-def _places_table(
+def _levels_table(
     readings: Readings, system: Literal["metric", "imperial"], errors: bool
 ) -> Table:
-    """Rows are readings; columns the level, the picture, and each source's own stops."""
-    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 1, 0, 0))
-    table.add_column("reading", no_wrap=True)
-    table.add_column("level", justify="right", no_wrap=True)
-    if errors:
-        table.add_column("error", justify="right", no_wrap=True)
-    table.add_column("stops", justify="right", no_wrap=True)
-    table.add_column("pictured", justify="right", no_wrap=True)
-    table.add_column("bounced", justify="right", no_wrap=True)
-    for name in readings.sources:
-        dim = readings.dims[name]
-        title = name if dim >= 0.9995 else f"{name} {100 * dim:.0f} %"
-        table.add_column(title, justify="right", min_width=6)
+    """Every reading with its level, its stops, and how much of it is bounced."""
+    table = _table("reading")
+    table.add_column("instrument, aim", no_wrap=True, style="dim", max_width=15)
+    for title in ("level", *(("error",) if errors else ()), "stops", "picture", "bounce"):
+        table.add_column(title, justify="right", no_wrap=True, min_width=len(title))
     for reading in readings.readings:
         level = (
             format_illuminance(reading.value, units=system)
@@ -108,17 +103,51 @@ def _places_table(
             else f"{_three_figures(reading.value)} nit"
         )
         share = reading.bounced / reading.value if reading.value > 0 else 0.0
-        cells = [f"{reading.name}\n[dim]  {reading.instrument}, {reading.faces}[/dim]", level]
-        if errors:
-            cells.append(f"±{reading.error_stops:.3f}")
-        cells += [
+        table.add_row(
+            reading.name,
+            f"{reading.instrument}, {reading.faces}",
+            level,
+            *((f"±{reading.error_stops:.3f}",) if errors else ()),
             _tenths(reading.stops_over_key if reading.unit == "lx" else reading.stops_over_grey),
             _tenths(reading.stops_over_grey) if reading.unit == "lx" else "",
             f"{100 * share:.0f} %",
-        ]
-        cells += [_tenths(part.stops_over_key) for part in reading.parts]
-        table.add_row(*cells)
+        )
     return table
+
+
+def _source_tables(readings: Readings) -> Iterator[Table]:
+    """What each source gives alone, in stops, as many columns at a time as the terminal holds."""
+    titles = [
+        name if readings.dims[name] >= 0.9995 else f"{name} {100 * readings.dims[name]:.0f} %"
+        for name in readings.sources
+    ]
+    room = _out.width - max((len(reading.name) for reading in readings.readings), default=0) - 4
+    shown = list(range(len(titles)))
+    while shown:
+        fit, used = [], 0
+        while shown and (not fit or used + max(9, len(titles[shown[0]]) + 2) <= room):
+            used += max(9, len(titles[shown[0]]) + 2)
+            fit.append(shown.pop(0))
+        table = _table("stops of each alone")
+        for k in fit:
+            table.add_column(titles[k], justify="right", no_wrap=True, min_width=7)
+        for reading in readings.readings:
+            table.add_row(reading.name, *(_part(reading.parts[k]) for k in fit))
+        yield table
+
+
+def _table(first: str) -> Table:
+    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 1, 0, 0))
+    table.add_column(first, no_wrap=True, max_width=26)
+    return table
+
+
+def _part(part: SourcePart) -> str:
+    """A source's own stops, and its share where that is worth a glance."""
+    if part.stops_over_key is None:
+        return "–"
+    stops = format_stops_tenths(part.stops_over_key)
+    return f"{stops} {100 * part.share:3.0f}%" if part.share >= 0.01 else f"{stops}   <1%"
 
 
 def _three_figures(value: float) -> str:
@@ -136,6 +165,12 @@ def _softness_line(readings: Readings) -> str:
         size = f"{across:.2g}°" if abs(across - upward) < 0.05 else f"{across:.2g}° × {upward:.2g}°"
         parts.append(f"{soft.source} {size} at {soft.distance_m:.2f} m")
     return f"Size seen from {readings.softness[0].subject}'s face: " + ", ".join(parts) + "."
+
+
+def print_paragraph(readings: Readings) -> None:
+    """One setup in words alone."""
+    _out.print(f"[bold]{readings.scene} — {readings.setup}[/bold]  {readings.exposure}")
+    _out.print(describe(readings))
 
 
 def print_files(files: Sequence[PictureFiles]) -> None:

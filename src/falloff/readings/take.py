@@ -150,7 +150,7 @@ def _contrasts(layers: LightLayers, taken: Mapping[int, Reading]) -> tuple[Contr
     for name in layers.solution.stage.subjects:
         sides: dict[str, Reading] = {}
         for k, reading in taken.items():
-            if probes[k].subject == name and reading.faces == "square to it":
+            if probes[k].subject == name and reading.faces == "square":
                 for side in ("cheek_key", "cheek_shadow"):
                     if reading.place == f"{name}.{side}" and reading.instrument == "flat":
                         sides[side] = reading

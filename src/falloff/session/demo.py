@@ -34,9 +34,10 @@ def run_demo(*, out: Path, width: int = 640, progress: Progress = silent) -> Dem
     prepare_folder(out)
     scene_path = out / "workshop.scene.yaml"
     shipped = resources.files("falloff.session").joinpath("data/workshop.scene.yaml")
-    if not scene_path.exists():
+    if not scene_path.exists():  # a copy that was changed since is not ours to overwrite
         scene_path.write_bytes(shipped.read_bytes())
-    scene = open_scene(scene_path)
+    with resources.as_file(shipped) as path:
+        scene = open_scene(path)
     names = tuple(scene.document.setups)
     layers, _ = cached_layers(
         scene.stage, PICTURE_BUDGET, sizes=sizes_of(scene, names, width), progress=progress

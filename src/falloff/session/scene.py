@@ -7,8 +7,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from falloff.camera import CameraSettings
-from falloff.document import SceneDocument, read_document
+from falloff.document import KnownNames, SceneDocument, read_document
 from falloff.errors import DocumentError, Fault
+from falloff.kit import figure_names, material_names
+from falloff.photometry import NAMED_PROFILES
 from falloff.readings import SetupLight
 from falloff.stage import Stage, build_stage
 
@@ -23,7 +25,10 @@ class Scene:
 
 def open_scene(path: Path) -> Scene:
     """Read a scene file and build its stage; raises what either finds wrong."""
-    document = read_document(path)
+    known = KnownNames(
+        materials=material_names(), figures=figure_names(), profiles=tuple(NAMED_PROFILES)
+    )
+    document = read_document(path, known=known)
     return Scene(document, build_stage(document))
 
 

@@ -166,7 +166,7 @@ def _probes(placer: Placer, name: str, wanted: ReadingWanted) -> list[Probe]:
                 expected="an aim or a normal",
                 fix="add normal: [0, 0, 1] for a meter that faces up, or aim: KEY",
             )
-        normal, material, faces = site.normal, site.material, "square to it"
+        normal, material, faces = site.normal, site.material, "square"
     else:
         assert wanted.aim is not None
         normal, faces = placer.aim_direction(point, wanted.aim), f"at {_aim_name(wanted.aim)}"

@@ -11,7 +11,6 @@ from typing import Any
 
 import mitsuba as mi
 import numpy as np
-
 from tests.reference.witness import sources
 from tests.reference.witness.receptors import OFFSET_M, Estimate, Receptor, read, white_square
 from tests.reference.witness.surfaces import rectangle

@@ -13,7 +13,6 @@ from typing import Any
 import mitsuba as mi
 import numpy as np
 from numpy.typing import NDArray
-
 from tests.reference.witness.receptors import RR_DEPTH
 from tests.reference.witness.room import CAMERA, camera, room_scene
 from tests.reference.witness.sources import SOURCES

@@ -16,7 +16,6 @@ from typing import Any
 import mitsuba as mi
 import numpy as np
 from numpy.typing import NDArray
-
 from tests.reference.witness.room import BALL_CENTRE, BALL_RADIUS, room_scene
 from tests.reference.witness.surfaces import film, rectangle
 

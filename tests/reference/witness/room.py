@@ -14,7 +14,6 @@ import json
 from dataclasses import dataclass
 
 import mitsuba as mi
-
 from tests.reference.witness import sources
 from tests.reference.witness.sources import SOURCES
 from tests.reference.witness.surfaces import Scene, Vector, film, matte, rectangle

@@ -13,7 +13,6 @@ from typing import Any
 import mitsuba as mi
 import numpy as np
 from numpy.typing import NDArray
-
 from tests.reference.witness.surfaces import Scene, Vector, matte, rectangle
 
 SOURCES = ("WINDOW", "SOFTBOX", "BEAM", "GLOBE")

@@ -11,7 +11,6 @@ from typing import Any
 
 import mitsuba as mi
 import numpy as np
-
 from tests.reference.witness import room
 
 DATA = Path(__file__).parent / "data"

@@ -11,7 +11,6 @@ import math
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose, assert_array_equal
-
 from tests.reference.witness import load
 
 READINGS = {reading.name: reading for reading in load.load_readings()}

@@ -32,7 +32,7 @@ def layers() -> dict[str, Float32Array]:
 
 def read_exr(path: Path) -> tuple[dict[str, Any], dict[str, np.ndarray]]:
     """Header and channels, each channel apart."""
-    import OpenEXR  # type: ignore[import-not-found]
+    import OpenEXR
 
     with OpenEXR.File(str(path), separate_channels=True) as file:
         channels = {name: np.array(ch.pixels) for name, ch in file.channels().items()}

@@ -157,6 +157,8 @@ def _probes(placer: Placer, name: str, wanted: ReadingWanted) -> list[Probe]:
     if wanted.normal is not None:
         normal = np.asarray(wanted.normal, np.float64)
         normal = normal / np.linalg.norm(normal)
+        if site.normal is not None and float(normal @ site.normal) > 0.999:
+            material = site.material
         faces = "up" if normal[2] > 0.99 else f"along ({', '.join(f'{n:.2g}' for n in normal)})"
     elif isinstance(wanted.aim, SquareAim):
         if site.normal is None:

@@ -28,7 +28,7 @@ from falloff.transport.trace import HotSpots, Progress, Solution, silent
 from falloff.types import BoolArray, Float32Array, Int32Array, Uint16Array, Uint32Array
 
 NOWHERE = np.empty((0, 3), np.float32)
-NEAR_ELEMENTS = 2.5  # a hot element nearer than this many of its sides is gathered, not sampled
+NEAR_ELEMENTS = 6.0  # a hot element nearer than this many of its sides is gathered, not sampled
 
 
 @dataclass(frozen=True, slots=True)

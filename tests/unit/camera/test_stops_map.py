@@ -52,7 +52,8 @@ def test_lines_stand_where_the_level_is() -> None:
 
 def test_grain_does_not_break_or_breed_lines() -> None:
     """pencil: as above with 0.17 stop of noise a pixel; a slope of 0.03 stop a pixel moves a line
-    by some pixels, which is what the smoothing must hold down to two."""
+    by some pixels, which is what the smoothing must hold down to two.
+    """
     lines = level_lines(smooth_stops(grained(ramp(-3.5, 3.5), 0.17), lowest=-9.0), -6, 6)
     assert sorted(line.level for line in lines) == [-3, -2, -1, 0, 1, 2, 3]
     for line in lines:
@@ -71,7 +72,8 @@ def test_one_hot_pixel_is_no_line() -> None:
 
 def test_edges_stay_sharp_and_carry_no_bundle() -> None:
     """pencil: a step of four stops crosses four levels within a few pixels, so no line is drawn;
-    a step over one level is one line."""
+    a step over one level is one line.
+    """
     step = np.where(np.arange(WIDTH) < 120, -1.5, 2.5) * np.ones((HEIGHT, 1))
     field = smooth_stops(step, lowest=-9.0)
     assert level_lines(field, -6, 6) == []

@@ -16,7 +16,7 @@ import numpy as np
 from falloff.layers.records import LightLayers, ViewLayers
 from falloff.layers.trace import trace_layers
 from falloff.stage import Stage
-from falloff.transport import Budget, ProbeTrace, Progress, restored_solution, silent
+from falloff.transport import Budget, ProbeTrace, Progress, prepare_kernels, restored_solution, silent
 
 CACHE_BYTES: Final = 1_000_000_000
 _FORMAT: Final = "layers 1"
@@ -41,6 +41,7 @@ def cached_layers(
     kept = _read(path, stage, budget, tuple(sizes))
     if kept is not None:
         return kept, True
+    prepare_kernels(where)
     layers = trace_layers(stage, budget, sizes=sizes, progress=progress)
     _write(path, layers)
     return layers, False

@@ -21,7 +21,7 @@ from falloff.transport import Progress, silent
 
 @dataclass(frozen=True, slots=True)
 class Demo:
-    """Readings and files of each of the demo's setups, and where its scene file was put."""
+    """Readings of each of the demo's setups, files of the first, and where its scene file is."""
 
     scene: Path
     readings: tuple[Readings, ...]
@@ -30,7 +30,7 @@ class Demo:
 
 
 def run_demo(*, out: Path, width: int = 640, progress: Progress = silent) -> Demo:
-    """Trace the workshop once, and write its scene file, pictures, stops maps and layers."""
+    """Trace the workshop once; write its scene file and its first setup's picture, map, layers."""
     prepare_folder(out)
     scene_path = out / "workshop.scene.yaml"
     shipped = resources.files("falloff.session").joinpath("data/workshop.scene.yaml")
@@ -40,12 +40,12 @@ def run_demo(*, out: Path, width: int = 640, progress: Progress = silent) -> Dem
         scene = open_scene(path)
     names = tuple(scene.document.setups)
     layers, _ = cached_layers(
-        scene.stage, PICTURE_BUDGET, sizes=sizes_of(scene, names, width), progress=progress
+        scene.stage, PICTURE_BUDGET, sizes=sizes_of(scene, names[:1], width), progress=progress
     )
     setups = [setup_light(scene, name) for name in names]
     return Demo(
         scene=scene_path,
         readings=tuple(take_readings(layers, setup) for setup in setups),
-        files=tuple(write_setup(layers, setup, out, scene) for setup in setups),
+        files=(write_setup(layers, setups[0], out, scene),),
         units=scene.document.units,
     )

@@ -1,6 +1,7 @@
 """trace(stage, budget) -> Solution: light settled everywhere; then views and probes gather it."""
 
 from falloff.transport.budget import Budget
+from falloff.transport.prepare import prepare_kernels
 from falloff.transport.probes import ProbeTrace, surface_shares, trace_probes
 from falloff.transport.trace import (
     Progress,
@@ -30,6 +31,7 @@ __all__ = [
     "drag_view",
     "picture_bounced",
     "picture_direct",
+    "prepare_kernels",
     "restored_solution",
     "retrace",
     "retrace_view",

@@ -1,0 +1,139 @@
+"""Compile every kernel once after installation, on two cores, so that the first answer comes soon.
+
+Compiled kernels are kept on disk beside the code (or where NUMBA_CACHE_DIR points). The compiler
+holds one lock, so half of the kernels are left to a second process.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+
+from falloff.sources import BEAM, PANEL
+from falloff.stage import POINTS_PER_ELEMENT
+from falloff.transport.change import NO_BOXES, NO_MARKS
+from falloff.transport.kernels_bounce import (
+    add_hot,
+    first_bounce,
+    gather_views,
+    gather_views_near,
+    blend_rays,
+    hot_rays,
+    solve_bounce,
+)
+from falloff.transport.kernels_direct import add_visible, finish_direct, shadow_rays
+from falloff.transport.kernels_rays import (
+    beam_rays,
+    camera_rays,
+    hemisphere_rays,
+    read_elements,
+    read_views,
+    row_rays,
+)
+
+_SECOND_HALF = "import falloff.transport.prepare as p; p.compile_direct()"
+
+
+def prepare_kernels(marks: Path) -> None:
+    """Compile what is not compiled yet; a file in the folder `marks` remembers that it was done.
+
+    Nothing is lost where the folder cannot be written or the second process fails: kernels are
+    then compiled when they are first called.
+    """
+    mark = marks / _fingerprint()
+    if mark.exists():
+        return
+    try:
+        other = subprocess.Popen(
+            [sys.executable, "-c", _SECOND_HALF],
+            stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+        )
+    except OSError:
+        return
+    compile_views()
+    other.wait()
+    if other.returncode == 0:
+        try:
+            marks.mkdir(parents=True, exist_ok=True)
+            mark.touch()
+        except OSError:
+            return
+
+
+def _fingerprint() -> str:
+    """A name for these very kernels, this interpreter and where they are kept."""
+    import os
+
+    import numba
+
+    here = Path(__file__).parent
+    parts = [sys.version, numba.__version__, str(here), os.environ.get("NUMBA_CACHE_DIR", "")]
+    parts += [f"{path.name} {path.stat().st_mtime_ns}" for path in sorted(here.glob("*.py"))]
+    return "kernels-" + hashlib.sha256(" ".join(parts).encode()).hexdigest()[:24]
+
+
+def compile_direct() -> None:
+    """Compile the kernels of direct light and of hot spots by calling them on nothing."""
+    o, d, far, weight = _rays()
+    none, flags = np.zeros(1), np.zeros(1, np.bool_)
+    shape = np.ones(16)
+    shadow_rays(
+        PANEL, shape, none, _f32(3), _f32(1, 3), _f32(1, 3), flags, 1, 1, 0, 0, 1, False, 1,
+        NO_BOXES, NO_BOXES, NO_MARKS, o, d, far, weight, np.zeros(1, np.int32), none, none, flags,
+    )
+    add_visible(0, np.zeros(1, np.int32), weight, np.zeros(1, np.int32), none)
+    finish_direct(0, flags, none, none, none, _f32(1))
+    beam_rays(shape, np.zeros(2), 0, 1, o, d)
+    points = _f32(1, POINTS_PER_ELEMENT, 3)
+    slots = np.zeros(1, np.int64)
+    hot_rays(
+        np.zeros(1, np.int32), none, none, points, points, _f32(1), _f32(1, 3), 1.0, _f32(1, 3),
+        _f32(1, 3), flags, 0, 0, 1, False, 1, o, d, far, weight, slots, slots,
+    )
+    add_hot(0, np.zeros(1, np.int32), weight, slots, slots, _f32(3, 3), _f32(1, 3))
+
+
+def compile_views() -> None:
+    """Compile the kernels of patches, views and gathers by calling them on nothing."""
+    o, d, _, _ = _rays()
+    slots, ids = np.zeros(1, np.int64), np.zeros((1, 1), np.uint16)
+    points, flags = _f32(1, POINTS_PER_ELEMENT, 3), np.zeros(1, np.bool_)
+    ints, floats = np.zeros(1, np.int32), _f32(1)
+    exposed = np.zeros((1, POINTS_PER_ELEMENT), np.bool_)
+    row_rays(
+        np.zeros(2, np.int32), floats, points, points, exposed, 0, 0, 1, 1, NO_BOXES, NO_MARKS,
+        o, d, slots,
+    )
+    faces = (ints, ints, _f32(1, 12), np.zeros((1, 4), np.int32), _f32(1, 2), ints)
+    read_elements(0, o, d, slots, ints, floats, o, *faces, 1, 2, ids.reshape(-1))
+    camera_rays(
+        np.zeros(1, np.uint32), 1, 1, np.zeros(14), 0, 0, 1, 1, NO_BOXES, o, d, slots
+    )
+    read_views(
+        0, o, d, slots, ints, floats, floats, floats, o, _f32(1, 3, 3), ints, ints, ints,
+        np.array([BEAM], np.int64), np.zeros((1, 16)), np.zeros((1, 2)), 1e-4, 1,
+        o, d, np.zeros(1, np.uint16), ints, floats,
+    )
+    hemisphere_rays(
+        o, d, flags, 0, 0, 1, False, 1, NO_BOXES, NO_MARKS, o, d, slots
+    )
+    material = np.zeros(1, np.uint16)
+    gather_views(ids, 0, 0, 1, floats, material, floats, 1.0, floats)
+    gather_views_near(
+        ids, 0, 0, 1, flags, _f32(1, 3), 1.0, o, floats, material, floats, 1.0, floats
+    )
+    blend_rays(0, 0, 1, floats, material, _f32(1, 3), ints, floats, 0, _f32(1, 3))
+    first_bounce(ids, 0, 0, floats, floats, floats)
+    solve_bounce(ids, floats, floats, floats, 1e-4, 1, floats)
+
+
+def _rays() -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    return _f32(1, 3), _f32(1, 3), _f32(1), _f32(1)
+
+
+def _f32(*shape: int) -> np.ndarray:
+    return np.zeros(shape, np.float32)

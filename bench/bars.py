@@ -35,7 +35,10 @@ from falloff.transport.kernels_direct import shadow_rays  # noqa: E402
 from falloff.transport.rays import RayScene  # noqa: E402
 
 SIZE = (480, 270)
-DRAG = Budget(view_rays=2, gather_rays=8, shadow_rays=2, element_points=2, element_rays=1)
+DRAG = Budget(
+    view_rays=2, gather_rays=16, shadow_rays=1, element_points=2, element_rays=1,
+    reading_gather_rays=256,
+)
 SCENE = ROOT / "tests/reference/scenes/test_room.scene.yaml"
 
 
@@ -138,8 +141,8 @@ def bare_time(layers, stage: Stage, repeats: int) -> float:  # type: ignore[no-u
         count = shadow_rays(
             source.kind, source.shape, source.intensity, middle_of(source)[0],
             receivers.points[part], receivers.normals[part], receivers.alive[part], 1, 1, first, size,
-            per, False, 1, NO_BOXES, NO_BOXES, NO_MARKS, o, d, far, weight, owner,
-            np.zeros(size), np.zeros(size), np.zeros(size, np.bool_),
+            per, False, False, 1, NO_BOXES, NO_BOXES, NO_MARKS, o, d, far, weight, owner,
+            np.zeros(size, np.int32), np.zeros(size), np.zeros(size), np.zeros(size, np.bool_),
         )
         tiles.append((o[:count].copy(), d[:count].copy(), far[:count].copy()))
 

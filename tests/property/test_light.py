@@ -51,10 +51,26 @@ materials:
   paint: {{reflectance: 0.6}}
   oak: {{reflectance: 0.3, tint: [1.4, 0.9, 0.5]}}
 props:
-  CRATE: {{shape: box, size: [{c[0]}, {c[1]}, {c[2]}], at: [{crate}], turn: {crate_turn}, surface: oak}}
+  CRATE:
+    {{shape: box, size: [{c[0]}, {c[1]}, {c[2]}], at: [{crate}], turn: {crate_turn}, surface: oak}}
 fixtures:
-  KEY: {{light: soft box, size: [{k[0]}, {k[1]}], depth: {k[2]}, output: 6200 lm, colour: 5600 K, at: [{key}], aim: CRATE, stand: true}}
-  HARD: {{light: open face, profile: open-face flood, aperture: {aperture}, output: 4000 lm, colour: 3200 K, at: [{hard}], aim: [{hard_aim}]}}
+  KEY:
+    light: soft box
+    size: [{k[0]}, {k[1]}]
+    depth: {k[2]}
+    output: 6200 lm
+    colour: 5600 K
+    at: [{key}]
+    aim: CRATE
+    stand: true
+  HARD:
+    light: open face
+    profile: open-face flood
+    aperture: {aperture}
+    output: 4000 lm
+    colour: 3200 K
+    at: [{hard}]
+    aim: [{hard_aim}]
 practicals:
   GLOBE: {{light: globe, diameter: {globe_d}, output: 600 lm, colour: 2700 K, at: [{globe}]}}
 cameras:

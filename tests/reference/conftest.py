@@ -6,14 +6,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from tests.reference.scenes.balls import ball_mesh
+from tests.reference.witness import load
 
 from falloff.document import SceneDocument, read_document
 from falloff.stage import Grain, Probe, Stage
 from falloff.stage.build import build_pieces, finish_stage
 from falloff.stage.dice import PieceBuilder
 from falloff.stage.places import Placer
-from tests.reference.scenes.balls import ball_mesh
-from tests.reference.witness import load
 
 SCENE = Path(__file__).parent / "scenes" / "test_room.scene.yaml"
 

@@ -14,14 +14,6 @@ import math
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
-
-from falloff.daylight import overcast_sky
-from falloff.sources import Source, ball, beam, panel, sky_opening
-from falloff.stage import Grain, Probe
-from falloff.stage.records import Piece
-from falloff.transport import Budget, trace, trace_probes
-from falloff.types import Float64Array
-from falloff.units import Lux
 from tests.reference.scenes.stages import (
     WHITE,
     box_room,
@@ -31,6 +23,14 @@ from tests.reference.scenes.stages import (
     rectangle,
     stage_of,
 )
+
+from falloff.daylight import overcast_sky
+from falloff.sources import Source, ball, beam, panel, sky_opening
+from falloff.stage import Grain, Probe
+from falloff.stage.records import Piece
+from falloff.transport import Budget, trace, trace_probes
+from falloff.types import Float64Array
+from falloff.units import Lux
 
 ROOM = (4.0, 4.0, 3.0)
 WALL = tuple(
@@ -62,17 +62,33 @@ def _read(source: Source, probes: tuple[Probe, ...], *pieces: Piece) -> Float64A
 
 def test_lambertian_point() -> None:
     """C171-1 (5.2): 1000 cd straight down from a corner of the ceiling; E = I0 h²/d⁴."""
-    at = [(0, 0), (0.5, 0), (1, 0), (1.5, 0), (0.5, 0.5), (1, 0.5), (1.5, 0.5), (1, 1), (1.5, 1),
-          (1.5, 1.5)]
+    at = [
+        (0, 0),
+        (0.5, 0),
+        (1, 0),
+        (1.5, 0),
+        (0.5, 0.5),
+        (1, 0.5),
+        (1.5, 0.5),
+        (1, 1),
+        (1.5, 1),
+        (1.5, 1.5),
+    ]
     # source: case 5.2, closed form
     expected = [111.11, 105.19, 90.00, 71.11, 99.72, 85.66, 68.05, 74.38, 59.98, 49.38]
     source = beam(
-        "point", np.array([0.0, 0.0, 3.0]), axis=np.array([0.0, 0.0, -1.0]), aperture_m=0.001,
-        profile=matte_beam(), flux_lm=1000.0 * math.pi, colour=WHITE,
+        "point",
+        np.array([0.0, 0.0, 3.0]),
+        axis=np.array([0.0, 0.0, -1.0]),
+        aperture_m=0.001,
+        profile=matte_beam(),
+        flux_lm=1000.0 * math.pi,
+        colour=WHITE,
     )
     # The walls would hide half of a lamp that stands in their corner: a floor alone.
-    floor = rectangle("floor", (-1.0, -1.0, 0.0), edge_u=(4.0, 0.0, 0.0), edge_v=(0.0, 4.0, 0.0),
-                      grain=COARSE)
+    floor = rectangle(
+        "floor", (-1.0, -1.0, 0.0), edge_u=(4.0, 0.0, 0.0), edge_v=(0.0, 4.0, 0.0), grain=COARSE
+    )
     probes = tuple(probe_at(f"{x} {y}", (x, y, 0.0), (0.0, 0.0, 1.0)) for x, y in at)
     assert_allclose(_read(source, probes, floor), expected, rtol=0.001)
 
@@ -82,11 +98,10 @@ def test_isotropic_point() -> None:
     # source: case 5.2, closed form
     expected = [88.42, 75.49, 50.93, 31.26, 19.10, 12.04]
     source = ball("point", np.array([0.0, 0.0, 3.0]), radius_m=0.1, flux_lm=10_000.0, colour=WHITE)
-    probes = tuple(
-        probe_at(f"{r}", (float(r), 0.0, 0.0), (0.0, 0.0, 1.0)) for r in range(6)
+    probes = tuple(probe_at(f"{r}", (float(r), 0.0, 0.0), (0.0, 0.0, 1.0)) for r in range(6))
+    floor = rectangle(
+        "floor", (-1.0, -3.0, 0.0), edge_u=(8.0, 0.0, 0.0), edge_v=(0.0, 6.0, 0.0), grain=COARSE
     )
-    floor = rectangle("floor", (-1.0, -3.0, 0.0), edge_u=(8.0, 0.0, 0.0), edge_v=(0.0, 6.0, 0.0),
-                      grain=COARSE)
     # 0.2 mm of lift under a source 3 m away is worth 0.013 %; the literals have four digits
     assert_allclose(_read(source, probes, floor), expected, rtol=0.001)
 
@@ -94,8 +109,12 @@ def test_isotropic_point() -> None:
 def _ceiling_panel() -> Source:
     """A matte panel of 1 × 1 m in the middle of the ceiling, 1000 cd on its axis."""
     return panel(
-        "panel", np.array([1.5, 1.5, 3.0]), edge_u=np.array([0.0, 1.0, 0.0]),
-        edge_v=np.array([1.0, 0.0, 0.0]), flux_lm=1000.0 * math.pi, colour=WHITE,
+        "panel",
+        np.array([1.5, 1.5, 3.0]),
+        edge_u=np.array([0.0, 1.0, 0.0]),
+        edge_v=np.array([1.0, 0.0, 0.0]),
+        flux_lm=1000.0 * math.pi,
+        colour=WHITE,
     )
 
 
@@ -129,8 +148,13 @@ def test_flux_is_kept(centre: tuple[float, float, float]) -> None:
 def test_flux_of_a_beam_is_kept(aperture_m: float) -> None:
     """C171-5 for a beam, which is shot: exact, all of it lands. pencil"""
     source = beam(
-        "lamp", np.array([1.0, 2.0, 2.0]), axis=np.array([0.6, 0.0, -0.8]),
-        aperture_m=aperture_m, profile=matte_beam(), flux_lm=5_000.0, colour=WHITE,
+        "lamp",
+        np.array([1.0, 2.0, 2.0]),
+        axis=np.array([0.6, 0.0, -0.8]),
+        aperture_m=aperture_m,
+        profile=matte_beam(),
+        flux_lm=5_000.0,
+        colour=WHITE,
     )
     stage = stage_of([box_room(ROOM)], sources=[source])
     solution = trace(stage, Budget())
@@ -158,16 +182,17 @@ def test_glowing_floor() -> None:
 
 def test_glowing_wall_behind_an_obstruction() -> None:
     """C171-8 (5.7): a block 1 m high, as wide as the room, stands before the glowing wall y = 4."""
-    wall = _glowing(
-        np.array([0.0, 4.0, 0.0]), np.array([4.0, 0.0, 0.0]), np.array([0.0, 0.0, 3.0])
-    )
+    wall = _glowing(np.array([0.0, 4.0, 0.0]), np.array([4.0, 0.0, 0.0]), np.array([0.0, 0.0, 3.0]))
     block = [
-        rectangle("back", (0.0, 2.7, 0.0), edge_u=(0.0, 0.0, 1.0), edge_v=(4.0, 0.0, 0.0),
-                  grain=COARSE),
-        rectangle("front", (0.0, 2.5, 0.0), edge_u=(4.0, 0.0, 0.0), edge_v=(0.0, 0.0, 1.0),
-                  grain=COARSE),
-        rectangle("top", (0.0, 2.5, 1.0), edge_u=(4.0, 0.0, 0.0), edge_v=(0.0, 0.2, 0.0),
-                  grain=COARSE),
+        rectangle(
+            "back", (0.0, 2.7, 0.0), edge_u=(0.0, 0.0, 1.0), edge_v=(4.0, 0.0, 0.0), grain=COARSE
+        ),
+        rectangle(
+            "front", (0.0, 2.5, 0.0), edge_u=(4.0, 0.0, 0.0), edge_v=(0.0, 0.0, 1.0), grain=COARSE
+        ),
+        rectangle(
+            "top", (0.0, 2.5, 1.0), edge_u=(4.0, 0.0, 0.0), edge_v=(0.0, 0.2, 0.0), grain=COARSE
+        ),
     ]
     room = box_room(ROOM, grain=COARSE)
     # source: case 5.7, configuration factor of what is visible (the corrected values)
@@ -179,14 +204,23 @@ def test_glowing_wall_behind_an_obstruction() -> None:
 
 
 # source: case 5.8, Φρ/(S(1−ρ)) with Φ = 10 000 lm, S = 96 m²; exact for the mean of all faces
-CUBE = [(0.05, 5.48), (0.1, 11.57), (0.2, 26.04), (0.3, 44.64), (0.5, 104.17), (0.7, 243.06),
-        (0.8, 416.67), (0.9, 937.50), (0.95, 1979.17)]
+CUBE = [
+    (0.05, 5.48),
+    (0.1, 11.57),
+    (0.2, 26.04),
+    (0.3, 44.64),
+    (0.5, 104.17),
+    (0.7, 243.06),
+    (0.8, 416.67),
+    (0.9, 937.50),
+    (0.95, 1979.17),
+]
 
 
 @pytest.mark.parametrize(("reflectance", "expected"), CUBE)
 def test_bounce_in_a_cube(reflectance: float, expected: float) -> None:
     """C171-9 (5.8): indirect light in a closed cube of 4 m, averaged over its faces."""
-    names = {face: "paint" for face in ("x0", "x1", "y0", "y1", "z0", "z1")}
+    names = dict.fromkeys(("x0", "x1", "y0", "y1", "z0", "z1"), "paint")
     stage = stage_of(
         [box_room((4.0, 4.0, 4.0), materials=names)],
         sources=[ball("lamp", np.full(3, 2.0), radius_m=0.01, flux_lm=10_000.0, colour=WHITE)],
@@ -203,7 +237,7 @@ def test_bounce_in_a_cube(reflectance: float, expected: float) -> None:
 
 def test_point_of_the_cube() -> None:
     """C171-10: the middle of the floor, direct and in all, reflectance 0.5."""
-    names = {face: "paint" for face in ("x0", "x1", "y0", "y1", "z0", "z1")}
+    names = dict.fromkeys(("x0", "x1", "y0", "y1", "z0", "z1"), "paint")
     stage = stage_of(
         [box_room((4.0, 4.0, 4.0), materials=names)],
         sources=[ball("lamp", np.full(3, 2.0), radius_m=0.01, flux_lm=10_000.0, colour=WHITE)],
@@ -226,8 +260,12 @@ def _opening(
 ) -> Source:
     """An opening under a traditional overcast sky of 100 lx, so that lux are per cent."""
     return sky_opening(
-        "opening", np.array(corner), edge_u=np.array(edge_u), edge_v=np.array(edge_v),
-        daylight=overcast_sky(Lux(100.0), ground_reflectance=ground), colour=WHITE,
+        "opening",
+        np.array(corner),
+        edge_u=np.array(edge_u),
+        edge_v=np.array(edge_v),
+        daylight=overcast_sky(Lux(100.0), ground_reflectance=ground),
+        colour=WHITE,
     )
 
 

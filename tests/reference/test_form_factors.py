@@ -14,15 +14,6 @@ import math
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
-
-from falloff.sources import beam
-from falloff.stage import Grain, Stage
-from falloff.transport import Budget
-from falloff.transport.bounce import Rows, trace_rows
-from falloff.transport.closed_form import quad_irradiance
-from falloff.transport.direct import Receivers, direct_light
-from falloff.transport.rays import RayScene
-from falloff.transport.views import gather_lists
 from tests.reference.scenes.stages import (
     WHITE,
     area_factor,
@@ -34,7 +25,16 @@ from tests.reference.scenes.stages import (
     stage_of,
 )
 
-# 8192 rays from each of 100 or more patches: one standard error is under 0.1 % (measured over seeds).
+from falloff.sources import beam
+from falloff.stage import Grain, Stage
+from falloff.transport import Budget
+from falloff.transport.bounce import Rows, trace_rows
+from falloff.transport.closed_form import quad_irradiance
+from falloff.transport.direct import Receivers, direct_light
+from falloff.transport.rays import RayScene
+from falloff.transport.views import gather_lists
+
+# 8192 rays from each of 100 or more patches: one standard error is 0.1 % (measured over seeds).
 MANY_ROWS = Budget(row_rays=8192)
 UP, DOWN = (0.0, 0.0, 1.0), (0.0, 0.0, -1.0)
 
@@ -123,9 +123,7 @@ def _between_faces(stage: Stage, rows: Rows, start: str, target: str) -> float:
 def test_every_ray_in_a_closed_box_lands(size_m: tuple[float, float, float]) -> None:
     """pencil: FF-14, the factors out of a face of a closed box sum to one."""
     stage = stage_of([box_room(size_m, grain=Grain(0.3, 0.15))])
-    rows = trace_rows(
-        stage.surfaces, RayScene(stage.surfaces.corners), Budget(row_rays=1024)
-    )
+    rows = trace_rows(stage.surfaces, RayScene(stage.surfaces.corners), Budget(row_rays=1024))
     lost = (rows.ids >= stage.surfaces.element_count).mean()
     assert_allclose(lost, 0.0, atol=1e-9)
 
@@ -144,10 +142,20 @@ def test_opposed_rectangles(across: float, along: float, gap: float, expected: f
     stage, rows = _rows_of(
         stage_of(
             [
-                rectangle("low", (0.0, 0.0, 0.0), edge_u=(across, 0.0, 0.0),
-                          edge_v=(0.0, along, 0.0), grain=grain),
-                rectangle("high", (0.0, 0.0, gap), edge_u=(0.0, along, 0.0),
-                          edge_v=(across, 0.0, 0.0), grain=grain),
+                rectangle(
+                    "low",
+                    (0.0, 0.0, 0.0),
+                    edge_u=(across, 0.0, 0.0),
+                    edge_v=(0.0, along, 0.0),
+                    grain=grain,
+                ),
+                rectangle(
+                    "high",
+                    (0.0, 0.0, gap),
+                    edge_u=(0.0, along, 0.0),
+                    edge_v=(across, 0.0, 0.0),
+                    grain=grain,
+                ),
             ]
         )
     )
@@ -170,10 +178,20 @@ def test_rectangles_with_a_common_edge(
     stage, rows = _rows_of(
         stage_of(
             [
-                rectangle("floor", (0.0, 0.0, 0.0), edge_u=(edge, 0.0, 0.0),
-                          edge_v=(0.0, depth, 0.0), grain=grain),
-                rectangle("wall", (0.0, 0.0, 0.0), edge_u=(0.0, 0.0, height),
-                          edge_v=(edge, 0.0, 0.0), grain=grain),
+                rectangle(
+                    "floor",
+                    (0.0, 0.0, 0.0),
+                    edge_u=(edge, 0.0, 0.0),
+                    edge_v=(0.0, depth, 0.0),
+                    grain=grain,
+                ),
+                rectangle(
+                    "wall",
+                    (0.0, 0.0, 0.0),
+                    edge_u=(0.0, 0.0, height),
+                    edge_v=(edge, 0.0, 0.0),
+                    grain=grain,
+                ),
             ]
         )
     )
@@ -198,9 +216,7 @@ def test_coaxial_discs(low_m: float, high_m: float, gap_m: float, expected: floa
             disc("high", (0.0, 0.0, gap_m), radius_m=high_m, up=False),
         ]
     )
-    rows = trace_rows(
-        stage.surfaces, RayScene(stage.surfaces.corners), Budget(row_rays=8192)
-    )
+    rows = trace_rows(stage.surfaces, RayScene(stage.surfaces.corners), Budget(row_rays=8192))
     found = area_factor(stage, rows, "low", "high")
     assert_allclose(found, expected, rtol=0.01)
     back = area_factor(stage, rows, "high", "low")
@@ -226,11 +242,17 @@ def test_point_to_disc_by_direct_light(
 ) -> None:
     """A matte disc of one lumen: E = F Φ/A. Sampled, since a disc has no closed form here."""
     source = beam(
-        "disc", np.array([aside_m, 0.0, gap_m]), axis=np.array(DOWN), aperture_m=2.0 * radius_m,
-        profile=matte_beam(), flux_lm=1.0, colour=WHITE,
+        "disc",
+        np.array([aside_m, 0.0, gap_m]),
+        axis=np.array(DOWN),
+        aperture_m=2.0 * radius_m,
+        profile=matte_beam(),
+        flux_lm=1.0,
+        colour=WHITE,
     )
-    floor = stage_of([rectangle("floor", (-9.0, -9.0, -1.0), edge_u=(18.0, 0.0, 0.0),
-                                edge_v=(0.0, 18.0, 0.0))])
+    floor = stage_of(
+        [rectangle("floor", (-9.0, -9.0, -1.0), edge_u=(18.0, 0.0, 0.0), edge_v=(0.0, 18.0, 0.0))]
+    )
     receivers = Receivers(
         np.zeros((1, 3), np.float32), np.array([normal], np.float32), np.ones(1, np.bool_)
     )
@@ -253,9 +275,7 @@ def test_point_to_disc_by_gather(
     receivers = Receivers(
         np.zeros((1, 3), np.float32), np.array([normal], np.float32), np.ones(1, np.bool_)
     )
-    ids = gather_lists(
-        stage, RayScene(stage.surfaces.corners), receivers, 1 << 19, 3
-    )
+    ids = gather_lists(stage, RayScene(stage.surfaces.corners), receivers, 1 << 19, 3)
     assert_allclose((ids < stage.surfaces.element_count).mean(), expected, rtol=0.003)
 
 

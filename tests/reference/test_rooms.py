@@ -9,6 +9,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
+from tests.reference.scenes.stages import WHITE, box_room, face_means, probe_at, stage_of
 
 from falloff.sources import ball
 from falloff.stage import Grain, Stage, Surfaces
@@ -16,7 +17,6 @@ from falloff.transport import Budget, Solution, trace, trace_probes
 from falloff.transport.bounce import settle, trace_rows
 from falloff.transport.rays import RayScene
 from falloff.types import Float32Array
-from tests.reference.scenes.stages import WHITE, box_room, face_means, probe_at, stage_of
 
 FACES = ("x0", "x1", "y0", "y1", "z0", "z1")
 PAINTS = {"z0": "floor", "z1": "ceiling", "x0": "wall", "x1": "wall", "y0": "wall", "y1": "wall"}
@@ -38,7 +38,9 @@ def test_white_furnace(reflectance: float, budget: Budget) -> None:
     surfaces, radiosity = _furnace(reflectance, budget)
     assert radiosity.shape == (1, 3, surfaces.element_count + 2)
     assert_allclose(
-        radiosity[0, :, :-2], 100.0 / (1.0 - reflectance), rtol=1e-3  # source: closed form
+        radiosity[0, :, :-2],
+        100.0 / (1.0 - reflectance),
+        rtol=1e-3,  # source: closed form
     )
 
 

@@ -12,12 +12,12 @@ import math
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
+from tests.reference.scenes.stages import WHITE, matte_beam, rectangle, stage_of
 
 from falloff.readings.softness import angular_size
 from falloff.sources import Source, ball, beam, panel
 from falloff.transport.direct import Receivers, direct_light
 from falloff.transport.rays import RayScene
-from tests.reference.scenes.stages import WHITE, matte_beam, rectangle, stage_of
 
 DOWN = np.array([0.0, 0.0, -1.0])
 
@@ -40,8 +40,13 @@ def _light_below(nothing: RayScene, source: Source) -> float:
 def _disc(diameter_m: float, distance_m: float) -> Source:
     """A matte disc of luminance one: Φ = π A."""
     return beam(
-        "disc", np.array([0.0, 0.0, distance_m]), axis=DOWN, aperture_m=diameter_m,
-        profile=matte_beam(2048), flux_lm=math.pi * math.pi * diameter_m**2 / 4, colour=WHITE,
+        "disc",
+        np.array([0.0, 0.0, distance_m]),
+        axis=DOWN,
+        aperture_m=diameter_m,
+        profile=matte_beam(2048),
+        flux_lm=math.pi * math.pi * diameter_m**2 / 4,
+        colour=WHITE,
     )
 
 
@@ -49,8 +54,12 @@ def _square(side_m: float, distance_m: float) -> Source:
     """A matte square of luminance one, square to the way down."""
     corner = np.array([-side_m / 2, -side_m / 2, distance_m])
     return panel(
-        "square", corner, edge_u=np.array([0.0, side_m, 0.0]), edge_v=np.array([side_m, 0.0, 0.0]),
-        flux_lm=math.pi * side_m**2, colour=WHITE,
+        "square",
+        corner,
+        edge_u=np.array([0.0, side_m, 0.0]),
+        edge_v=np.array([side_m, 0.0, 0.0]),
+        flux_lm=math.pi * side_m**2,
+        colour=WHITE,
     )
 
 
@@ -105,8 +114,12 @@ def test_thin_strip_is_a_line(nothing: RayScene, lengths: int, expected: float) 
     """A strip of 1 mm × 1 m stands for a matte line; its width is worth less than 1e-6."""
     corner = np.array([-0.5, -0.0005, float(lengths)])
     strip = panel(
-        "strip", corner, edge_u=np.array([0.0, 0.001, 0.0]), edge_v=np.array([1.0, 0.0, 0.0]),
-        flux_lm=math.pi * 0.001, colour=WHITE,
+        "strip",
+        corner,
+        edge_u=np.array([0.0, 0.001, 0.0]),
+        edge_v=np.array([1.0, 0.0, 0.0]),
+        flux_lm=math.pi * 0.001,
+        colour=WHITE,
     )
     assert_allclose(_light_below(nothing, strip) * lengths**2 / 0.001, expected, atol=2e-5)
 
@@ -126,8 +139,12 @@ def test_frame_lit_from_behind(nothing: RayScene) -> None:
     """SOF-11: 0.9 × 0.9 m, 10 000 lx behind, half of it scattered through; read at 1.2 m."""
     corner = np.array([-0.45, -0.45, 1.2])
     frame = panel(
-        "frame", corner, edge_u=np.array([0.0, 0.9, 0.0]), edge_v=np.array([0.9, 0.0, 0.0]),
-        flux_lm=0.5 * 10_000.0 * 0.81, colour=WHITE,
+        "frame",
+        corner,
+        edge_u=np.array([0.0, 0.9, 0.0]),
+        edge_v=np.array([0.9, 0.0, 0.0]),
+        flux_lm=0.5 * 10_000.0 * 0.81,
+        colour=WHITE,
     )
     assert_allclose(frame.shape[13], 1591.5, rtol=1e-3)  # source: SOF-11, luminance
     assert_allclose(_light_below(nothing, frame), 754.8, rtol=1e-3)  # source: SOF-11

@@ -13,6 +13,7 @@ import pytest
 from numba import njit
 from numpy.testing import assert_allclose, assert_array_equal
 from scipy import stats
+from tests.reference.scenes.stages import WHITE, matte_beam
 
 from falloff.sources import Source, ball, beam
 from falloff.transport.closed_form import quad_irradiance, sphere_irradiance
@@ -25,33 +26,30 @@ from falloff.transport.sampling import (
     scrambled_point,
 )
 from falloff.types import Float64Array
-from tests.reference.scenes.stages import WHITE, matte_beam
 
 SEEDS = (0, 1, 7, 20, 21, 1234, 4_000_000_000)
 REFUSE = 1e-4
 
 
-@njit
+@njit()
 def _fill_points(seed: int, first: int, out: Float64Array) -> None:
     for k in range(out.shape[0]):
         out[k, 0], out[k, 1] = scrambled_point(first + k, seed)
 
 
-@njit
+@njit()
 def _fill_directions(
     cardioid: bool, normal: Float64Array, squares: Float64Array, out: Float64Array
 ) -> None:
     for k in range(out.shape[0]):
         if cardioid:
-            way = cardioid_direction(
-                normal[0], normal[1], normal[2], squares[k, 0], squares[k, 1]
-            )
+            way = cardioid_direction(normal[0], normal[1], normal[2], squares[k, 0], squares[k, 1])
         else:
             way = cosine_direction(normal[0], normal[1], normal[2], squares[k, 0], squares[k, 1])
         out[k, 0], out[k, 1], out[k, 2] = way
 
 
-@njit
+@njit()
 def _fill_frame(normal: Float64Array, out: Float64Array) -> None:
     out[0], out[1], out[2], out[3], out[4], out[5] = frame_around(normal[0], normal[1], normal[2])
 
@@ -241,8 +239,13 @@ def test_slanted_quad_against_brute_force(normal: tuple[float, float, float]) ->
 
 def _lamp() -> Source:
     return beam(
-        "lamp", np.array([1.0, 2.0, 3.0]), axis=np.array([0.6, 0.0, -0.8]), aperture_m=0.4,
-        profile=matte_beam(), flux_lm=1.0, colour=WHITE,
+        "lamp",
+        np.array([1.0, 2.0, 3.0]),
+        axis=np.array([0.6, 0.0, -0.8]),
+        aperture_m=0.4,
+        profile=matte_beam(),
+        flux_lm=1.0,
+        colour=WHITE,
     )
 
 

@@ -173,7 +173,7 @@ def element_light(
         renewal = Renewal(before, change, turned)
     return direct_light(
         scene, source, receivers, per_point=budget.element_rays, group=budget.element_points,
-        stride=POINTS_PER_ELEMENT, seed=budget.seed + 2, renewal=renewal,
+        stride=POINTS_PER_ELEMENT, pool_all=True, seed=budget.seed + 2, renewal=renewal,
     )
 
 

@@ -28,11 +28,11 @@ class Receivers:
 
 @dataclass(frozen=True, slots=True)
 class Renewal:
-    """Earlier illuminance (g,), what moved since, and the groups to be done whatever moved."""
+    """Earlier illuminance, what moved since, and the groups to be done whatever moved."""
 
     before: Float32Array
     change: Change
-    renew: BoolArray
+    renew: BoolArray  # (g,)
 
 
 def direct_light(
@@ -44,12 +44,14 @@ def direct_light(
     seed: int,
     group: int = 1,
     stride: int = 1,
+    pool_all: bool = False,
     dome: bool = False,
     renewal: Renewal | None = None,
 ) -> Float32Array:
-    """Illuminance (lux, at 100 % and white) on each group of receivers; (g,).
+    """Illuminance (lux, at 100 % and white) on receivers, (n,), or on whole groups of them.
 
-    A group is the first `group` receivers of every `stride`.
+    A group is the first `group` receivers of every `stride`, whose shadow rays are shared by those
+    on one surface; with pool_all by all, and there is one mean value a group, (n / stride,).
     With a renewal only those groups are done whose rays the moved body may cross, and the result
     equals a new trace bit for bit.
     """
@@ -57,7 +59,7 @@ def direct_light(
     middle, radius = middle_of(source)
     if renewal is None:
         boxes, tubes, renew = NO_BOXES, NO_BOXES, NO_MARKS
-        illuminance = np.zeros(groups, np.float32)
+        illuminance = np.zeros(groups if pool_all else groups * stride, np.float32)
     else:
         boxes, renew = renewal.change.boxes, renewal.renew
         tubes = renewal.change.tubes(radius + (_GROUP_SPREAD_M if group > 1 else 0.0))
@@ -70,19 +72,23 @@ def direct_light(
         lengths, weights = np.empty(most, np.float32), np.empty(most, np.float32)
         owners = np.empty(most, np.int32)
         size = stop - start
-        below, whole, above = (np.zeros(size, np.float64) for _ in range(3))
-        touched = np.zeros(size, np.bool_)
+        below, whole, above = (np.zeros(size * stride) for _ in range(3))
+        leads, touched = np.empty(size * stride, np.int32), np.zeros(size, np.bool_)
         chunk = slice(start * stride, stop * stride)
+        alive = receivers.alive[chunk]
         count = shadow_rays(
             source.kind, source.shape, source.intensity, middle,
-            receivers.points[chunk], receivers.normals[chunk], receivers.alive[chunk],
-            group, stride, start * stride, size, per_point, dome, seed, boxes, tubes,
+            receivers.points[chunk], receivers.normals[chunk], alive,
+            group, stride, start * stride, size, per_point, dome, pool_all, seed, boxes, tubes,
             renew[start:stop] if renewal is not None else NO_MARKS,
-            origins, directions, lengths, weights, owners, below, whole, touched,
+            origins, directions, lengths, weights, owners, leads, below, whole, touched,
         )
         free = scene.reaches(origins[:count], directions[:count], lengths[:count])
         add_visible(count, free, weights, owners, above)
-        finish_direct(size, touched, above, below, whole, illuminance[start:stop])
+        finish_direct(
+            size, group, stride, pool_all, alive, leads, touched, above, below, whole,
+            illuminance[start:stop] if pool_all else illuminance[chunk],
+        )
 
     over_tiles(groups, max(1, RAYS_PER_TILE // (group * per_point)), work)
     return illuminance

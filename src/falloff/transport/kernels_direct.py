@@ -16,6 +16,9 @@ from falloff.transport.kernels_rays import beam_candela, crosses, seen_luminance
 from falloff.transport.sampling import frame_around, scrambled_point
 
 _SHORT = 0.9998  # shadow rays stop this share of the way to their source
+_SAME_FACING = 0.995  # cosine between normals of points that share their shadow rays
+_SAME_LIFT_M = 0.01
+_SAME_PLACE_M2 = 0.1**2
 
 
 @inline
@@ -95,48 +98,75 @@ def closed_form(kind, shape, px, py, pz, nx, ny, nz):
     return quad_irradiance(px, py, pz, nx, ny, nz, shape)
 
 
+@inline
+def _agrees(points, normals, i, j):
+    """Whether two points lie on one surface, near enough to share their shadow rays."""
+    dx = points[j, 0] - points[i, 0]
+    dy = points[j, 1] - points[i, 1]
+    dz = points[j, 2] - points[i, 2]
+    nx, ny, nz = normals[i, 0], normals[i, 1], normals[i, 2]
+    facing = nx * normals[j, 0] + ny * normals[j, 1] + nz * normals[j, 2]
+    lift = dx * nx + dy * ny + dz * nz
+    return (
+        facing > _SAME_FACING
+        and abs(lift) < _SAME_LIFT_M
+        and dx * dx + dy * dy + dz * dz < _SAME_PLACE_M2
+    )
+
+
 @kernel
 def shadow_rays(
     kind, shape, intensity, middle, points, normals, alive, group, stride, first, groups, per_point,
-    dome, seed, boxes, tubes, renew, origins, directions, lengths, weights, owners, below, whole, touched,
+    dome, pool_all, seed, boxes, tubes, renew, origins, directions, lengths, weights, owners,
+    leads, below, whole, touched,
 ):
     """Shadow rays of groups of receivers to one source.
 
-    A group is the first `group` points of every `stride`.
+    A group is the first `group` points of every `stride`. With pool_all its points share one ratio
+    and one mean closed form; without, only those that lie on one surface with the first of them
+    do, and others stand alone: leads[i] is the point whose sums count for point i.
     The arrays hold this stretch alone; `first` is its first receiver's index in the whole list.
-
-    below[g] and whole[g] become Σ w and the group's mean closed form; touched[g] says whether
-    the group was (re)done. middle: (3,) of the source; `tubes` are the boxes grown by the source's
-    radius and the group's size, so that a group whose line to the middle misses them keeps its
-    value.
+    At a lead, below becomes Σ w, and whole the closed form; touched[g] says whether the group was
+    (re)done. middle: (3,) of the source; `tubes` are the boxes grown by the source's radius and
+    the group's size, so that a group whose line to the middle misses them keeps its value.
     """
     count = 0
     for g in range(groups):
+        head = g * stride
         if boxes.shape[0] > 0 and not renew[g]:
-            i = g * stride
-            px, py, pz = points[i, 0], points[i, 1], points[i, 2]
+            px, py, pz = points[head, 0], points[head, 1], points[head, 2]
             if not crosses(
                 tubes, px, py, pz, middle[0] - px, middle[1] - py, middle[2] - pz, 1.0
             ):
                 continue
         began = count
         crossed = boxes.shape[0] == 0 or renew[g]
-        sum_w, sum_closed, members = 0.0, 0.0, 0
+        members = 0
+        lead = -1
         for j in range(group):
-            i = g * stride + j
+            i = head + j
+            leads[i] = i
             if not alive[i]:
                 continue
+            if lead < 0:
+                lead = i
+            elif pool_all or _agrees(points, normals, lead, i):
+                leads[i] = lead
+            mine = leads[i]
             members += 1
             px, py, pz = points[i, 0], points[i, 1], points[i, 2]
             nx, ny, nz = normals[i, 0], normals[i, 1], normals[i, 2]
-            if kind != BEAM and not dome:
-                sum_closed += closed_form(kind, shape, px, py, pz, nx, ny, nz)
+            if kind == BEAM or dome:
+                below[mine] += per_point
+            elif pool_all or mine == i:
+                whole[mine] += closed_form(kind, shape, px, py, pz, nx, ny, nz)
             for k in range(per_point):
                 u1, u2 = scrambled_point((first + i) * per_point + k, seed)
                 dx, dy, dz, w, wl = sample_source(
                     kind, shape, intensity, dome, px, py, pz, nx, ny, nz, u1, u2
                 )
-                sum_w += w
+                if not (kind == BEAM or dome):
+                    below[mine] += w
                 if wl <= 0.0:
                     continue
                 if not crossed:
@@ -145,19 +175,17 @@ def shadow_rays(
                 directions[count, 0], directions[count, 1], directions[count, 2] = dx, dy, dz
                 lengths[count] = _SHORT
                 weights[count] = wl
-                owners[count] = g
+                owners[count] = mine
                 count += 1
         if not crossed:
             count = began
             continue
         touched[g] = True
         if kind == BEAM or dome:
-            below[g], whole[g] = members * per_point, 1.0
-        else:
-            below[g] = sum_w
-            whole[g] = sum_closed / max(members, 1)
-        if members == 0:
-            below[g] = 0.0
+            for j in range(group):
+                whole[head + j] = 1.0
+        elif pool_all and members > 1:
+            whole[lead] /= members
     return count
 
 
@@ -170,8 +198,28 @@ def add_visible(count, free, weights, owners, above):
 
 
 @kernel
-def finish_direct(groups, touched, above, below, whole, illuminance):
-    """E = whole · above / below for the groups that were done; zero where nothing shines."""
+def finish_direct(
+    groups, group, stride, pool_all, alive, leads, touched, above, below, whole, illuminance
+):
+    """E = whole · above / below of each point's lead; zero where nothing shines.
+
+    With pool_all there is one value a group, else one a point. Only groups that were done change.
+    """
     for g in range(groups):
-        if touched[g]:
-            illuminance[g] = whole[g] * above[g] / below[g] if below[g] > 0.0 else 0.0
+        if not touched[g]:
+            continue
+        if pool_all:
+            value = 0.0
+            for j in range(group):
+                i = g * stride + j
+                if alive[i]:
+                    if below[leads[i]] > 0.0:
+                        value = whole[leads[i]] * above[leads[i]] / below[leads[i]]
+                    break
+            illuminance[g] = value
+        else:
+            for j in range(group):
+                i = g * stride + j
+                lead = leads[i]
+                lit = alive[i] and below[lead] > 0.0
+                illuminance[i] = whole[lead] * above[lead] / below[lead] if lit else 0.0

@@ -82,11 +82,14 @@ def compile_direct() -> None:
     none, flags = np.zeros(1), np.zeros(1, np.bool_)
     shape = np.ones(16)
     shadow_rays(
-        PANEL, shape, none, _f32(3), _f32(1, 3), _f32(1, 3), flags, 1, 1, 0, 0, 1, False, 1,
-        NO_BOXES, NO_BOXES, NO_MARKS, o, d, far, weight, np.zeros(1, np.int32), none, none, flags,
+        PANEL, shape, none, _f32(3), _f32(1, 3), _f32(1, 3), flags, 1, 1, 0, 0, 1, False, False, 1,
+        NO_BOXES, NO_BOXES, NO_MARKS, o, d, far, weight, np.zeros(1, np.int32),
+        np.zeros(1, np.int32), none, none, flags,
     )
     add_visible(0, np.zeros(1, np.int32), weight, np.zeros(1, np.int32), none)
-    finish_direct(0, flags, none, none, none, _f32(1))
+    finish_direct(
+        0, 1, 1, False, flags, np.zeros(1, np.int32), flags, none, none, none, _f32(1)
+    )
     beam_rays(shape, np.zeros(2), 0, 1, o, d)
     points = _f32(1, POINTS_PER_ELEMENT, 3)
     slots = np.zeros(1, np.int64)

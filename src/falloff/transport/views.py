@@ -78,7 +78,8 @@ def trace_view(
     direct = np.empty((len(stage.sources), len(sights.points)), np.float32)
     for s, source in enumerate(stage.sources):
         direct[s] = direct_light(
-            solution.scene, source, receivers, per_point=budget.shadow_rays, seed=budget.seed + 6
+            solution.scene, source, receivers, per_point=budget.shadow_rays, seed=budget.seed + 6,
+            group=budget.view_rays, stride=budget.view_rays,
         )
         progress("picture", 0.6 + 0.4 * (s + 1) / len(stage.sources))
     return ViewTrace(view, width, height, order, sights, ids, direct)
@@ -95,13 +96,14 @@ def retrace_view(before: ViewTrace, old: Solution, new: Solution, moved: str) ->
     ids[renew] = stage.surfaces.element_count
     regather(stage, new.scene, receivers, ids, budget.seed + 5, change, renew)
     direct = np.empty_like(before.direct)
+    pixels = renew.reshape(-1, budget.view_rays).any(1)
     for s, source in enumerate(stage.sources):
         renewal = None
         if source.name != moved:
-            renewal = Renewal(before.direct[s], change, renew)
+            renewal = Renewal(before.direct[s], change, pixels)
         direct[s] = direct_light(
             new.scene, source, receivers, per_point=budget.shadow_rays, seed=budget.seed + 6,
-            renewal=renewal,
+            group=budget.view_rays, stride=budget.view_rays, renewal=renewal,
         )
     return replace(before, sights=sights, ids=ids, direct=direct)
 
@@ -113,6 +115,7 @@ def drag_view(before: ViewTrace, solution: Solution, s: int) -> ViewTrace:
     direct[s] = direct_light(
         solution.scene, solution.stage.sources[s], receivers,
         per_point=solution.budget.shadow_rays, seed=solution.budget.seed + 6,
+        group=solution.budget.view_rays, stride=solution.budget.view_rays,
     )
     return replace(before, direct=direct)
 

@@ -56,8 +56,11 @@ def box_room(
     for name, (edge_u, edge_v) in edges.items():
         if name not in leave_out:
             builder.add_rectangle(
-                far.get(name, np.zeros(3)), edge_u=edge_u, edge_v=edge_v,
-                material=(materials or {}).get(name, "black"), name=name,
+                far.get(name, np.zeros(3)),
+                edge_u=edge_u,
+                edge_v=edge_v,
+                material=(materials or {}).get(name, "black"),
+                name=name,
             )
     return builder.build()
 
@@ -149,9 +152,8 @@ def factors_to(stage: Stage, rows: Rows, start: str, elements: tuple[int, int]) 
 def patch_area(stage: Stage) -> Float64Array:
     """Area of every patch, (p,) in m²."""
     surfaces = stage.surfaces
-    return np.bincount(
-        surfaces.element_patch, surfaces.element_area.astype(np.float64), surfaces.patch_count
-    )
+    area = surfaces.element_area.astype(np.float64)
+    return np.asarray(np.bincount(surfaces.element_patch, area, surfaces.patch_count), np.float64)
 
 
 def face_means(stage: Stage, per_element: Float64Array) -> dict[str, float]:

@@ -7,12 +7,12 @@ import math
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
+from tests.reference.scenes.stages import WHITE
 
 from falloff.daylight import overcast_sky
 from falloff.errors import DaylightError
 from falloff.sources import sky_opening
 from falloff.units import Lux
-from tests.reference.scenes.stages import WHITE
 
 X, Y, Z = np.eye(3)
 
@@ -37,7 +37,11 @@ def test_vertical_opening_receives_its_share() -> None:
 def test_ground_adds_half_of_what_it_sends_up() -> None:
     bare, snow = (
         sky_opening(
-            "window", np.zeros(3), edge_u=X, edge_v=Z, colour=WHITE,
+            "window",
+            np.zeros(3),
+            edge_u=X,
+            edge_v=Z,
+            colour=WHITE,
             daylight=overcast_sky(Lux(10_000.0), ground_reflectance=ground),
         ).flux_lm
         for ground in (0.0, 0.8)

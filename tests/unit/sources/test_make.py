@@ -7,17 +7,22 @@ import math
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
+from tests.reference.scenes.stages import WHITE, matte_beam
 
 from falloff.daylight import overcast_sky
 from falloff.sources import BEAM, PANEL, SKY, SPHERE, ball, beam, panel, sky_opening
 from falloff.units import Lux
-from tests.reference.scenes.stages import WHITE, matte_beam
 
 
 def test_panel_luminance_and_facing() -> None:
     found = panel(
-        "p", np.array([1.0, 2.0, 3.0]), edge_u=np.array([0.0, 0.5, 0.0]),
-        edge_v=np.array([2.0, 0.0, 0.0]), flux_lm=100.0, colour=WHITE, power_w=80.0,
+        "p",
+        np.array([1.0, 2.0, 3.0]),
+        edge_u=np.array([0.0, 0.5, 0.0]),
+        edge_v=np.array([2.0, 0.0, 0.0]),
+        flux_lm=100.0,
+        colour=WHITE,
+        power_w=80.0,
     )
     assert found.kind == PANEL
     assert_allclose(found.shape[9:12], [0.0, 0.0, -1.0])  # pencil: y × x
@@ -27,8 +32,12 @@ def test_panel_luminance_and_facing() -> None:
 
 def test_slanted_panel_counts_its_true_area() -> None:
     found = panel(
-        "p", np.zeros(3), edge_u=np.array([1.0, 0.0, 0.0]), edge_v=np.array([1.0, 1.0, 0.0]),
-        flux_lm=1.0, colour=WHITE,
+        "p",
+        np.zeros(3),
+        edge_u=np.array([1.0, 0.0, 0.0]),
+        edge_v=np.array([1.0, 1.0, 0.0]),
+        flux_lm=1.0,
+        colour=WHITE,
     )
     assert_allclose(found.shape[12], 1.0)  # pencil: base times height
 
@@ -44,8 +53,13 @@ def test_ball_luminance() -> None:
 )
 def test_beam_mouth_is_square_to_its_axis(axis: tuple[float, float, float]) -> None:
     found = beam(
-        "b", np.zeros(3), axis=np.array(axis), aperture_m=0.2, profile=matte_beam(),
-        flux_lm=500.0, colour=WHITE,
+        "b",
+        np.zeros(3),
+        axis=np.array(axis),
+        aperture_m=0.2,
+        profile=matte_beam(),
+        flux_lm=500.0,
+        colour=WHITE,
     )
     u, v = found.shape[6:9], found.shape[9:12]
     assert found.kind == BEAM
@@ -56,8 +70,13 @@ def test_beam_mouth_is_square_to_its_axis(axis: tuple[float, float, float]) -> N
 
 def test_beam_shares_of_flux() -> None:
     found = beam(
-        "b", np.zeros(3), axis=np.array([0.0, 0.0, 1.0]), aperture_m=0.1, profile=matte_beam(),
-        flux_lm=1.0, colour=WHITE,
+        "b",
+        np.zeros(3),
+        axis=np.array([0.0, 0.0, 1.0]),
+        aperture_m=0.1,
+        profile=matte_beam(),
+        flux_lm=1.0,
+        colour=WHITE,
     )
     share = np.linspace(0.0, 1.0, len(found.angle_of_share))
     # pencil: a matte source sends sin²θ of its flux within θ
@@ -68,8 +87,12 @@ def test_beam_shares_of_flux() -> None:
 def test_sky_opening_shines_inward() -> None:
     sky = overcast_sky(Lux(8_000.0), ground_reflectance=0.25)
     found = sky_opening(
-        "w", np.array([2.0, 0.0, 1.0]), edge_u=np.array([-1.0, 0.0, 0.0]),
-        edge_v=np.array([0.0, 0.0, 2.0]), daylight=sky, colour=WHITE,
+        "w",
+        np.array([2.0, 0.0, 1.0]),
+        edge_u=np.array([-1.0, 0.0, 0.0]),
+        edge_v=np.array([0.0, 0.0, 2.0]),
+        daylight=sky,
+        colour=WHITE,
     )
     assert found.kind == SKY
     assert_allclose(found.shape[9:12], [0.0, 1.0, 0.0])  # pencil: −x × z = y

@@ -9,6 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose, assert_array_equal
+from tests.reference.scenes.balls import ball_mesh
+from tests.reference.scenes.stages import box_room, disc, rectangle, stage_of
 
 from falloff.document import parse_document
 from falloff.errors import BudgetExceeded, GeometryError
@@ -17,8 +19,6 @@ from falloff.stage.dice import PieceBuilder
 from falloff.stage.records import Piece
 from falloff.transport.bounce import read_hits
 from falloff.transport.rays import RayScene
-from tests.reference.scenes.balls import ball_mesh
-from tests.reference.scenes.stages import box_room, disc, rectangle, stage_of
 
 X, Y, Z = np.eye(3)
 
@@ -38,8 +38,13 @@ def _polygon(*holes: np.ndarray, grain: Grain | None = None) -> Piece:
 def test_rectangle_keeps_its_area(
     width: float, height: float, patch_m: float, element_m: float
 ) -> None:
-    piece = rectangle("r", (0.0, 0.0, 0.0), edge_u=(width, 0.0, 0.0), edge_v=(0.0, height, 0.0),
-                      grain=Grain(patch_m, element_m))
+    piece = rectangle(
+        "r",
+        (0.0, 0.0, 0.0),
+        edge_u=(width, 0.0, 0.0),
+        edge_v=(0.0, height, 0.0),
+        grain=Grain(patch_m, element_m),
+    )
     assert_allclose(piece.element_area.sum(dtype=np.float64), width * height, rtol=1e-5)  # pencil
     side = math.sqrt(float(piece.element_area.max()))
     assert side <= max(element_m, patch_m) * 1.0001
@@ -81,8 +86,13 @@ def test_a_ray_at_a_sample_point_finds_its_element() -> None:
     ids = np.zeros(len(points), np.uint16)
     # From 2 mm out, back along the normal.
     read_hits(
-        surfaces, RayScene(surfaces.corners), len(points), points + np.float32(2e-3) * ways,
-        np.ascontiguousarray(-ways), np.arange(len(points)), ids,
+        surfaces,
+        RayScene(surfaces.corners),
+        len(points),
+        points + np.float32(2e-3) * ways,
+        np.ascontiguousarray(-ways),
+        np.arange(len(points)),
+        ids,
     )
     owner = np.repeat(np.arange(surfaces.element_count), 16)
     assert (ids == owner).mean() > 0.999  # a few lie on the seam of two elements
@@ -120,8 +130,12 @@ def test_too_much_surface_is_refused() -> None:
 
 
 def test_bodies_know_their_ranges() -> None:
-    stage = stage_of([box_room((2.0, 2.0, 2.0)), rectangle(
-        "sheet", (0.5, 0.5, 1.0), edge_u=(1.0, 0.0, 0.0), edge_v=(0.0, 0.5, 0.0))])
+    stage = stage_of(
+        [
+            box_room((2.0, 2.0, 2.0)),
+            rectangle("sheet", (0.5, 0.5, 1.0), edge_u=(1.0, 0.0, 0.0), edge_v=(0.0, 0.5, 0.0)),
+        ]
+    )
     body = stage.bodies["sheet"]
     assert_allclose(body.low, [0.5, 0.5, 1.0], atol=1e-6)
     assert_allclose(body.high, [1.5, 1.0, 1.0], atol=1e-6)

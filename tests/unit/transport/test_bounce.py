@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose, assert_array_equal
+from tests.reference.scenes.stages import WHITE, box_room, stage_of
 
 from falloff.sources import ball
 from falloff.stage import Grain, Stage
@@ -16,7 +17,6 @@ from falloff.transport.bounce import exposed_points, trace_rows
 from falloff.transport.rays import RayScene
 from falloff.transport.trace import find_hot
 from falloff.types import BoolArray, Float64Array
-from tests.reference.scenes.stages import WHITE, box_room, stage_of
 
 AXES = (np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0]), np.array([0.0, 0.0, 1.0]))
 
@@ -34,7 +34,8 @@ def _inside(points: Float64Array, low: tuple[float, ...], high: tuple[float, ...
 
 
 def test_points_under_a_block_are_buried() -> None:
-    stage = stage_of([box_room((2.0, 2.0, 2.0)), _block("block", (1.0, 1.0, 0.25), (0.5, 0.5, 0.5))])
+    block = _block("block", (1.0, 1.0, 0.25), (0.5, 0.5, 0.5))
+    stage = stage_of([box_room((2.0, 2.0, 2.0)), block])
     exposed = exposed_points(stage.surfaces, RayScene(stage.surfaces.corners))
     floor = slice(*stage.bodies["room"].elements)
     points = stage.surfaces.element_points[floor].astype(np.float64)

@@ -55,5 +55,6 @@ def test_ball_half_sunk_is_continuous() -> None:
     lower[2] -= 1e-6
     assert_allclose(
         sphere_irradiance(0.0, 0.0, 0.0, *UP, lower),
-        sphere_irradiance(0.0, 0.0, 0.0, *UP, touching), atol=1e-5,
+        sphere_irradiance(0.0, 0.0, 0.0, *UP, touching),
+        atol=1e-5,
     )

@@ -7,40 +7,46 @@ import math
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
+from tests.reference.scenes.stages import WHITE, matte_beam, rectangle, stage_of
 
 from falloff.sources import Source, ball, beam, panel
 from falloff.stage.records import Piece
 from falloff.transport.direct import Receivers, direct_light, middle_of
 from falloff.transport.rays import RayScene
 from falloff.types import Float32Array
-from tests.reference.scenes.stages import WHITE, matte_beam, rectangle, stage_of
 
 FLOOR = rectangle("floor", (-5.0, -5.0, -1.0), edge_u=(10.0, 0.0, 0.0), edge_v=(0.0, 10.0, 0.0))
 
 
 def _screen(edge_x: float) -> Piece:
     """An opaque sheet 0.5 m up that covers all x below `edge_x`, seen from below."""
-    return rectangle("screen", (edge_x - 8.0, -4.0, 0.5), edge_u=(0.0, 8.0, 0.0),
-                     edge_v=(8.0, 0.0, 0.0))
+    return rectangle(
+        "screen", (edge_x - 8.0, -4.0, 0.5), edge_u=(0.0, 8.0, 0.0), edge_v=(8.0, 0.0, 0.0)
+    )
 
 
 def _light(
-    source: Source, *pieces: Piece, dome: bool = False, per_point: int = 4096,
+    source: Source,
+    *pieces: Piece,
+    dome: bool = False,
+    per_point: int = 4096,
     normal: tuple[float, float, float] = (0.0, 0.0, 1.0),
 ) -> float:
     scene = RayScene(stage_of(pieces or [FLOOR]).surfaces.corners)
     receivers = Receivers(
         np.zeros((1, 3), np.float32), np.array([normal], np.float32), np.ones(1, np.bool_)
     )
-    return float(
-        direct_light(scene, source, receivers, per_point=per_point, seed=3, dome=dome)[0]
-    )
+    return float(direct_light(scene, source, receivers, per_point=per_point, seed=3, dome=dome)[0])
 
 
 def _panel(half_m: float = 0.5) -> Source:
     return panel(
-        "p", np.array([-half_m, -half_m, 1.0]), edge_u=np.array([0.0, 2.0 * half_m, 0.0]),
-        edge_v=np.array([2.0 * half_m, 0.0, 0.0]), flux_lm=1000.0, colour=WHITE,
+        "p",
+        np.array([-half_m, -half_m, 1.0]),
+        edge_u=np.array([0.0, 2.0 * half_m, 0.0]),
+        edge_v=np.array([2.0 * half_m, 0.0, 0.0]),
+        flux_lm=1000.0,
+        colour=WHITE,
     )
 
 
@@ -53,9 +59,12 @@ def test_half_hidden_panel_gives_half() -> None:
 def test_partly_hidden_panel_gives_what_its_seen_part_would(edge_x: float) -> None:
     """pencil: what shows past the sheet's edge at half height begins at twice its x."""
     seen = panel(
-        "seen", np.array([2.0 * edge_x, -0.5, 1.0]), edge_u=np.array([0.0, 1.0, 0.0]),
+        "seen",
+        np.array([2.0 * edge_x, -0.5, 1.0]),
+        edge_u=np.array([0.0, 1.0, 0.0]),
         edge_v=np.array([0.5 - 2.0 * edge_x, 0.0, 0.0]),
-        flux_lm=1000.0 * (0.5 - 2.0 * edge_x), colour=WHITE,
+        flux_lm=1000.0 * (0.5 - 2.0 * edge_x),
+        colour=WHITE,
     )
     assert_allclose(_light(_panel(), FLOOR, _screen(edge_x)), _light(seen), rtol=5e-3)
 
@@ -66,16 +75,23 @@ def test_near_part_of_a_window_hidden_is_not_mistaken() -> None:
     A tall panel beside the receiver, its near end behind a sheet. pencil: the seen part alone.
     """
     whole = panel(
-        "w", np.array([0.3, -0.2, 0.02]), edge_u=np.array([0.0, 0.0, 3.0]),
-        edge_v=np.array([0.0, 0.4, 0.0]), flux_lm=1200.0, colour=WHITE,
+        "w",
+        np.array([0.3, -0.2, 0.02]),
+        edge_u=np.array([0.0, 0.0, 3.0]),
+        edge_v=np.array([0.0, 0.4, 0.0]),
+        flux_lm=1200.0,
+        colour=WHITE,
     )
     assert_allclose(whole.shape[9:12], [-1.0, 0.0, 0.0])
     # A sheet at x = 0.15 up to z = 0.25 hides the panel up to z = 0.5.
-    sheet = rectangle("sheet", (0.15, -4.0, -1.0), edge_u=(0.0, 0.0, 1.25),
-                      edge_v=(0.0, 8.0, 0.0))
+    sheet = rectangle("sheet", (0.15, -4.0, -1.0), edge_u=(0.0, 0.0, 1.25), edge_v=(0.0, 8.0, 0.0))
     seen = panel(
-        "s", np.array([0.3, -0.2, 0.5]), edge_u=np.array([0.0, 0.0, 2.52]),
-        edge_v=np.array([0.0, 0.4, 0.0]), flux_lm=1200.0 * 2.52 / 3.0, colour=WHITE,
+        "s",
+        np.array([0.3, -0.2, 0.5]),
+        edge_u=np.array([0.0, 0.0, 2.52]),
+        edge_v=np.array([0.0, 0.4, 0.0]),
+        flux_lm=1200.0 * 2.52 / 3.0,
+        colour=WHITE,
     )
     found, expected = _light(whole, FLOOR, sheet), _light(seen)
     free = 2.52 / 3.0
@@ -85,8 +101,12 @@ def test_near_part_of_a_window_hidden_is_not_mistaken() -> None:
 
 def test_panel_shines_from_its_front_alone() -> None:
     behind = panel(
-        "p", np.array([-0.5, -0.5, 1.0]), edge_u=np.array([1.0, 0.0, 0.0]),
-        edge_v=np.array([0.0, 1.0, 0.0]), flux_lm=1000.0, colour=WHITE,
+        "p",
+        np.array([-0.5, -0.5, 1.0]),
+        edge_u=np.array([1.0, 0.0, 0.0]),
+        edge_v=np.array([0.0, 1.0, 0.0]),
+        flux_lm=1000.0,
+        colour=WHITE,
     )
     assert _light(behind) == 0.0  # pencil: it looks up
 
@@ -104,8 +124,13 @@ def test_dome_weighs_by_cardioid(degrees: float) -> None:
 def test_beam_cuts_off_beyond_its_widest_angle() -> None:
     inside, outside = (
         beam(
-            "b", np.array([0.0, 0.0, 2.0]), axis=np.array([math.sin(a), 0.0, -math.cos(a)]),
-            aperture_m=0.001, profile=matte_beam(), flux_lm=100.0, colour=WHITE,
+            "b",
+            np.array([0.0, 0.0, 2.0]),
+            axis=np.array([math.sin(a), 0.0, -math.cos(a)]),
+            aperture_m=0.001,
+            profile=matte_beam(),
+            flux_lm=100.0,
+            colour=WHITE,
         )
         for a in (0.4, math.pi / 2 + 0.01)
     )

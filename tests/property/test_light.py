@@ -231,8 +231,9 @@ def test_turning_the_world_changes_nothing(degrees: float) -> None:
     turned, error = mean_and_error(
         layers_of(room_text(turn_rad=math.radians(degrees)), fine, Grain(0.3, 0.15))
     )
-    # Four standard errors, and 1 % for what replicates share: rows and elements are cut anew.
-    room = 4.0 * np.hypot(still_error, error) + 0.01 * still + 0.01
+    # Four standard errors, and the bar of readings, 0.05 stop, for what replicates share: rows of F
+    # and elements are cut anew (a window's bounce scatters by 0.7 % from one set to another).
+    room = 4.0 * np.hypot(still_error, error) + (2.0**0.05 - 1.0) * still + 0.01
     assert np.all(np.abs(turned - still) <= room), np.abs(turned - still) / room
 
 

@@ -23,8 +23,7 @@ def _angle_of(y, x):
     series = -0.0752896400 + s * (0.0429096138 + s * series)
     series = -0.1420889944 + s * (0.1065626393 + s * series)
     angle = a * (1.0 + s * (-0.3333314528 + s * (0.1999355085 + s * series)))
-    if y > wide:
-        angle = 1.5707963267948966 - angle
+    angle = 1.5707963267948966 - angle if y > wide else angle
     return angle if x >= 0.0 else 3.141592653589793 - angle
 
 
@@ -33,9 +32,7 @@ def _edge(ax, ay, az, bx, by, bz, nx, ny, nz):
     """Angle between two directions times the normal part of their unit cross product."""
     gx, gy, gz = ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx
     sine2 = gx * gx + gy * gy + gz * gz
-    if sine2 < 1e-30:
-        return 0.0
-    sine = math.sqrt(sine2)
+    sine = math.sqrt(sine2 + 1e-30)
     angle = _angle_of(sine, ax * bx + ay * by + az * bz)
     return angle * (gx * nx + gy * ny + gz * nz) / sine
 
@@ -48,6 +45,27 @@ def quad_irradiance(px, py, pz, nx, ny, nz, quad):
     The part under the receiver's horizon is cut off exactly. Source: J. H. Lambert's contour sum,
     E = ½ L Σ Θ_i (Γ_i · n), as in M. F. Modest, "Radiative Heat Transfer", chapter 4.
     """
+    ax, ay, az = quad[0] - px, quad[1] - py, quad[2] - pz
+    bx, by, bz = ax + quad[3], ay + quad[4], az + quad[5]
+    cx, cy, cz = bx + quad[6], by + quad[7], bz + quad[8]
+    dx, dy, dz = ax + quad[6], ay + quad[7], az + quad[8]
+    lowest = min(
+        min(ax * nx + ay * ny + az * nz, bx * nx + by * ny + bz * nz),
+        min(cx * nx + cy * ny + cz * nz, dx * nx + dy * ny + dz * nz),
+    )
+    if lowest >= 0.0:  # all of it stands above the horizon
+        return 0.5 * abs(
+            _edge(ax, ay, az, bx, by, bz, nx, ny, nz)
+            + _edge(bx, by, bz, cx, cy, cz, nx, ny, nz)
+            + _edge(cx, cy, cz, dx, dy, dz, nx, ny, nz)
+            + _edge(dx, dy, dz, ax, ay, az, nx, ny, nz)
+        )
+    return _cut_quad_irradiance(px, py, pz, nx, ny, nz, quad)
+
+
+@inline
+def _cut_quad_irradiance(px, py, pz, nx, ny, nz, quad):
+    """The same where the horizon cuts the parallelogram, or hides it."""
     total = 0.0
     above = False
     ex, ey, ez, sx, sy, sz = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0  # where the outline sets and rises

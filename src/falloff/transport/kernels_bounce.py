@@ -25,16 +25,15 @@ def solve_bounce(patch_ids, first, reflectance, share, tolerance, most, out):
     """Irradiance of every patch from light bounced any number of times: H = H₀ + F ρ H.
 
     patch_ids: (p, k) the patch each ray meets, p or p + 1 for none; first: (p,) H₀ in lux;
-    reflectance, share (one over the count of valid rays): (p,). Jacobi's iteration, which for
-    reflectances under one halves its error at least as fast as light fades. Returns iterations.
+    reflectance, share (one over the count of valid rays): (p,). Gauss and Seidel's iteration, which
+    takes about half the turns of plain repeated bounces. Returns the turns taken.
     """
     count = first.shape[0]
     leaving = np.zeros(count + 2, np.float32)
     for p in range(count):
         out[p] = first[p]
+        leaving[p] = reflectance[p] * first[p]
     for turn in range(most):
-        for p in range(count):
-            leaving[p] = reflectance[p] * out[p]
         change, size = 0.0, 0.0
         for p in range(count):
             total = np.float32(0.0)
@@ -44,6 +43,7 @@ def solve_bounce(patch_ids, first, reflectance, share, tolerance, most, out):
             change += abs(new - out[p])
             size += abs(new)
             out[p] = new
+            leaving[p] = reflectance[p] * new
         if change <= tolerance * size:
             return turn + 1
     return most

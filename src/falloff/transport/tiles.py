@@ -17,7 +17,9 @@ def over_tiles(
 ) -> None:
     """Call work(start, stop) for every stretch of `tile` out of `total`; the first error stops."""
     global _pool
-    starts = range(0, total, max(1, tile))
+    # Short lists are cut so that no worker is left with the rest.
+    tile = max(1, min(tile, -(-total // (2 * _workers))))
+    starts = range(0, total, tile)
     if len(starts) <= 1 or _workers == 1:
         for start in starts:
             work(start, min(total, start + tile))

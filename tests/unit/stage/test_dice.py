@@ -126,7 +126,7 @@ def test_rooms_look_inward() -> None:
 
 def test_too_much_surface_is_refused() -> None:
     with pytest.raises(BudgetExceeded, match="more surface"):
-        stage_of([box_room((30.0, 30.0, 10.0), grain=Grain(0.2, 0.1))])
+        stage_of([box_room((14.0, 14.0, 5.0), grain=Grain(0.2, 0.1))])
 
 
 def test_bodies_know_their_ranges() -> None:

@@ -158,12 +158,37 @@ def test_groups_average_their_points_that_count() -> None:
 
     def light(alive: tuple[bool, bool], group: int) -> Float32Array:
         receivers = Receivers(points, normals, np.array(alive))
-        return direct_light(scene, _panel(), receivers, per_point=1024, seed=3, group=group)
+        return direct_light(
+            scene,
+            _panel(),
+            receivers,
+            per_point=1024,
+            seed=3,
+            group=group,
+            stride=group,
+            pool_all=True,
+        )
 
     single = light((True, True), 1)
     assert_allclose(light((True, True), 2)[0], single.mean(), rtol=1e-4)
     assert_allclose(light((True, False), 2)[0], single[0], rtol=1e-4)
     assert light((False, False), 2)[0] == 0.0
+
+
+def test_points_on_one_surface_share_their_rays() -> None:
+    """Three points an inch apart and one on another face: the three agree, the other is its own."""
+    screen = RayScene(stage_of([FLOOR, _screen(0.0)]).surfaces.corners)
+    points = np.array([[0, 0, 0], [0.02, 0, 0], [0, 0.02, 0], [0, 0, 0]], np.float32)
+    normals = np.array([[0, 0, 1], [0, 0, 1], [0, 0, 1], [1, 0, 0]], np.float32)
+    receivers = Receivers(points, normals, np.ones(4, np.bool_))
+    shared, own = (
+        direct_light(screen, _panel(), receivers, per_point=4096, seed=3, group=group, stride=group)
+        for group in (4, 1)
+    )
+    assert shared[0] == shared[1] == shared[2]  # pencil: one ratio, one closed form
+    # pencil: the mean visibility of the three, at the first one's closed form
+    assert_allclose(shared[0], own[:3].mean(), rtol=0.01)
+    assert_allclose(shared[3], own[3], rtol=1e-6)  # pencil: the same rays alone
 
 
 def test_middle_and_reach_of_sources() -> None:

@@ -12,7 +12,7 @@ from falloff.transport.budget import Budget
 from falloff.transport.change import NO_BOXES, NO_MARKS, Change
 from falloff.transport.direct import Receivers, Renewal, direct_light
 from falloff.transport.kernels_bounce import first_bounce, solve_bounce
-from falloff.transport.kernels_rays import beam_rays, read_elements, row_rays
+from falloff.transport.kernels_rays import beam_rays, mark_crossing, read_elements, row_rays
 from falloff.transport.rays import RayScene
 from falloff.transport.tiles import RAYS_PER_TILE, over_tiles
 from falloff.types import BoolArray, Float32Array, Uint16Array
@@ -73,8 +73,9 @@ def exposed_points(
     else:
         # Only points whose way straight out passes the moved body's boxes can have changed.
         exposed = before.reshape(-1).copy()
-        own = np.repeat(change.own_elements(surfaces.element_count), POINTS_PER_ELEMENT)
-        todo = np.flatnonzero(own | _ways_out_meet(points, normals, change.boxes))
+        marks = np.repeat(change.own_elements(surfaces.element_count), POINTS_PER_ELEMENT)
+        mark_crossing(points, normals, change.boxes, marks)
+        todo = np.flatnonzero(marks)
 
     def work(start: int, stop: int) -> None:
         part = todo[start:stop]
@@ -84,19 +85,6 @@ def exposed_points(
 
     over_tiles(len(todo), RAYS_PER_TILE, work)
     return exposed.reshape(-1, POINTS_PER_ELEMENT)
-
-
-def _ways_out_meet(points: Float32Array, normals: Float32Array, boxes: Float32Array) -> BoolArray:
-    met = np.zeros(len(points), np.bool_)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        for low, high in boxes:
-            a, b = (low - points) / normals, (high - points) / normals
-            flat = np.abs(normals) < 1e-9
-            inside = (points >= low) & (points <= high)
-            near = np.where(flat, np.where(inside, -np.inf, np.inf), np.minimum(a, b)).max(1)
-            far = np.where(flat, np.where(inside, np.inf, -np.inf), np.maximum(a, b)).min(1)
-            met |= (near <= far) & (far >= 0.0)
-    return met
 
 
 def trace_rows(

@@ -71,13 +71,15 @@ def gather_views(ids, start, stop, rays, radiosity, material, albedo, scale, out
 def gather_views_near(
     ids, start, stop, rays, hot, middles, near2, points, radiosity, material, albedo, scale, out
 ):
-    """Add to out the gathered light of hot elements that are too near to be sampled."""
+    """Add to out (3, pixels) what is gathered of hot elements too near to be sampled.
+
+    radiosity: (3, e + 2); albedo: (m + 1, 3), the last zero.
+    """
     width = ids.shape[1]
+    share = scale / (width * rays)
     for pixel in range(start, stop):
-        total = np.float32(0.0)
         for j in range(rays):
             ray = pixel * rays + j
-            part = np.float32(0.0)
             for k in range(width):
                 e = ids[ray, k]
                 if hot[e]:
@@ -85,9 +87,9 @@ def gather_views_near(
                     y = middles[e, 1] - points[ray, 1]
                     z = middles[e, 2] - points[ray, 2]
                     if x * x + y * y + z * z < near2:
-                        part += radiosity[e]
-            total += albedo[material[ray]] * part
-        out[pixel] += total * (scale / (width * rays))
+                        m = material[ray]
+                        for c in range(3):
+                            out[c, pixel] += share * albedo[m, c] * radiosity[c, e]
 
 
 @inline

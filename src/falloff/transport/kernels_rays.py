@@ -40,6 +40,17 @@ def crosses(boxes, ox, oy, oz, dx, dy, dz, longest):
 
 
 @kernel
+def mark_crossing(origins, directions, boxes, marks):
+    """Mark the rays (n, 3) that meet any of the boxes, however far; other marks stay."""
+    for i in range(origins.shape[0]):
+        if not marks[i]:
+            marks[i] = crosses(
+                boxes, origins[i, 0], origins[i, 1], origins[i, 2],
+                directions[i, 0], directions[i, 1], directions[i, 2], 1e9,
+            )
+
+
+@kernel
 def camera_rays(
     order, width, height, view, start, stop, per_pixel, seed, boxes, origins, directions, slots
 ):

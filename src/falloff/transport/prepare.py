@@ -127,7 +127,7 @@ def compile_views() -> None:
     material = np.zeros(1, np.uint16)
     gather_views(ids, 0, 0, 1, floats, material, floats, 1.0, floats)
     gather_views_near(
-        ids, 0, 0, 1, flags, _f32(1, 3), 1.0, o, floats, material, floats, 1.0, floats
+        ids, 0, 0, 1, flags, _f32(1, 3), 1.0, o, _f32(3, 3), material, _f32(1, 3), 1.0, _f32(3, 1)
     )
     blend_rays(0, 0, 1, floats, material, _f32(1, 3), ints, floats, 0, _f32(1, 3))
     first_bounce(ids, 0, 0, floats, floats, floats)

@@ -120,14 +120,14 @@ def gathered_light(
     out = np.empty((3, count), np.float32)
     ones, first = np.ones(1, np.float32), np.zeros(count, np.uint16)
     middles, near2 = element_middles(solution) if hot is not None else (NOWHERE, 0.0)
+    cold = radiosity if hot is None else np.where(hot.marks, np.float32(0.0), radiosity)
     for c in range(3):
-        cold = radiosity[c] if hot is None else np.where(hot.marks, np.float32(0), radiosity[c])
-        gather_views(lists, 0, count, 1, cold, first, ones, 1.0, out[c])
-        if hot is not None:
-            gather_views_near(
-                lists, 0, count, 1, hot.marks, middles, near2, receivers.points,
-                radiosity[c], first, ones, 1.0, out[c],
-            )
+        gather_views(lists, 0, count, 1, cold[c], first, ones, 1.0, out[c])
+    if hot is not None:
+        gather_views_near(
+            lists, 0, count, 1, hot.marks, middles, near2, receivers.points, radiosity, first,
+            np.ones((1, 3), np.float32), 1.0, out,
+        )
     return out.T
 
 

@@ -284,25 +284,25 @@ def picture_bounced(
         per_point=budget.hot_view_rays, seed=budget.seed + 8,
     )
     middles, near2 = element_middles(solution) if hot is not None else (NOWHERE, 0.0)
-    for c in range(3):
-        cold = radiosity[c] if hot is None else np.where(hot.marks, np.float32(0), radiosity[c])
-        channel = np.ascontiguousarray(albedo[:, c])
+    cold = radiosity if hot is None else np.where(hot.marks, np.float32(0.0), radiosity)
+    channels = np.ascontiguousarray(albedo.T)
 
-        def work(start: int, stop: int) -> None:
+    def work(start: int, stop: int) -> None:
+        for c in range(3):  # one channel at a time: ten times as fast as three together
             gather_views(
-                trace.ids, start, stop, rays, cold, trace.sights.material, channel, scale, out[c]
+                trace.ids, start, stop, rays, cold[c], trace.sights.material, channels[c], scale,
+                out[c],
             )
-            if hot is not None:
-                gather_views_near(
-                    trace.ids, start, stop, rays, hot.marks, middles, near2,
-                    trace.sights.points, radiosity[c], trace.sights.material, channel, scale,
-                    out[c],
-                )
+        if hot is not None:
+            gather_views_near(
+                trace.ids, start, stop, rays, hot.marks, middles, near2, trace.sights.points,
+                radiosity, trace.sights.material, albedo, scale, out,
+            )
 
-        over_tiles(pixels, 8_192, work)
-        if sampled is not None:
-            lit = sampled[:, c] * channel[trace.sights.material]
-            out[c] += lit.reshape(pixels, rays).mean(1) * np.float32(scale)
+    over_tiles(pixels, 8_192, work)
+    if sampled is not None:
+        lit = sampled * albedo[trace.sights.material]
+        out += lit.reshape(pixels, rays, 3).mean(1).T * np.float32(scale)
     return _image(trace, out.T)
 
 

@@ -30,13 +30,16 @@ from falloff.layers import drag_fixture, move_body, trace_layers  # noqa: E402
 from falloff.stage import Stage, build_stage  # noqa: E402
 from falloff.stage.records import Probe  # noqa: E402
 from falloff.transport import Budget, trace  # noqa: E402
-from falloff.transport.direct import direct_light  # noqa: E402
 from falloff.transport.kernels_direct import shadow_rays  # noqa: E402
 from falloff.transport.rays import RayScene  # noqa: E402
 
 SIZE = (480, 270)
 DRAG = Budget(
-    view_rays=2, gather_rays=16, shadow_rays=1, element_points=2, element_rays=1,
+    view_rays=2,
+    gather_rays=16,
+    shadow_rays=1,
+    element_points=2,
+    element_rays=1,
     reading_gather_rays=256,
 )
 SCENE = ROOT / "tests/reference/scenes/test_room.scene.yaml"
@@ -84,8 +87,9 @@ def room(*, soft_box_at: tuple[float, float, float] | None = None, sources: int 
             fixtures["SOFTBOX"],
             at=PointPlace(*(Quantity(c, f"{c} m") for c in (x, y, 2.3))),
         )
-    return replace(build_stage(msgspec.structs.replace(document, fixtures=fixtures)),
-                   probes=receptors())
+    return replace(
+        build_stage(msgspec.structs.replace(document, fixtures=fixtures)), probes=receptors()
+    )
 
 
 def receptors() -> tuple[Probe, ...]:
@@ -103,19 +107,33 @@ def drag_rows(repeats: int, *, with_path_tracer: bool) -> list[tuple[str, str, s
     bare = bare_time(layers, moved, repeats)
     pixel, block = errors(DRAG, moved)
     rows = [
-        ("soft fixture dragged, 480 × 270", f"{took:.3f} s; bare rays {bare:.3f} s, ratio "
-         f"{took / bare:.2f}", "≤ 0.12 s"),
-        ("  its errors: pixel relative RMSE, block RMS", f"{pixel:.3f}, {block:.4f}",
-         "≤ 0.12, ≤ 0.03"),
-        ("readings alone after a move", f"{1e3 * readings_time(layers, moved, repeats):.1f} ms",
-         "≤ 20 ms"),
+        (
+            "soft fixture dragged, 480 × 270",
+            f"{took:.3f} s; bare rays {bare:.3f} s, ratio {took / bare:.2f}",
+            "≤ 0.12 s",
+        ),
+        (
+            "  its errors: pixel relative RMSE, block RMS",
+            f"{pixel:.3f}, {block:.4f}",
+            "≤ 0.12, ≤ 0.03",
+        ),
+        (
+            "readings alone after a move",
+            f"{1e3 * readings_time(layers, moved, repeats):.1f} ms",
+            "≤ 20 ms",
+        ),
     ]
     if with_path_tracer:
         rows += path_tracer_rows(took, pixel, block)
     start = time.perf_counter()
     trace(stage, DRAG)
-    rows.append(("F, elements and solve of 4 sources, once", f"{time.perf_counter() - start:.2f} s",
-                 "quoted apart"))
+    rows.append(
+        (
+            "F, elements and solve of 4 sources, once",
+            f"{time.perf_counter() - start:.2f} s",
+            "quoted apart",
+        )
+    )
     return rows
 
 
@@ -139,10 +157,33 @@ def bare_time(layers, stage: Stage, repeats: int) -> float:  # type: ignore[no-u
         far, weight = np.empty(size * per, np.float32), np.empty(size * per, np.float32)
         owner = np.empty(size * per, np.int32)
         count = shadow_rays(
-            source.kind, source.shape, source.intensity, middle_of(source)[0],
-            receivers.points[part], receivers.normals[part], receivers.alive[part], 1, 1, first, size,
-            per, False, False, 1, NO_BOXES, NO_BOXES, NO_MARKS, o, d, far, weight, owner,
-            np.zeros(size, np.int32), np.zeros(size), np.zeros(size), np.zeros(size, np.bool_),
+            source.kind,
+            source.shape,
+            source.intensity,
+            middle_of(source)[0],
+            receivers.points[part],
+            receivers.normals[part],
+            receivers.alive[part],
+            1,
+            1,
+            first,
+            size,
+            per,
+            False,
+            False,
+            1,
+            NO_BOXES,
+            NO_BOXES,
+            NO_MARKS,
+            o,
+            d,
+            far,
+            weight,
+            owner,
+            np.zeros(size, np.int32),
+            np.zeros(size),
+            np.zeros(size),
+            np.zeros(size, np.bool_),
         )
         tiles.append((o[:count].copy(), d[:count].copy(), far[:count].copy()))
 
@@ -216,9 +257,12 @@ def path_tracer_rows(took: float, pixel: float, block: float) -> list[tuple[str,
     for name, theirs, ours in (("pixel", theirs_pixel, pixel), ("block", theirs_block, block)):
         needed = seconds * (theirs / ours) ** 2
         rows.append(
-            (f"path tracer at equal {name} RMSE, undenoised",
-             f"{needed:.1f} s ({samples} spp: {seconds:.1f} s, {theirs:.3f}); "
-             f"{needed / took:.0f} × ours", "≥ 100 ×")
+            (
+                f"path tracer at equal {name} RMSE, undenoised",
+                f"{needed:.1f} s ({samples} spp: {seconds:.1f} s, {theirs:.3f}); "
+                f"{needed / took:.0f} × ours",
+                "≥ 100 ×",
+            )
         )
     return rows
 
@@ -230,8 +274,9 @@ def release_rows(repeats: int) -> list[tuple[str, str, str]]:
     layers = trace_layers(stage, budget, sizes={"CAMERA": SIZE})
     took = median_time(lambda: move_body(layers, moved, "SOFTBOX"), repeats)
     anew = median_time(lambda: trace_layers(moved, budget, sizes={"CAMERA": SIZE}), 1)
-    return [("released: all layers of 12 sources exact", f"{took:.2f} s (anew {anew:.2f} s)",
-             "≤ 1 s")]
+    return [
+        ("released: all layers of 12 sources exact", f"{took:.2f} s (anew {anew:.2f} s)", "≤ 1 s")
+    ]
 
 
 def demo_rows() -> list[tuple[str, str, str]]:
@@ -239,7 +284,8 @@ def demo_rows() -> list[tuple[str, str, str]]:
     with tempfile.TemporaryDirectory() as folder:
         kernels, cache, out = (Path(folder) / name for name in ("kernels", "cache", "out"))
         environment = os.environ | {
-            "NUMBA_CACHE_DIR": str(kernels), "XDG_CACHE_HOME": str(cache),
+            "NUMBA_CACHE_DIR": str(kernels),
+            "XDG_CACHE_HOME": str(cache),
         }
         command = [shutil.which("falloff") or "falloff", "demo", "--json", "--out", str(out)]
         times = []

@@ -1,7 +1,8 @@
 """Colour of light against published white points, loci and adaptation matrices.
 
 Works: CIE 015:2018 (white points, daylight locus, CIE 1931 2 degree observer); Planck's law with
-c2 = 1.4388e-2 m K; ICC.1:2010 annex E (Bradford). Second witness: colour-science 0.4 (BSD-3-Clause).
+c2 = 1.4388e-2 m K; ICC.1:2010 annex E (Bradford). Second witness:
+colour-science 0.4 (BSD-3-Clause).
 Tolerances are those of the rounding in the tables, in chromaticity.
 """
 

@@ -45,8 +45,9 @@ def demo(out: Out = Path("falloff-demo"), width: Width = 640, json: Json = False
             show.print_line("")
             show.print_paragraph(readings)
         show.print_files(result.files)
-        show.print_line(f"The scene itself: {result.scene}. Change it and run: "
-                        f"falloff meter {result.scene}")
+        show.print_line(
+            f"The scene itself: {result.scene}. Change it and run: falloff meter {result.scene}"
+        )
 
 
 @app.command()

@@ -37,8 +37,11 @@ def progress(*, quiet: bool) -> Iterator[Progress]:
     from rich.progress import Progress as Bar
 
     bar = Bar(
-        TextColumn("{task.description:<10}"), BarColumn(), TimeElapsedColumn(),
-        console=_err, transient=True,
+        TextColumn("{task.description:<10}"),
+        BarColumn(),
+        TimeElapsedColumn(),
+        console=_err,
+        transient=True,
     )
     began = time.monotonic()
     tasks: dict[str, Any] = {}
@@ -70,7 +73,7 @@ def print_readings(readings: Readings, units: str, *, errors: bool = False) -> N
     _out.print()
     _out.print(describe(readings), soft_wrap=False)
     _out.print()
-    _out.print(_levels_table(readings, system, errors))
+    _out.print(_levels_table(readings, system, errors=errors))
     _out.print()
     for table in _source_tables(readings):
         _out.print(table)
@@ -84,12 +87,14 @@ def print_readings(readings: Readings, units: str, *, errors: bool = False) -> N
     if readings.softness:
         _out.print(_softness_line(readings))
     for finding in readings.findings:
-        _out.print(f"[{finding.weight}] {finding.says}" + (f"; {finding.do}" if finding.do else ""),
-                   markup=False)
+        _out.print(
+            f"[{finding.weight}] {finding.says}" + (f"; {finding.do}" if finding.do else ""),
+            markup=False,
+        )
 
 
 def _levels_table(
-    readings: Readings, system: Literal["metric", "imperial"], errors: bool
+    readings: Readings, system: Literal["metric", "imperial"], *, errors: bool
 ) -> Table:
     """Every reading with its level, its stops, and how much of it is bounced."""
     table = _table("reading")
@@ -124,7 +129,8 @@ def _source_tables(readings: Readings) -> Iterator[Table]:
     room = _out.width - max((len(reading.name) for reading in readings.readings), default=0) - 4
     shown = list(range(len(titles)))
     while shown:
-        fit, used = [], 0
+        fit: list[int] = []
+        used = 0
         while shown and (not fit or used + max(9, len(titles[shown[0]]) + 2) <= room):
             used += max(9, len(titles[shown[0]]) + 2)
             fit.append(shown.pop(0))
@@ -234,5 +240,3 @@ def _file(written: PictureFiles) -> dict[str, Any]:
         "clipped_share": written.clipped_share,
         "dark_share": written.dark_share,
     }
-
-

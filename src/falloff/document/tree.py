@@ -81,7 +81,7 @@ def compose_text(text: str, file_name: str) -> Node:
         raise _not_yaml(file_name, 1, 1, "this is too long for a scene", f"{len(text)} characters")
     try:
         if _open_brackets(text) > MOST_BRACKETS:
-            raise RecursionError
+            raise RecursionError  # noqa: TRY301  as deep brackets would do by themselves
         root = _composed(text[bom:], file_name)
         if root is None or (root.value == "" and root.tag.endswith("null")):
             fix = "start with `falloff: 1`, `title: ...` and `room:`"

@@ -16,7 +16,14 @@ import numpy as np
 from falloff.layers.records import LightLayers, ViewLayers
 from falloff.layers.trace import trace_layers
 from falloff.stage import Stage
-from falloff.transport import Budget, ProbeTrace, Progress, prepare_kernels, restored_solution, silent
+from falloff.transport import (
+    Budget,
+    ProbeTrace,
+    Progress,
+    prepare_kernels,
+    restored_solution,
+    silent,
+)
 
 CACHE_BYTES: Final = 1_000_000_000
 _FORMAT: Final = "layers 1"

@@ -33,8 +33,13 @@ def angular_size(source: Source, point_m: Float64Array, subject: str) -> Softnes
     if source.kind == SPHERE:
         distance = float(np.linalg.norm(shape[:3] - point_m))
         angle = 2.0 * math.asin(min(1.0, float(shape[3]) / distance))
-        return Softness(source=source.name, subject=subject, across_rad=angle,
-                        upward_rad=angle, distance_m=distance)
+        return Softness(
+            source=source.name,
+            subject=subject,
+            across_rad=angle,
+            upward_rad=angle,
+            distance_m=distance,
+        )
     if source.kind == BEAM:
         middle, half_u, half_v = shape[:3], shape[6:9], shape[9:12]
     else:

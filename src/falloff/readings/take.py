@@ -109,9 +109,7 @@ def _one(layers: LightLayers, k: int, dims: Float64Array, key: float, grey: floa
     )
 
 
-def _surface_stops(
-    layers: LightLayers, k: int, dims: Float64Array, grey: float
-) -> float | None:
+def _surface_stops(layers: LightLayers, k: int, dims: Float64Array, grey: float) -> float | None:
     """Stops over middle grey of the matte surface under a square receptor, as pictured."""
     probe = layers.probes.probes[k]
     stage = layers.solution.stage

@@ -19,9 +19,7 @@ class Metered:
     units: str
 
 
-def run_meter(
-    path: Path, *, setups: tuple[str, ...] = (), progress: Progress = silent
-) -> Metered:
+def run_meter(path: Path, *, setups: tuple[str, ...] = (), progress: Progress = silent) -> Metered:
     """Trace a scene (or find it traced) and read it; no picture is made."""
     scene = open_scene(path)
     names = setup_names(scene, setups)

@@ -81,9 +81,7 @@ def prepare_folder(out: Path) -> None:
         ) from error
 
 
-def write_setup(
-    layers: LightLayers, setup: SetupLight, out: Path, scene: Scene
-) -> PictureFiles:
+def write_setup(layers: LightLayers, setup: SetupLight, out: Path, scene: Scene) -> PictureFiles:
     """Expose one setup and write its three files."""
     pictures = layers.pictures(setup.camera)
     frame = expose(pictures, setup.dims, setup.settings)

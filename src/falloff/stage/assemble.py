@@ -94,7 +94,7 @@ def _lookup(pieces: list[Piece], field: str, table: dict[str, int]) -> np.ndarra
 
 def _albedo(name: str, document: SceneDocument) -> Float32Array:
     """Linear reflectance of a material: a subject's own skin, the document's own, the kit's."""
-    if name.startswith("skin of ") or name.startswith("lips of "):
+    if name.startswith(("skin of ", "lips of ")):
         subject = document.subjects[name[8:]]
         tint = np.array(subject.skin_tint or SKIN_TINT)
         scale = 1.0

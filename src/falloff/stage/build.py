@@ -151,8 +151,10 @@ def _probes(placer: Placer, name: str, wanted: ReadingWanted) -> list[Probe]:
     point = placer.point(wanted.at)
     site = _site(placer, wanted.at)
     if wanted.instrument == "spot" or isinstance(wanted.aim, CameraAim):
-        return [_camera_probe(placer, name, wanted, point, site, view)
-                for view in placer.document.cameras]
+        return [
+            _camera_probe(placer, name, wanted, point, site, view)
+            for view in placer.document.cameras
+        ]
     material = None
     if wanted.normal is not None:
         normal = np.asarray(wanted.normal, np.float64)
@@ -174,8 +176,14 @@ def _probes(placer: Placer, name: str, wanted: ReadingWanted) -> list[Probe]:
         normal, faces = placer.aim_direction(point, wanted.aim), f"at {_aim_name(wanted.aim)}"
     return [
         Probe(
-            name, wanted.instrument, point + OFFSET_M * normal, normal,
-            place=site.name, faces=faces, material=material, subject=site.subject,
+            name,
+            wanted.instrument,
+            point + OFFSET_M * normal,
+            normal,
+            place=site.name,
+            faces=faces,
+            material=material,
+            subject=site.subject,
         )
     ]
 
@@ -188,9 +196,16 @@ def _camera_probe(
     toward = (eye - point) / np.linalg.norm(eye - point)
     spot = wanted.instrument == "spot"
     return Probe(
-        name, wanted.instrument, point if spot else point + OFFSET_M * toward, toward,
-        place=site.name, faces=f"from {view}" if spot else f"at {view}",
-        material=None, subject=site.subject, eye=eye, view=view,
+        name,
+        wanted.instrument,
+        point if spot else point + OFFSET_M * toward,
+        toward,
+        place=site.name,
+        faces=f"from {view}" if spot else f"at {view}",
+        material=None,
+        subject=site.subject,
+        eye=eye,
+        view=view,
     )
 
 
@@ -264,5 +279,3 @@ def _findings(document: SceneDocument) -> tuple[Finding, ...]:
             )
         )
     return tuple(found)
-
-

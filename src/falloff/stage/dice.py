@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from falloff.stage.records import OFFSET_M, POINTS_PER_ELEMENT, Piece
-from falloff.types import Float64Array, Int32Array
+from falloff.types import Float64Array, IntArray
 
 _SIDE = math.isqrt(POINTS_PER_ELEMENT)
 _EDGE_ROOM = 1e-3  # share of a cell that its sample points keep clear of its edges
@@ -105,8 +105,9 @@ class PieceBuilder:
         keep = area > 1e-12
         corners, normals, cross, area = corners[keep], normals[keep], cross[keep], area[keep]
         flat_normals = cross / (2.0 * area[:, None])
-        count = int(np.clip(area.sum() / self.grain.mesh_patch_area_m2, 1,
-                            self.grain.mesh_patches_most))
+        count = int(
+            np.clip(area.sum() / self.grain.mesh_patch_area_m2, 1, self.grain.mesh_patches_most)
+        )
         cluster = _cluster(corners.mean(1), flat_normals, area, count)
         count = int(cluster.max()) + 1
         rng = np.random.default_rng(self.seed + self._faces)
@@ -115,9 +116,10 @@ class PieceBuilder:
         for k in range(count):
             members = np.flatnonzero(cluster == k)
             share = np.cumsum(area[members]) / area[members].sum()
-            at = (np.arange(POINTS_PER_ELEMENT) + rng.random(POINTS_PER_ELEMENT))
-            pick = members[np.minimum(np.searchsorted(share, at / POINTS_PER_ELEMENT),
-                                      members.size - 1)]
+            at = np.arange(POINTS_PER_ELEMENT) + rng.random(POINTS_PER_ELEMENT)
+            pick = members[
+                np.minimum(np.searchsorted(share, at / POINTS_PER_ELEMENT), members.size - 1)
+            ]
             a, b = np.sqrt(rng.random(POINTS_PER_ELEMENT)), rng.random(POINTS_PER_ELEMENT)
             weights = np.stack([1 - a, a * (1 - b), a * b], 1)
             points[k] = np.einsum("kc,kcd->kd", weights, corners[pick])
@@ -131,7 +133,7 @@ class PieceBuilder:
             step=(1.0, 1.0),
             cells=np.empty(0, np.int32),
             patch=self._patches + np.arange(count),
-            area=np.bincount(cluster, area, count),
+            area=np.bincount(cluster, area, count).astype(np.float64),
             points=points + OFFSET_M * point_normals,
             normals=point_normals,
             labels=(material, name, source),
@@ -180,8 +182,8 @@ class PieceBuilder:
         upward, per_v = self._counts(height)
         columns, rows = across * per_u, upward * per_v
         step_u, step_v = width / columns, height / rows
-        column, row = np.meshgrid(np.arange(columns), np.arange(rows), indexing="xy")
-        column, row = column.ravel(), row.ravel()
+        grid = np.meshgrid(np.arange(columns), np.arange(rows), indexing="xy")
+        column, row = grid[0].ravel(), grid[1].ravel()
         patch = (row // per_v) * across + column // per_u
         rng = np.random.default_rng(self.seed + self._faces)
         inside = _stratified(rng, column.size)
@@ -221,12 +223,12 @@ class PieceBuilder:
         *,
         corners: Float64Array,
         corner_normals: Float64Array,
-        triangle_element: Int32Array,
+        triangle_element: IntArray,
         frame: Float64Array,
         grid: tuple[int, int, int, int],
         step: tuple[float, float],
-        cells: Int32Array,
-        patch: Int32Array,
+        cells: IntArray,
+        patch: IntArray,
         area: Float64Array,
         points: Float64Array,
         normals: Float64Array,
@@ -272,8 +274,8 @@ def _stratified(rng: np.random.Generator, count: int) -> Float64Array:
 def _clip_cells(
     clip: tuple[object, float, float],
     uv: Float64Array,
-    column: Int32Array,
-    row: Int32Array,
+    column: IntArray,
+    row: IntArray,
     step: tuple[float, float],
     rng: np.random.Generator,
 ) -> tuple[Float64Array, Float64Array]:
@@ -310,7 +312,7 @@ def _clip_cells(
 
 def _cluster(
     centres: Float64Array, normals: Float64Array, area: Float64Array, count: int
-) -> Int32Array:
+) -> IntArray:
     """Group triangles by place and facing into at most `count` groups, numbered from 0.
 
     Weighted k-means on position and normal, seeded by farthest points, so that it never depends
@@ -332,4 +334,3 @@ def _cluster(
         for axis in range(6):
             middle[:, axis] = np.bincount(group, area * feature[:, axis], count) / weight
     return np.unique(group, return_inverse=True)[1]
-

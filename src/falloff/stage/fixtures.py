@@ -48,20 +48,43 @@ def build_fixture(placer: Placer, name: str, grain: Grain) -> tuple[Piece, Sourc
             edge_u, edge_v = width.si * level, height.si * rise
             corner = front - 0.5 * (edge_u + edge_v)
             builder.add_rectangle(
-                corner, edge_u=edge_u, edge_v=edge_v, material="diffusion cloth", name="front",
+                corner,
+                edge_u=edge_u,
+                edge_v=edge_v,
+                material="diffusion cloth",
+                name="front",
                 source=name,
             )
-            source = panel(name, corner, edge_u=edge_u, edge_v=edge_v,
-                           flux_lm=fixture.output.si, colour=colour, power_w=power)
+            source = panel(
+                name,
+                corner,
+                edge_u=edge_u,
+                edge_v=edge_v,
+                flux_lm=fixture.output.si,
+                colour=colour,
+                power_w=power,
+            )
         case OpenFace(profile=profile, aperture=aperture):
             back = 1.2 * aperture.si
             radius = 0.5 * aperture.si
-            add_cylinder(builder, front - back * axis, front - _FRONT_GAP_M * axis,
-                         1.12 * radius, "black metal")
+            add_cylinder(
+                builder,
+                front - back * axis,
+                front - _FRONT_GAP_M * axis,
+                1.12 * radius,
+                "black metal",
+            )
             _add_disc(builder, front, axis, radius, name)
-            source = beam(name, front, axis=axis, aperture_m=aperture.si,
-                          profile=_profile(placer, profile), flux_lm=fixture.output.si,
-                          colour=colour, power_w=power)
+            source = beam(
+                name,
+                front,
+                axis=axis,
+                aperture_m=aperture.si,
+                profile=_profile(placer, profile),
+                flux_lm=fixture.output.si,
+                colour=colour,
+                power_w=power,
+            )
     if fixture.stand:
         _add_stand(builder, front - 0.5 * back * axis, 0.5 * (fixture_drop_m(placer, name)))
     return builder.build(), source
@@ -133,8 +156,13 @@ def _add_disc(
     angle = np.linspace(0.0, 2.0 * math.pi, 25)
     rim = centre + radius * (np.cos(angle)[:, None] * level + np.sin(angle)[:, None] * rise)
     corners = np.stack([np.broadcast_to(centre, rim[:-1].shape), rim[:-1], rim[1:]], 1)
-    builder.add_mesh(corners, normals=np.broadcast_to(axis, corners.shape),
-                     material="black metal", name="front", source=source)
+    builder.add_mesh(
+        corners,
+        normals=np.broadcast_to(axis, corners.shape),
+        material="black metal",
+        name="front",
+        source=source,
+    )
 
 
 def _ball_mesh(centre: Float64Array, radius: float) -> tuple[Float64Array, Float64Array]:
@@ -158,4 +186,4 @@ def _ball_mesh(centre: Float64Array, radius: float) -> tuple[Float64Array, Float
 
 
 def _unit(vectors: Float64Array) -> Float64Array:
-    return vectors / np.linalg.norm(vectors, axis=1, keepdims=True)
+    return np.asarray(vectors / np.linalg.norm(vectors, axis=1, keepdims=True))

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from falloff.document import Box, Prop
+from falloff.document import Box
 from falloff.kit import find_figure
 from falloff.stage.dice import Grain, PieceBuilder
 from falloff.stage.places import Placer, direction, figure_turn, prop_height_m
@@ -52,7 +52,10 @@ def _add_wall(builder: PieceBuilder, placer: Placer, wall: int) -> None:
     # Seen from inside, a wall runs from its second corner to its first.
     holes = tuple(
         _box_outline(
-            length - o.along.si - o.width.si, o.sill.si, length - o.along.si, o.sill.si + o.height.si
+            length - o.along.si - o.width.si,
+            o.sill.si,
+            length - o.along.si,
+            o.sill.si + o.height.si,
         )
         for _, o in openings
     )
@@ -84,9 +87,7 @@ def _add_reveal(builder: PieceBuilder, placer: Placer, name: str, material: str)
         (low, up, out),
         (low + along, out, up),
     ):
-        builder.add_rectangle(
-            origin, edge_u=edge_u, edge_v=edge_v, material=material, name=label
-        )
+        builder.add_rectangle(origin, edge_u=edge_u, edge_v=edge_v, material=material, name=label)
     if opening.bars is None:
         return
     width = opening.bar_width.si
@@ -99,14 +100,26 @@ def _add_reveal(builder: PieceBuilder, placer: Placer, name: str, material: str)
     levels = np.linspace(0.5 * width, opening.height.si - 0.5 * width, rows + 1)
     for at in uprights:
         centre = middle + at * unit + 0.5 * up
-        add_box(builder, centre, (unit, inward, _UP), (width, depth, opening.height.si),
-                 opening.bar_surface, f"{name} frame")
+        add_box(
+            builder,
+            centre,
+            (unit, inward, _UP),
+            (width, depth, opening.height.si),
+            opening.bar_surface,
+            f"{name} frame",
+        )
     gap = uprights[1] - uprights[0] - width
     for level in levels:
         for left in uprights[:-1]:
             centre = middle + (left + 0.5 * width + 0.5 * gap) * unit + level * _UP
-            add_box(builder, centre, (unit, inward, _UP), (gap, depth, width),
-                     opening.bar_surface, f"{name} frame")
+            add_box(
+                builder,
+                centre,
+                (unit, inward, _UP),
+                (gap, depth, width),
+                opening.bar_surface,
+                f"{name} frame",
+            )
 
 
 def build_prop(placer: Placer, name: str, grain: Grain) -> Piece:
@@ -119,8 +132,13 @@ def build_prop(placer: Placer, name: str, grain: Grain) -> Piece:
         size = (prop.shape.size[0].si, prop.shape.size[1].si, prop.shape.size[2].si)
         add_box(builder, base + 0.5 * size[2] * _UP, axes, size, prop.surface, "")
     else:
-        add_cylinder(builder, base, base + prop_height_m(prop) * _UP,
-                     prop.shape.diameter.si / 2, prop.surface)
+        add_cylinder(
+            builder,
+            base,
+            base + prop_height_m(prop) * _UP,
+            prop.shape.diameter.si / 2,
+            prop.surface,
+        )
     return builder.build()
 
 
@@ -147,9 +165,7 @@ def build_subject(placer: Placer, name: str, grain: Grain) -> Piece:
     for region, label in enumerate(figure.region_names):
         mine = figure.triangle_region == region
         if mine.any():
-            builder.add_mesh(
-                corners[mine], normals=normals[mine], material=wear[label], name=label
-            )
+            builder.add_mesh(corners[mine], normals=normals[mine], material=wear[label], name=label)
     if subject.seat is not None and figure.seat_height_m > 0.0:
         _add_stool(builder, origin, figure.seat_height_m - 0.001, subject.seat)
     return builder.build()
@@ -160,9 +176,14 @@ def _add_stool(builder: PieceBuilder, base: Float64Array, height: float, materia
     add_cylinder(builder, base + (height - 0.045) * _UP, base + height * _UP, 0.17, material)
     for k in range(4):
         foot = base + 0.135 * direction(math.pi / 4 + k * math.pi / 2)
-        add_box(builder, foot + 0.5 * (height - 0.045) * _UP,
-                 (direction(0.0), direction(math.pi / 2), _UP),
-                 (0.032, 0.032, height - 0.046), material, "")
+        add_box(
+            builder,
+            foot + 0.5 * (height - 0.045) * _UP,
+            (direction(0.0), direction(math.pi / 2), _UP),
+            (0.032, 0.032, height - 0.046),
+            material,
+            "",
+        )
 
 
 def add_cylinder(

@@ -37,7 +37,7 @@ def refuse_impossible(placer: Placer) -> None:
             top = point[2]
             if kind == "subjects":
                 top += float(find_figure(document.subjects[name].figure).vertices[:, 2].max())
-            if not -1e-6 <= point[2] or top > document.room.height.si:
+            if not point[2] >= -1e-6 or top > document.room.height.si:
                 faults.append(
                     _fault(
                         placer,
@@ -57,5 +57,6 @@ def _fault(
 ) -> Fault:
     line, column = placer.document.position_of(key_path)
     where = f"{placer.document.file_name}, line {line}, {'.'.join(key_path)}"
-    return Fault(what, where=where, expected=expected, found=found, fix=fix,
-                 line=line, column=column)
+    return Fault(
+        what, where=where, expected=expected, found=found, fix=fix, line=line, column=column
+    )

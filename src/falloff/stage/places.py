@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 
@@ -87,7 +88,8 @@ class Placer:
         if kind == "subjects":
             return self.subject(name).points["face"]
         if kind == "props":
-            return self.origin(name) + np.array([0.0, 0.0, 0.5 * prop_height_m(thing)])
+            rise: Float64Array = np.array([0.0, 0.0, 0.5 * prop_height_m(thing)])
+            return np.add(self.origin(name), rise)
         return self.origin(name)
 
     def facing(self, name: str) -> Float64Array:
@@ -101,7 +103,7 @@ class Placer:
             way = self.aim_direction(self.origin(name), thing.aim)
             flat = np.array([way[0], way[1], 0.0])
             if np.linalg.norm(flat) > 1e-6:
-                return flat / np.linalg.norm(flat)
+                return unit(flat)
         return np.array([0.0, -1.0, 0.0])
 
     def point(self, place: ReadingPlace) -> Float64Array:
@@ -119,15 +121,15 @@ class Placer:
                 along, across = place.offset[0].si, place.offset[1].si
                 u, v = direction(prop.turn.si), direction(prop.turn.si + 0.5 * math.pi)
                 top = np.array([0.0, 0.0, prop_height_m(prop)])
-                return self.origin(place.on) + top + along * u + across * v
+                return np.asarray(self.origin(place.on) + top + along * u + across * v)
             case WallPlace():
-                start, along, _ = self.wall_frame(place.wall)
+                corner, way, _ = self.wall_frame(place.wall)
                 rise = np.array([0.0, 0.0, place.height.si])
-                return start + place.along.si * along + rise
+                return np.asarray(corner + place.along.si * way + rise)
             case NamedPlace(name=name, place=None):
                 return self.middle(name)
-            case NamedPlace(name=name, place=str(spot)):
-                return self.subject(name).points[spot]
+            case NamedPlace(name=name, place=spot):
+                return self.subject(name).points[str(spot)]
 
     def aim_point(self, aim: Aim) -> Float64Array | None:
         """The point an aim looks at; None for straight down."""
@@ -210,7 +212,7 @@ class Placer:
                 found=subject.facing,
                 fix="give an angle, such as -90 deg",
             )
-        return flat / np.linalg.norm(flat)
+        return unit(flat)
 
     def _sides(self, left: Float64Array, right: Float64Array) -> tuple[str, str]:
         """Key side and shadow side: the first fixture of the document is the key."""
@@ -221,7 +223,7 @@ class Placer:
             break
         return "cheek_left", "cheek_right"
 
-    def _thing(self, name: str):  # type: ignore[no-untyped-def]
+    def _thing(self, name: str) -> tuple[str, Any]:
         for kind in _KINDS:
             group = getattr(self.document, kind)
             if name in group:
@@ -237,6 +239,11 @@ def figure_turn(facing: Float64Array) -> Float64Array:
     """The rotation from a figure (x its right, y ahead, z up) to a room it faces `facing` in."""
     right = np.array([facing[1], -facing[0], 0.0])
     return np.stack([right, facing, np.array([0.0, 0.0, 1.0])], axis=1)
+
+
+def unit(vector: Float64Array) -> Float64Array:
+    """A vector at length one."""
+    return np.asarray(vector / np.linalg.norm(vector))
 
 
 def prop_height_m(prop: Prop) -> float:

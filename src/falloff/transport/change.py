@@ -46,7 +46,8 @@ class Change:
 
 def change_of(before: Body, after: Body) -> Change:
     """The change from one place of a body to another; it keeps its shape and its cutting."""
-    assert before.elements == after.elements and before.patches == after.patches
+    assert before.elements == after.elements
+    assert before.patches == after.patches
     boxes = np.array([[before.low, before.high], [after.low, after.high]], np.float32)
     boxes[:, 0] -= _MARGIN_M
     boxes[:, 1] += _MARGIN_M

@@ -49,11 +49,9 @@ def quad_irradiance(px, py, pz, nx, ny, nz, quad):
     bx, by, bz = ax + quad[3], ay + quad[4], az + quad[5]
     cx, cy, cz = bx + quad[6], by + quad[7], bz + quad[8]
     dx, dy, dz = ax + quad[6], ay + quad[7], az + quad[8]
-    lowest = min(
-        min(ax * nx + ay * ny + az * nz, bx * nx + by * ny + bz * nz),
-        min(cx * nx + cy * ny + cz * nz, dx * nx + dy * ny + dz * nz),
-    )
-    if lowest >= 0.0:  # all of it stands above the horizon
+    low_a = min(ax * nx + ay * ny + az * nz, bx * nx + by * ny + bz * nz)
+    low_c = min(cx * nx + cy * ny + cz * nz, dx * nx + dy * ny + dz * nz)
+    if low_a >= 0.0 and low_c >= 0.0:  # all of it stands above the horizon
         return 0.5 * abs(
             _edge(ax, ay, az, bx, by, bz, nx, ny, nz)
             + _edge(bx, by, bz, cx, cy, cz, nx, ny, nz)

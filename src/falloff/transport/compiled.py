@@ -5,9 +5,7 @@ from __future__ import annotations
 from numba import njit
 
 # No lock: tiles run on plain threads. Division follows numpy, so no branch guards each one.
-kernel = njit(
-    nogil=True, cache=True, error_model="numpy", fastmath=True, no_cfunc_wrapper=True
-)
+kernel = njit(nogil=True, cache=True, error_model="numpy", fastmath=True, no_cfunc_wrapper=True)
 # Small pieces of kernels; the code generator inlines them.
 inline = njit(
     nogil=True,

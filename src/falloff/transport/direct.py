@@ -14,8 +14,6 @@ from falloff.transport.rays import RayScene
 from falloff.transport.tiles import RAYS_PER_TILE, over_tiles
 from falloff.types import BoolArray, Float32Array
 
-_GROUP_SPREAD_M = 0.3  # the points of one element lie within this of its first
-
 
 @dataclass(frozen=True, slots=True)
 class Receivers:
@@ -62,7 +60,7 @@ def direct_light(
         illuminance = np.zeros(groups if pool_all else groups * stride, np.float32)
     else:
         boxes, renew = renewal.change.boxes, renewal.renew
-        tubes = renewal.change.tubes(radius + (_GROUP_SPREAD_M if group > 1 else 0.0))
+        tubes = renewal.change.tubes(radius)
         illuminance = renewal.before.copy()
     seed = seed + 131 * source.kind + 7
 
@@ -77,16 +75,47 @@ def direct_light(
         chunk = slice(start * stride, stop * stride)
         alive = receivers.alive[chunk]
         count = shadow_rays(
-            source.kind, source.shape, source.intensity, middle,
-            receivers.points[chunk], receivers.normals[chunk], alive,
-            group, stride, start * stride, size, per_point, dome, pool_all, seed, boxes, tubes,
+            source.kind,
+            source.shape,
+            source.intensity,
+            middle,
+            receivers.points[chunk],
+            receivers.normals[chunk],
+            alive,
+            group,
+            stride,
+            start * stride,
+            size,
+            per_point,
+            dome,
+            pool_all,
+            seed,
+            boxes,
+            tubes,
             renew[start:stop] if renewal is not None else NO_MARKS,
-            origins, directions, lengths, weights, owners, leads, below, whole, touched,
+            origins,
+            directions,
+            lengths,
+            weights,
+            owners,
+            leads,
+            below,
+            whole,
+            touched,
         )
         free = scene.reaches(origins[:count], directions[:count], lengths[:count])
         add_visible(count, free, weights, owners, above)
         finish_direct(
-            size, group, stride, pool_all, alive, leads, touched, above, below, whole,
+            size,
+            group,
+            stride,
+            pool_all,
+            alive,
+            leads,
+            touched,
+            above,
+            below,
+            whole,
             illuminance[start:stop] if pool_all else illuminance[chunk],
         )
 

@@ -107,9 +107,28 @@ def pick(running, u):
 
 @kernel
 def hot_rays(
-    hot_elements, hot_share, hot_chance, element_points, element_normals, element_area, middles,
-    near2, points, normals, alive, start, stop, per_point, dome, seed,
-    origins, directions, lengths, weights, slots, elements,
+    hot_elements,
+    hot_share,
+    hot_chance,
+    element_points,
+    element_normals,
+    element_area,
+    middles,
+    near2,
+    points,
+    normals,
+    alive,
+    start,
+    stop,
+    per_point,
+    dome,
+    seed,
+    origins,
+    directions,
+    lengths,
+    weights,
+    slots,
+    elements,
 ):
     """Shadow rays from receivers to hot elements, picked in proportion to what they send out.
 
@@ -124,8 +143,10 @@ def hot_rays(
             u1, u2 = scrambled_point(i * per_point + k, seed)
             h = pick(hot_share, u1)
             e = hot_elements[h]
-            x, y, z = middles[e, 0] - points[i, 0], middles[e, 1] - points[i, 1], (
-                middles[e, 2] - points[i, 2]
+            x, y, z = (
+                middles[e, 0] - points[i, 0],
+                middles[e, 1] - points[i, 1],
+                (middles[e, 2] - points[i, 2]),
             )
             if x * x + y * y + z * z < near2:
                 continue
@@ -135,14 +156,15 @@ def hot_rays(
             dz = element_points[e, j, 2] - points[i, 2]
             d2 = dx * dx + dy * dy + dz * dz
             d = math.sqrt(d2)
-            leaving = -(
-                dx * element_normals[e, j, 0]
-                + dy * element_normals[e, j, 1]
-                + dz * element_normals[e, j, 2]
-            ) / d
-            arriving = (
-                dx * normals[i, 0] + dy * normals[i, 1] + dz * normals[i, 2]
-            ) / d
+            leaving = (
+                -(
+                    dx * element_normals[e, j, 0]
+                    + dy * element_normals[e, j, 1]
+                    + dz * element_normals[e, j, 2]
+                )
+                / d
+            )
+            arriving = (dx * normals[i, 0] + dy * normals[i, 1] + dz * normals[i, 2]) / d
             if dome:
                 arriving = 0.5 * (1.0 + arriving)
             if leaving <= 0.0 or arriving <= 0.0:
@@ -173,8 +195,10 @@ def add_hot(count, free, weights, slots, elements, radiosity, out):
 
 @kernel
 def blend_rays(start, stop, rays, direct, material, albedo, seen, luminance, source, out):
-    """Mean luminance of a pixel's rays from direct light (1/π · albedo · E) and from faces of
-    source `source` looked into; out: (pixels, 3). albedo: (m + 1, 3), the last zero."""
+    """Mean luminance of a pixel's rays from direct light and from faces of a source looked into.
+
+    Direct light leaves as 1/π · albedo · E; albedo: (m + 1, 3), the last zero; out: (pixels, 3).
+    """
     for pixel in range(start, stop):
         r, g, b = 0.0, 0.0, 0.0
         for j in range(rays):

@@ -83,8 +83,13 @@ def sample_source(kind, shape, intensity, dome, px, py, pz, nx, ny, nz, u1, u2):
     w = shape[12] * cosine / d2 * receiver_response(dome, (dx * nx + dy * ny + dz * nz) / d)
     if kind == PANEL:
         return dx, dy, dz, w, w * shape[13]
-    return dx, dy, dz, w, w * seen_luminance(kind, shape, intensity, px, py, pz,
-                                             dx / d, dy / d, dz / d)
+    return (
+        dx,
+        dy,
+        dz,
+        w,
+        w * seen_luminance(kind, shape, intensity, px, py, pz, dx / d, dy / d, dz / d),
+    )
 
 
 @inline
@@ -116,9 +121,33 @@ def _agrees(points, normals, i, j):
 
 @kernel
 def shadow_rays(
-    kind, shape, intensity, middle, points, normals, alive, group, stride, first, groups, per_point,
-    dome, pool_all, seed, boxes, tubes, renew, origins, directions, lengths, weights, owners,
-    leads, below, whole, touched,
+    kind,
+    shape,
+    intensity,
+    middle,
+    points,
+    normals,
+    alive,
+    group,
+    stride,
+    first,
+    groups,
+    per_point,
+    dome,
+    pool_all,
+    seed,
+    boxes,
+    tubes,
+    renew,
+    origins,
+    directions,
+    lengths,
+    weights,
+    owners,
+    leads,
+    below,
+    whole,
+    touched,
 ):
     """Shadow rays of groups of receivers to one source.
 
@@ -127,17 +156,21 @@ def shadow_rays(
     do, and others stand alone: leads[i] is the point whose sums count for point i.
     The arrays hold this stretch alone; `first` is its first receiver's index in the whole list.
     At a lead, below becomes Σ w, and whole the closed form; touched[g] says whether the group was
-    (re)done. middle: (3,) of the source; `tubes` are the boxes grown by the source's radius and
-    the group's size, so that a group whose line to the middle misses them keeps its value.
+    (re)done. middle: (3,) of the source; `tubes` are the boxes grown by the source's radius, so
+    that a group whose lines to the middle all miss them keeps its value.
     """
     count = 0
     for g in range(groups):
         head = g * stride
         if boxes.shape[0] > 0 and not renew[g]:
-            px, py, pz = points[head, 0], points[head, 1], points[head, 2]
-            if not crosses(
-                tubes, px, py, pz, middle[0] - px, middle[1] - py, middle[2] - pz, 1.0
-            ):
+            near = False
+            for j in range(group):
+                px, py, pz = points[head + j, 0], points[head + j, 1], points[head + j, 2]
+                dx, dy, dz = middle[0] - px, middle[1] - py, middle[2] - pz
+                if alive[head + j] and crosses(tubes, px, py, pz, dx, dy, dz, 1.0):
+                    near = True
+                    break
+            if not near:
                 continue
         began = count
         crossed = boxes.shape[0] == 0 or renew[g]

@@ -45,8 +45,14 @@ def mark_crossing(origins, directions, boxes, marks):
     for i in range(origins.shape[0]):
         if not marks[i]:
             marks[i] = crosses(
-                boxes, origins[i, 0], origins[i, 1], origins[i, 2],
-                directions[i, 0], directions[i, 1], directions[i, 2], 1e9,
+                boxes,
+                origins[i, 0],
+                origins[i, 1],
+                origins[i, 2],
+                directions[i, 0],
+                directions[i, 1],
+                directions[i, 2],
+                1e9,
             )
 
 
@@ -84,8 +90,19 @@ def camera_rays(
 
 @kernel
 def hemisphere_rays(
-    points, normals, alive, start, stop, per_point, dome, seed, boxes, renew,
-    origins, directions, slots,
+    points,
+    normals,
+    alive,
+    start,
+    stop,
+    per_point,
+    dome,
+    seed,
+    boxes,
+    renew,
+    origins,
+    directions,
+    slots,
 ):
     """Cosine-weighted rays over receivers start to stop, or over the whole sphere for a dome."""
     count = 0
@@ -116,8 +133,20 @@ def hemisphere_rays(
 
 @kernel
 def row_rays(
-    patch_first, element_area, points, normals, exposed, start, stop, per_row, seed, boxes, renew,
-    origins, directions, slots,
+    patch_first,
+    element_area,
+    points,
+    normals,
+    exposed,
+    start,
+    stop,
+    per_row,
+    seed,
+    boxes,
+    renew,
+    origins,
+    directions,
+    slots,
 ):
     """Cosine-weighted rays of patches start to stop, their starts spread by area.
 
@@ -173,11 +202,27 @@ def element_at(t, triangle, x, y, z, triangle_face, triangle_element, frame, gri
 
 @kernel
 def read_elements(
-    count, origins, directions, slots, triangle, distance, normal,
-    triangle_face, triangle_element, frame, grid, step, cells, escaped, dropped, ids,
+    count,
+    origins,
+    directions,
+    slots,
+    triangle,
+    distance,
+    normal,
+    triangle_face,
+    triangle_element,
+    frame,
+    grid,
+    step,
+    cells,
+    escaped,
+    dropped,
+    ids,
 ):
-    """Write the element that each ray meets into ids[slot]: `escaped` for none, `dropped` for
-    the back of a face (the ray began inside a solid)."""
+    """Write the element that each ray meets into ids[slot].
+
+    `escaped` stands for none, `dropped` for the back of a face: the ray began inside a solid.
+    """
     for r in range(count):
         t = triangle[r]
         if t < 0:
@@ -189,8 +234,17 @@ def read_elements(
             continue
         s = distance[r]
         element = element_at(
-            s, t, origins[r, 0] + s * dx, origins[r, 1] + s * dy, origins[r, 2] + s * dz,
-            triangle_face, triangle_element, frame, grid, step, cells,
+            s,
+            t,
+            origins[r, 0] + s * dx,
+            origins[r, 1] + s * dy,
+            origins[r, 2] + s * dz,
+            triangle_face,
+            triangle_element,
+            frame,
+            grid,
+            step,
+            cells,
         )
         ids[slots[r]] = element if element >= 0 else dropped
 
@@ -224,12 +278,35 @@ def beam_candela(shape, intensity, cosine):
 
 @kernel
 def read_views(
-    count, origins, directions, slots, triangle, distance, bary_u, bary_v, normal,
-    corner_normals, triangle_face, face_material, face_source, kinds, shapes, intensities,
-    offset, nothing, points, normals, material, seen, luminance,
+    count,
+    origins,
+    directions,
+    slots,
+    triangle,
+    distance,
+    bary_u,
+    bary_v,
+    normal,
+    corner_normals,
+    triangle_face,
+    face_material,
+    face_source,
+    kinds,
+    shapes,
+    intensities,
+    offset,
+    nothing,
+    points,
+    normals,
+    material,
+    seen,
+    luminance,
 ):
-    """Write what each ray sees into its slot: a lifted point, shading normal and material, or
-    the source it looks into and that source's luminance. Sources stand in rows of `shapes`."""
+    """Write what each ray sees into its slot.
+
+    That is a lifted point, shading normal and material, or the source it looks into and that
+    source's luminance. Sources stand in rows of `shapes`.
+    """
     for r in range(count):
         slot = slots[r]
         t = triangle[r]
@@ -278,7 +355,9 @@ def read_views(
         nz = w * corner_normals[t, 0, 2] + u * corner_normals[t, 1, 2] + v * corner_normals[t, 2, 2]
         scale = 1.0 / math.sqrt(max(_FLOAT_MIN, nx * nx + ny * ny + nz * nz))
         points[slot, 0], points[slot, 1], points[slot, 2] = (
-            x + offset * gx, y + offset * gy, z + offset * gz,
+            x + offset * gx,
+            y + offset * gy,
+            z + offset * gz,
         )
         normals[slot, 0], normals[slot, 1], normals[slot, 2] = nx * scale, ny * scale, nz * scale
         material[slot] = face_material[f]
@@ -297,11 +376,12 @@ def beam_rays(shape, angle_of_share, count, seed, origins, directions):
         angle = angle_of_share[k] + (at - k) * (angle_of_share[k + 1] - angle_of_share[k])
         turn = 2.0 * math.pi * b
         ring, spin = math.sqrt(c), 2.0 * math.pi * d
-        cu, cv = math.sin(angle) * math.cos(turn) / radius, math.sin(angle) * math.sin(turn) / radius
+        cu, cv = (
+            math.sin(angle) * math.cos(turn) / radius,
+            math.sin(angle) * math.sin(turn) / radius,
+        )
         cosine = math.cos(angle)
         pu, pv = ring * math.cos(spin), ring * math.sin(spin)
         for k in range(3):
-            origins[r, k] = (
-                shape[k] + pu * shape[6 + k] + pv * shape[9 + k] + 1e-4 * shape[3 + k]
-            )
+            origins[r, k] = shape[k] + pu * shape[6 + k] + pv * shape[9 + k] + 1e-4 * shape[3 + k]
             directions[r, k] = cosine * shape[3 + k] + cu * shape[6 + k] + cv * shape[9 + k]

@@ -18,10 +18,10 @@ from falloff.stage import POINTS_PER_ELEMENT
 from falloff.transport.change import NO_BOXES, NO_MARKS
 from falloff.transport.kernels_bounce import (
     add_hot,
+    blend_rays,
     first_bounce,
     gather_views,
     gather_views_near,
-    blend_rays,
     hot_rays,
     solve_bounce,
 )
@@ -50,7 +50,9 @@ def prepare_kernels(marks: Path) -> None:
     try:
         other = subprocess.Popen(
             [sys.executable, "-c", _SECOND_HALF],
-            stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
         )
     except OSError:
         return
@@ -82,20 +84,62 @@ def compile_direct() -> None:
     none, flags = np.zeros(1), np.zeros(1, np.bool_)
     shape = np.ones(16)
     shadow_rays(
-        PANEL, shape, none, _f32(3), _f32(1, 3), _f32(1, 3), flags, 1, 1, 0, 0, 1, False, False, 1,
-        NO_BOXES, NO_BOXES, NO_MARKS, o, d, far, weight, np.zeros(1, np.int32),
-        np.zeros(1, np.int32), none, none, flags,
+        PANEL,
+        shape,
+        none,
+        _f32(3),
+        _f32(1, 3),
+        _f32(1, 3),
+        flags,
+        1,
+        1,
+        0,
+        0,
+        1,
+        False,
+        False,
+        1,
+        NO_BOXES,
+        NO_BOXES,
+        NO_MARKS,
+        o,
+        d,
+        far,
+        weight,
+        np.zeros(1, np.int32),
+        np.zeros(1, np.int32),
+        none,
+        none,
+        flags,
     )
     add_visible(0, np.zeros(1, np.int32), weight, np.zeros(1, np.int32), none)
-    finish_direct(
-        0, 1, 1, False, flags, np.zeros(1, np.int32), flags, none, none, none, _f32(1)
-    )
+    finish_direct(0, 1, 1, False, flags, np.zeros(1, np.int32), flags, none, none, none, _f32(1))
     beam_rays(shape, np.zeros(2), 0, 1, o, d)
     points = _f32(1, POINTS_PER_ELEMENT, 3)
     slots = np.zeros(1, np.int64)
     hot_rays(
-        np.zeros(1, np.int32), none, none, points, points, _f32(1), _f32(1, 3), 1.0, _f32(1, 3),
-        _f32(1, 3), flags, 0, 0, 1, False, 1, o, d, far, weight, slots, slots,
+        np.zeros(1, np.int32),
+        none,
+        none,
+        points,
+        points,
+        _f32(1),
+        _f32(1, 3),
+        1.0,
+        _f32(1, 3),
+        _f32(1, 3),
+        flags,
+        0,
+        0,
+        1,
+        False,
+        1,
+        o,
+        d,
+        far,
+        weight,
+        slots,
+        slots,
     )
     add_hot(0, np.zeros(1, np.int32), weight, slots, slots, _f32(3, 3), _f32(1, 3))
 
@@ -108,22 +152,50 @@ def compile_views() -> None:
     ints, floats = np.zeros(1, np.int32), _f32(1)
     exposed = np.zeros((1, POINTS_PER_ELEMENT), np.bool_)
     row_rays(
-        np.zeros(2, np.int32), floats, points, points, exposed, 0, 0, 1, 1, NO_BOXES, NO_MARKS,
-        o, d, slots,
+        np.zeros(2, np.int32),
+        floats,
+        points,
+        points,
+        exposed,
+        0,
+        0,
+        1,
+        1,
+        NO_BOXES,
+        NO_MARKS,
+        o,
+        d,
+        slots,
     )
     faces = (ints, ints, _f32(1, 12), np.zeros((1, 4), np.int32), _f32(1, 2), ints)
     read_elements(0, o, d, slots, ints, floats, o, *faces, 1, 2, ids.reshape(-1))
-    camera_rays(
-        np.zeros(1, np.uint32), 1, 1, np.zeros(14), 0, 0, 1, 1, NO_BOXES, o, d, slots
-    )
+    camera_rays(np.zeros(1, np.uint32), 1, 1, np.zeros(14), 0, 0, 1, 1, NO_BOXES, o, d, slots)
     read_views(
-        0, o, d, slots, ints, floats, floats, floats, o, _f32(1, 3, 3), ints, ints, ints,
-        np.array([BEAM], np.int64), np.zeros((1, 16)), np.zeros((1, 2)), 1e-4, 1,
-        o, d, np.zeros(1, np.uint16), ints, floats,
+        0,
+        o,
+        d,
+        slots,
+        ints,
+        floats,
+        floats,
+        floats,
+        o,
+        _f32(1, 3, 3),
+        ints,
+        ints,
+        ints,
+        np.array([BEAM], np.int64),
+        np.zeros((1, 16)),
+        np.zeros((1, 2)),
+        1e-4,
+        1,
+        o,
+        d,
+        np.zeros(1, np.uint16),
+        ints,
+        floats,
     )
-    hemisphere_rays(
-        o, d, flags, 0, 0, 1, False, 1, NO_BOXES, NO_MARKS, o, d, slots
-    )
+    hemisphere_rays(o, d, flags, 0, 0, 1, False, 1, NO_BOXES, NO_MARKS, o, d, slots)
     material = np.zeros(1, np.uint16)
     gather_views(ids, 0, 0, 1, floats, material, floats, 1.0, floats)
     gather_views_near(

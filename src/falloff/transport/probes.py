@@ -62,9 +62,7 @@ def trace_probes(
     for instrument in ("flat", "dome"):
         group = [k for k, probe in enumerate(probes) if probe.instrument == instrument]
         if group:
-            _receptors(
-                solution, probes, group, wanted, instrument == "dome", direct, bounced, ids
-            )
+            _receptors(solution, probes, group, wanted, instrument == "dome", direct, bounced, ids)
     for k, probe in enumerate(probes):
         if probe.instrument == "spot":
             ids[k] = _spot(solution, probe, wanted, direct[:, k], bounced[:, k])
@@ -95,16 +93,25 @@ def _receptors(
     for s in wanted:
         source = stage.sources[s]
         light = direct_light(
-            solution.scene, source, receivers, per_point=budget.reading_shadow_rays,
-            seed=budget.seed + 10, dome=dome,
+            solution.scene,
+            source,
+            receivers,
+            per_point=budget.reading_shadow_rays,
+            seed=budget.seed + 10,
+            dome=dome,
         ).reshape(len(group), copies)
         direct[s][group] = light[:, None, :]
         gathered = gain * gathered_light(solution, s, receivers, lists)
         hot = solution.hot[s]
         if hot is not None:
             gathered += hot_light(
-                solution, receivers, solution.radiosity[s], hot,
-                per_point=budget.hot_reading_rays, seed=budget.seed + 11, dome=dome,
+                solution,
+                receivers,
+                solution.radiosity[s],
+                hot,
+                per_point=budget.hot_reading_rays,
+                seed=budget.seed + 11,
+                dome=dome,
             )
         bounced[s][group] = gathered.reshape(len(group), copies, 3).transpose(0, 2, 1)
     for row, k in enumerate(group):
@@ -125,8 +132,19 @@ def gathered_light(
         gather_views(lists, 0, count, 1, cold[c], first, ones, 1.0, out[c])
     if hot is not None:
         gather_views_near(
-            lists, 0, count, 1, hot.marks, middles, near2, receivers.points, radiosity, first,
-            np.ones((1, 3), np.float32), 1.0, out,
+            lists,
+            0,
+            count,
+            1,
+            hot.marks,
+            middles,
+            near2,
+            receivers.points,
+            radiosity,
+            first,
+            np.ones((1, 3), np.float32),
+            1.0,
+            out,
         )
     return out.T
 
@@ -157,7 +175,11 @@ def _spot(
         hot = solution.hot[s]
         if hot is not None:
             gathered = gathered + hot_light(
-                solution, receivers, solution.radiosity[s], hot, per_point=16,
+                solution,
+                receivers,
+                solution.radiosity[s],
+                hot,
+                per_point=16,
                 seed=budget.seed + 14,
             )
         direct[s] = shone.reshape(copies, _SPOT_RAYS, 3).mean(1).T
@@ -202,6 +224,6 @@ def surface_shares(
     level = weights @ solution.radiosity[s].astype(np.float64)
     ids = trace.ids[k]
     met = ids[ids < surfaces.element_count]
-    per_name = np.bincount(face_name[met], level[met], minlength=len(surfaces.names))
-    per_name /= max(1, ids.size)
+    total = np.bincount(face_name[met], level[met], minlength=len(surfaces.names))
+    per_name = total / max(1, ids.size)
     return {surfaces.names[n]: float(per_name[n]) for n in np.flatnonzero(per_name > 0.0)}

@@ -11,8 +11,11 @@ from falloff.types import Float32Array, Int32Array
 
 @dataclass(frozen=True, slots=True)
 class Hits:
-    """First hits of rays: triangle (−1: none), distance in ray lengths, barycentric u and v,
-    and the triangle's own normal (not of unit length); arrays of (n,) and (n, 3)."""
+    """First hits of rays, arrays of (n,) and (n, 3).
+
+    triangle: −1 for none; distance in ray lengths; barycentric u and v; the triangle's own normal,
+    not of unit length.
+    """
 
     triangle: Int32Array
     distance: Float32Array

@@ -22,10 +22,18 @@ _MASK = np.uint64(0xFFFFFFFF)
 
 @inline
 def _reverse_bits(x):
-    x = ((x >> np.uint64(1)) & np.uint64(0x55555555)) | ((x & np.uint64(0x55555555)) << np.uint64(1))
-    x = ((x >> np.uint64(2)) & np.uint64(0x33333333)) | ((x & np.uint64(0x33333333)) << np.uint64(2))
-    x = ((x >> np.uint64(4)) & np.uint64(0x0F0F0F0F)) | ((x & np.uint64(0x0F0F0F0F)) << np.uint64(4))
-    x = ((x >> np.uint64(8)) & np.uint64(0x00FF00FF)) | ((x & np.uint64(0x00FF00FF)) << np.uint64(8))
+    x = ((x >> np.uint64(1)) & np.uint64(0x55555555)) | (
+        (x & np.uint64(0x55555555)) << np.uint64(1)
+    )
+    x = ((x >> np.uint64(2)) & np.uint64(0x33333333)) | (
+        (x & np.uint64(0x33333333)) << np.uint64(2)
+    )
+    x = ((x >> np.uint64(4)) & np.uint64(0x0F0F0F0F)) | (
+        (x & np.uint64(0x0F0F0F0F)) << np.uint64(4)
+    )
+    x = ((x >> np.uint64(8)) & np.uint64(0x00FF00FF)) | (
+        (x & np.uint64(0x00FF00FF)) << np.uint64(8)
+    )
     return ((x >> np.uint64(16)) | (x << np.uint64(16))) & _MASK
 
 

@@ -12,7 +12,9 @@ _pool: ThreadPoolExecutor | None = None
 
 
 def over_tiles(
-    total: int, tile: int, work: Callable[[int, int], None],
+    total: int,
+    tile: int,
+    work: Callable[[int, int], None],
     progress: Callable[[float], None] | None = None,
 ) -> None:
     """Call work(start, stop) for every stretch of `tile` out of `total`; the first error stops."""

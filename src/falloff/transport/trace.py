@@ -96,12 +96,10 @@ def drag_solution(before: Solution, stage: Stage, s: int) -> Solution:
     scene = RayScene(surfaces.corners)
     direct, radiosity = before.direct.copy(), before.radiosity.copy()
     bounced = before.bounced.copy()
-    direct[s] = element_light(
-        surfaces, scene, stage.sources[s], before.rows.exposed, budget
+    direct[s] = element_light(surfaces, scene, stage.sources[s], before.rows.exposed, budget)
+    bounced[s], radiosity[s] = (
+        part[0] for part in settle(surfaces, before.rows, direct[s][None], budget)
     )
-    bounced[s], radiosity[s] = (part[0] for part in settle(
-        surfaces, before.rows, direct[s][None], budget
-    ))
     hot = list(before.hot)
     hot[s] = find_hot(radiosity[s], surfaces.element_area, budget)
     return Solution(stage, budget, scene, before.rows, direct, bounced, radiosity, tuple(hot))
@@ -138,9 +136,7 @@ def _settled(
     return Solution(stage, budget, scene, rows, direct, bounced, radiosity, hot)
 
 
-def find_hot(
-    radiosity: Float32Array, area: Float32Array, budget: Budget
-) -> HotSpots | None:
+def find_hot(radiosity: Float32Array, area: Float32Array, budget: Budget) -> HotSpots | None:
     """Elements that send out far more than the mean, if together they matter."""
     level = radiosity[:, : area.size].mean(0)
     power = level * area

@@ -78,8 +78,13 @@ def trace_view(
     direct = np.empty((len(stage.sources), len(sights.points)), np.float32)
     for s, source in enumerate(stage.sources):
         direct[s] = direct_light(
-            solution.scene, source, receivers, per_point=budget.shadow_rays, seed=budget.seed + 6,
-            group=budget.view_rays, stride=budget.view_rays,
+            solution.scene,
+            source,
+            receivers,
+            per_point=budget.shadow_rays,
+            seed=budget.seed + 6,
+            group=budget.view_rays,
+            stride=budget.view_rays,
         )
         progress("picture", 0.6 + 0.4 * (s + 1) / len(stage.sources))
     return ViewTrace(view, width, height, order, sights, ids, direct)
@@ -96,14 +101,20 @@ def retrace_view(before: ViewTrace, old: Solution, new: Solution, moved: str) ->
     ids[renew] = stage.surfaces.element_count
     regather(stage, new.scene, receivers, ids, budget.seed + 5, change, renew)
     direct = np.empty_like(before.direct)
-    pixels = renew.reshape(-1, budget.view_rays).any(1)
+    pixels = np.asarray(renew.reshape(-1, budget.view_rays).any(1))
     for s, source in enumerate(stage.sources):
         renewal = None
         if source.name != moved:
             renewal = Renewal(before.direct[s], change, pixels)
         direct[s] = direct_light(
-            new.scene, source, receivers, per_point=budget.shadow_rays, seed=budget.seed + 6,
-            group=budget.view_rays, stride=budget.view_rays, renewal=renewal,
+            new.scene,
+            source,
+            receivers,
+            per_point=budget.shadow_rays,
+            seed=budget.seed + 6,
+            group=budget.view_rays,
+            stride=budget.view_rays,
+            renewal=renewal,
         )
     return replace(before, sights=sights, ids=ids, direct=direct)
 
@@ -113,9 +124,13 @@ def drag_view(before: ViewTrace, solution: Solution, s: int) -> ViewTrace:
     receivers = before.sights.receivers(len(solution.stage.surfaces.albedo))
     direct = before.direct.copy()
     direct[s] = direct_light(
-        solution.scene, solution.stage.sources[s], receivers,
-        per_point=solution.budget.shadow_rays, seed=solution.budget.seed + 6,
-        group=solution.budget.view_rays, stride=solution.budget.view_rays,
+        solution.scene,
+        solution.stage.sources[s],
+        receivers,
+        per_point=solution.budget.shadow_rays,
+        seed=solution.budget.seed + 6,
+        group=solution.budget.view_rays,
+        stride=solution.budget.view_rays,
     )
     return replace(before, direct=direct)
 
@@ -125,8 +140,11 @@ def relook(
 ) -> tuple[Sights, BoolArray]:
     """Sights after a move, and which of them may have changed."""
     sights = Sights(
-        before.sights.points.copy(), before.sights.normals.copy(),
-        before.sights.material.copy(), before.sights.seen.copy(), before.sights.luminance.copy(),
+        before.sights.points.copy(),
+        before.sights.normals.copy(),
+        before.sights.material.copy(),
+        before.sights.seen.copy(),
+        before.sights.luminance.copy(),
     )
     renew = np.zeros(len(sights.points), np.bool_)
     size = (before.width, before.height)
@@ -137,8 +155,11 @@ def relook(
 def empty_sights(count: int) -> Sights:
     """Room for `count` sights."""
     return Sights(
-        np.zeros((count, 3), np.float32), np.zeros((count, 3), np.float32),
-        np.zeros(count, np.uint16), np.zeros(count, np.int32), np.zeros(count, np.float32),
+        np.zeros((count, 3), np.float32),
+        np.zeros((count, 3), np.float32),
+        np.zeros(count, np.uint16),
+        np.zeros(count, np.int32),
+        np.zeros(count, np.float32),
     )
 
 
@@ -155,8 +176,7 @@ def look(
 ) -> None:
     """Shoot camera rays and write what they see; with a change, only those it may touch."""
     flat = np.concatenate(
-        [view.eye, view.forward, view.right, view.up,
-         [view.tan_half_width, view.tan_half_height]]
+        [view.eye, view.forward, view.right, view.up, [view.tan_half_width, view.tan_half_height]]
     )
     boxes = NO_BOXES if change is None else change.boxes
     width, height = size
@@ -166,8 +186,18 @@ def look(
         origins, directions = np.empty((most, 3), np.float32), np.empty((most, 3), np.float32)
         slots = np.empty(most, np.int64)
         count = camera_rays(
-            order, width, height, flat, start, stop, budget.view_rays, budget.seed + 4, boxes,
-            origins, directions, slots,
+            order,
+            width,
+            height,
+            flat,
+            start,
+            stop,
+            budget.view_rays,
+            budget.seed + 4,
+            boxes,
+            origins,
+            directions,
+            slots,
         )
         read_sights(stage, scene, count, origins, directions, slots, sights)
         if renew is not None:
@@ -190,10 +220,29 @@ def read_sights(
     kinds, shapes, intensities = source_table(stage.sources)
     hits = scene.first_hit(origins[:count], directions[:count])
     read_views(
-        count, origins, directions, slots, hits.triangle, hits.distance, hits.u, hits.v,
-        hits.normal, surfaces.corner_normals, surfaces.triangle_face, surfaces.face_material,
-        surfaces.face_source, kinds, shapes, intensities, OFFSET_M, len(surfaces.albedo),
-        sights.points, sights.normals, sights.material, sights.seen, sights.luminance,
+        count,
+        origins,
+        directions,
+        slots,
+        hits.triangle,
+        hits.distance,
+        hits.u,
+        hits.v,
+        hits.normal,
+        surfaces.corner_normals,
+        surfaces.triangle_face,
+        surfaces.face_material,
+        surfaces.face_source,
+        kinds,
+        shapes,
+        intensities,
+        OFFSET_M,
+        len(surfaces.albedo),
+        sights.points,
+        sights.normals,
+        sights.material,
+        sights.seen,
+        sights.luminance,
     )
 
 
@@ -244,8 +293,19 @@ def regather(
         origins, directions = np.empty((most, 3), np.float32), np.empty((most, 3), np.float32)
         slots = np.empty(most, np.int64)
         count = hemisphere_rays(
-            receivers.points, receivers.normals, receivers.alive, start, stop, per_point, dome,
-            seed, boxes, renew, origins, directions, slots,
+            receivers.points,
+            receivers.normals,
+            receivers.alive,
+            start,
+            stop,
+            per_point,
+            dome,
+            seed,
+            boxes,
+            renew,
+            origins,
+            directions,
+            slots,
         )
         read_hits(stage.surfaces, scene, count, origins, directions, slots, flat_ids)
 
@@ -261,8 +321,16 @@ def picture_direct(trace: ViewTrace, stage: Stage, s: int) -> Float32Array:
 
     def work(start: int, stop: int) -> None:
         blend_rays(
-            start, stop, rays, trace.direct[s], trace.sights.material, albedo,
-            trace.sights.seen, trace.sights.luminance, s, out,
+            start,
+            stop,
+            rays,
+            trace.direct[s],
+            trace.sights.material,
+            albedo,
+            trace.sights.seen,
+            trace.sights.luminance,
+            s,
+            out,
         )
 
     over_tiles(pixels, 16_384, work)
@@ -279,9 +347,17 @@ def picture_bounced(
     rays = len(trace.sights.points) // pixels
     out = np.empty((3, pixels), np.float32)
     scale = 1.0 / np.pi
-    sampled = None if hot is None else hot_light(
-        solution, trace.sights.receivers(len(stage.surfaces.albedo)), radiosity, hot,
-        per_point=budget.hot_view_rays, seed=budget.seed + 8,
+    sampled = (
+        None
+        if hot is None
+        else hot_light(
+            solution,
+            trace.sights.receivers(len(stage.surfaces.albedo)),
+            radiosity,
+            hot,
+            per_point=budget.hot_view_rays,
+            seed=budget.seed + 8,
+        )
     )
     middles, near2 = element_middles(solution) if hot is not None else (NOWHERE, 0.0)
     cold = radiosity if hot is None else np.where(hot.marks, np.float32(0.0), radiosity)
@@ -290,13 +366,31 @@ def picture_bounced(
     def work(start: int, stop: int) -> None:
         for c in range(3):  # one channel at a time: ten times as fast as three together
             gather_views(
-                trace.ids, start, stop, rays, cold[c], trace.sights.material, channels[c], scale,
+                trace.ids,
+                start,
+                stop,
+                rays,
+                cold[c],
+                trace.sights.material,
+                channels[c],
+                scale,
                 out[c],
             )
         if hot is not None:
             gather_views_near(
-                trace.ids, start, stop, rays, hot.marks, middles, near2, trace.sights.points,
-                radiosity, trace.sights.material, albedo, scale, out,
+                trace.ids,
+                start,
+                stop,
+                rays,
+                hot.marks,
+                middles,
+                near2,
+                trace.sights.points,
+                radiosity,
+                trace.sights.material,
+                albedo,
+                scale,
+                out,
             )
 
     over_tiles(pixels, 8_192, work)
@@ -327,10 +421,28 @@ def hot_light(
         lengths, weights = np.empty(most, np.float32), np.empty(most, np.float32)
         slots, elements = np.empty(most, np.int64), np.empty(most, np.int64)
         count = hot_rays(
-            hot.elements, hot.share, hot.chance, surfaces.element_points,
-            surfaces.element_normals, surfaces.element_area, middles, near2,
-            receivers.points, receivers.normals, receivers.alive, start, stop, per_point, dome,
-            seed, origins, directions, lengths, weights, slots, elements,
+            hot.elements,
+            hot.share,
+            hot.chance,
+            surfaces.element_points,
+            surfaces.element_normals,
+            surfaces.element_area,
+            middles,
+            near2,
+            receivers.points,
+            receivers.normals,
+            receivers.alive,
+            start,
+            stop,
+            per_point,
+            dome,
+            seed,
+            origins,
+            directions,
+            lengths,
+            weights,
+            slots,
+            elements,
         )
         free = solution.scene.reaches(origins[:count], directions[:count], lengths[:count])
         add_hot(count, free, weights, slots, elements, radiosity, out)

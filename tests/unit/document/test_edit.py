@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import stat
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -59,7 +60,7 @@ def test_only_the_scalar_changes(key_path: KeyPath, value: str, old: str, new: s
     "wrap",
     [lambda text: text, lambda text: "\ufeff" + text, lambda text: text.replace("\n", "\r\n")],
 )
-def test_line_ends_and_a_byte_order_mark_stay(wrap) -> None:  # type: ignore[no-untyped-def]
+def test_line_ends_and_a_byte_order_mark_stay(wrap: Callable[[str], str]) -> None:
     before = wrap(TEXT)
     after = edit_document(before, ("room", "height"), "3 m")
     assert after == before.replace("2.7 m", "3 m")

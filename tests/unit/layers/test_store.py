@@ -83,9 +83,7 @@ def test_a_damaged_file_is_traced_again(tmp_path: Path) -> None:
 def test_a_folder_that_cannot_be_made_only_costs_the_cache(tmp_path: Path) -> None:
     blocked = tmp_path / "file"
     blocked.write_text("not a folder")
-    layers, from_cache = cached_layers(
-        stage_of(), COARSE, sizes=SIZES, folder=blocked / "layers"
-    )
+    layers, from_cache = cached_layers(stage_of(), COARSE, sizes=SIZES, folder=blocked / "layers")
     assert not from_cache
     assert layers.views["A"].direct.max() > 0.0
 

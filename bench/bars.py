@@ -159,7 +159,7 @@ def bare_time(layers, stage: Stage, repeats: int) -> float:  # type: ignore[no-u
         count = shadow_rays(
             source.kind,
             source.shape,
-            source.intensity,
+            source.candela_per_lumen,
             middle_of(source)[0],
             receivers.points[part],
             receivers.normals[part],

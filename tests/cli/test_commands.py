@@ -172,7 +172,8 @@ def test_demo_prints_json_and_nothing_else(demo_folder: Path, falloff: Falloff) 
         assert readings["contrasts"]
         assert readings["softness"]
         assert readings["findings"]
-    assert len(document["said"]) == len(document["readings"]) == len(document["files"])
+    assert len(document["said"]) == len(document["readings"]) == 2
+    assert [one["setup"] for one in document["files"]] == [document["readings"][0]["setup"]]
     assert all(said.strip() for said in document["said"])
     for one in document["files"]:
         for kind in ("picture", "stops_map", "layers"):
@@ -198,7 +199,7 @@ def test_demo_keeps_a_scene_that_was_changed(demo_folder: Path, falloff: Falloff
     assert changed != before
     scene.write_text(changed, encoding="utf-8")
     document = json.loads(falloff("demo", "--out", demo_folder, "--width", "160", "--json").out)
-    assert {one["scene"] for one in document["readings"]} == {"Mine"}
+    assert {one["scene"] for one in document["readings"]} == {"Workshop"}
     assert scene.read_text(encoding="utf-8") == changed
     scene.write_text(before, encoding="utf-8")
 

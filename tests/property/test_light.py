@@ -288,10 +288,10 @@ def test_no_more_light_is_taken_up_than_given(walls: float, floor: float) -> Non
     surfaces = stage.surfaces
     albedo = surfaces.albedo[surfaces.face_material[surfaces.element_face]].mean(1)
     grey = solution.bounced.mean(1)[:, surfaces.element_patch]
-    light = (solution.direct + grey) * surfaces.element_area
+    light = (solution.direct + grey) * surfaces.element_area_m2
     for s, source in enumerate(stage.sources):
         given_lm = source.flux_lm
-        landed = float(solution.direct[s] @ surfaces.element_area)
+        landed = float(solution.direct[s] @ surfaces.element_area_m2)
         # 3 %: a coarse grain samples each element at 4 points
         assert landed <= 1.03 * given_lm, source.name
         assert float(((1.0 - albedo) * light[s]).sum()) <= 1.03 * given_lm, source.name

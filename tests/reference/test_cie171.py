@@ -140,7 +140,7 @@ def test_flux_is_kept(centre: tuple[float, float, float]) -> None:
         sources=[ball("lamp", np.array(centre), radius_m=0.01, flux_lm=10_000.0, colour=WHITE)],
     )
     solution = trace(stage, Budget())
-    landed = float((solution.direct[0] * stage.surfaces.element_area).sum(dtype=np.float64))
+    landed = float((solution.direct[0] * stage.surfaces.element_area_m2).sum(dtype=np.float64))
     assert_allclose(landed, 10_000.0, rtol=0.005)  # source: case 5.4
 
 
@@ -158,7 +158,7 @@ def test_flux_of_a_beam_is_kept(aperture_m: float) -> None:
     )
     stage = stage_of([box_room(ROOM)], sources=[source])
     solution = trace(stage, Budget())
-    landed = float((solution.direct[0] * stage.surfaces.element_area).sum(dtype=np.float64))
+    landed = float((solution.direct[0] * stage.surfaces.element_area_m2).sum(dtype=np.float64))
     assert_allclose(landed, 5_000.0, rtol=2e-3 if aperture_m > 0.1 else 1e-6)
 
 
@@ -227,7 +227,7 @@ def test_bounce_in_a_cube(reflectance: float, expected: float) -> None:
         reflectances={"paint": reflectance},
     )
     solution = trace(stage, Budget())
-    area = stage.surfaces.element_area.astype(np.float64)
+    area = stage.surfaces.element_area_m2.astype(np.float64)
     per_element = solution.bounced[0, 0][stage.surfaces.element_patch]
     assert_allclose((per_element * area).sum() / area.sum(), expected, rtol=0.005)
     assert_allclose(  # pencil: direct 10 000 lm / 96 m²

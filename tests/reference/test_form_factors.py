@@ -31,8 +31,8 @@ from falloff.transport import Budget
 from falloff.transport.bounce import Rows, trace_rows
 from falloff.transport.closed_form import quad_irradiance
 from falloff.transport.direct import Receivers, direct_light
+from falloff.transport.gather import gather_lists
 from falloff.transport.rays import RayScene
-from falloff.transport.views import gather_lists
 
 # 8192 rays from each of 100 or more patches: one standard error is 0.1 % (measured over seeds).
 MANY_ROWS = Budget(row_rays=8192)

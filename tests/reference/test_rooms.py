@@ -107,7 +107,7 @@ def test_energy_that_lands_and_is_absorbed_is_the_lamp_s(settled: Solution) -> N
     surfaces = settled.stage.surfaces
     albedo = surfaces.albedo[surfaces.face_material[surfaces.element_face], 0]
     light = settled.direct[0] + settled.bounced[0, 0][surfaces.element_patch]
-    kept = ((1.0 - albedo) * light * surfaces.element_area).sum(dtype=np.float64)
+    kept = ((1.0 - albedo) * light * surfaces.element_area_m2).sum(dtype=np.float64)
     assert_allclose(kept, 10_000.0, rtol=0.005)
 
 

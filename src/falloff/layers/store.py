@@ -65,7 +65,7 @@ def key_of(stage: Stage, budget: Budget, sizes: Mapping[str, tuple[int, int]]) -
         digest.update(value.tobytes() if isinstance(value, np.ndarray) else repr(value).encode())
     for source in stage.sources:
         digest.update(f"{source.name} {source.kind}".encode())
-        digest.update(source.shape.tobytes() + source.intensity.tobytes())
+        digest.update(source.shape.tobytes() + source.candela_per_lumen.tobytes())
     for probe in stage.probes:
         digest.update(f"{probe.name} {probe.instrument} {probe.view}".encode())
         digest.update(probe.point.tobytes() + probe.normal.tobytes())

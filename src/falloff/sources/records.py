@@ -25,7 +25,7 @@ class Source:
         SPHERE      0–2 centre, 3 radius (m), 12 area (m²), 13 luminance (cd/m²)
         BEAM        0–2 centre, 3–5 axis, 6–8 and 9–11 radii of the mouth (m), 12 area (m²),
                     13 flux (lm), 14 widest angle (rad)
-    intensity: (n,) candela a lumen at even angles from the axis to the widest, BEAM only.
+    candela_per_lumen: (n,) at even angles from the axis to the widest, BEAM only.
     angle_of_share: (m,) angle (rad) within which each even share of the flux lies, BEAM only.
     colour: (3,) working space, luminance 1.
     """
@@ -33,7 +33,7 @@ class Source:
     name: str
     kind: int
     shape: Float64Array
-    intensity: Float64Array
+    candela_per_lumen: Float64Array
     angle_of_share: Float64Array
     colour: Float32Array
     flux_lm: float

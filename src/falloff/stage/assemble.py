@@ -36,12 +36,12 @@ def join_pieces(
             low=points.min(0).astype(np.float64),
             high=points.max(0).astype(np.float64),
             faces=(faces, faces + len(piece.face_name)),
-            elements=(elements, elements + len(piece.element_area)),
+            elements=(elements, elements + len(piece.element_area_m2)),
             patches=(patches, patches + piece.patch_count),
         )
         faces += len(piece.face_name)
         cells += len(piece.cell_element)
-        elements += len(piece.element_area)
+        elements += len(piece.element_area_m2)
         patches += piece.patch_count
     if elements > MOST_ELEMENTS:
         raise BudgetExceeded(
@@ -68,7 +68,7 @@ def join_pieces(
         ).astype(np.int32),
         face_frame=np.concatenate([p.face_frame for p in pieces]),
         face_grid=np.concatenate(grids),
-        face_step=np.concatenate([p.face_step for p in pieces]),
+        face_step_m=np.concatenate([p.face_step_m for p in pieces]),
         cell_element=np.concatenate(
             [np.where(p.cell_element < 0, -1, p.cell_element + s[2]) for p, s in zipped]
         ).astype(np.int32),
@@ -77,7 +77,7 @@ def join_pieces(
         face_name=_lookup(pieces, "face_name", name_at),
         element_face=np.concatenate([p.element_face + s[0] for p, s in zipped]),
         element_patch=element_patch.astype(np.int32),
-        element_area=np.concatenate([p.element_area for p in pieces]),
+        element_area_m2=np.concatenate([p.element_area_m2 for p in pieces]),
         element_points=np.concatenate([p.element_points for p in pieces]),
         element_normals=np.concatenate([p.element_normals for p in pieces]),
         patch_first=np.searchsorted(element_patch, np.arange(patches + 1)).astype(np.int32),

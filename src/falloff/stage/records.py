@@ -20,9 +20,9 @@ class Surfaces:
     corners, corner_normals: (t, 3, 3) triangles in metres and their shading normals;
     triangle_face: (t,); triangle_element: (t,) element of a mesh triangle, −1 on a flat face.
     face_frame: (f, 12) origin, unit axes u and v, normal; face_grid: (f, 4) int32 columns, rows,
-    first cell, 1 if flat; face_step: (f, 2) cell size in metres; cell_element: (c,) element or −1.
+    first cell, 1 if flat; face_step_m: (f, 2) sides of a cell; cell_element: (c,) element or −1.
     face_material, face_source (−1: gives no light), face_name: (f,) int32.
-    element_face, element_patch: (e,); element_area: (e,) m²; element_points, element_normals:
+    element_face, element_patch: (e,); element_area_m2: (e,) m²; element_points, element_normals:
     (e, 16, 3), points already lifted off the surface. Elements of a patch stand together:
     patch_first: (p + 1,). albedo: (m, 3) linear reflectance by material.
     """
@@ -33,14 +33,14 @@ class Surfaces:
     triangle_element: Int32Array
     face_frame: Float32Array
     face_grid: Int32Array
-    face_step: Float32Array
+    face_step_m: Float32Array
     cell_element: Int32Array
     face_material: Int32Array
     face_source: Int32Array
     face_name: Int32Array
     element_face: Int32Array
     element_patch: Int32Array
-    element_area: Float32Array
+    element_area_m2: Float32Array
     element_points: Float32Array
     element_normals: Float32Array
     patch_first: Int32Array
@@ -50,7 +50,7 @@ class Surfaces:
     @property
     def element_count(self) -> int:
         """How many elements there are."""
-        return int(self.element_area.size)
+        return int(self.element_area_m2.size)
 
     @property
     def patch_count(self) -> int:
@@ -140,14 +140,14 @@ class Piece:
     triangle_element: Int32Array
     face_frame: Float32Array
     face_grid: Int32Array
-    face_step: Float32Array
+    face_step_m: Float32Array
     cell_element: Int32Array
     face_material: tuple[str, ...]
     face_source: tuple[str | None, ...]
     face_name: tuple[str, ...]
     element_face: Int32Array
     element_patch: Int32Array
-    element_area: Float32Array
+    element_area_m2: Float32Array
     element_points: Float32Array
     element_normals: Float32Array
     patch_count: int

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from falloff.sources import BEAM, Source
+from falloff.sources import BEAM, SKY, Source
 from falloff.stage import POINTS_PER_ELEMENT, Surfaces
 from falloff.transport.budget import Budget
 from falloff.transport.change import NO_BOXES, NO_MARKS, Change
@@ -59,7 +59,7 @@ def read_hits(
         surfaces.triangle_element,
         surfaces.face_frame,
         surfaces.face_grid,
-        surfaces.face_step,
+        surfaces.face_step_m,
         surfaces.cell_element,
         elements,
         elements + 1,
@@ -144,7 +144,7 @@ def trace_rows(
         slots = np.empty(most, np.int64)
         count = row_rays(
             surfaces.patch_first,
-            surfaces.element_area,
+            surfaces.element_area_m2,
             surfaces.element_points,
             surfaces.element_normals,
             exposed,
@@ -202,7 +202,7 @@ def element_light(
         scene,
         source,
         receivers,
-        per_point=budget.element_rays,
+        per_point=budget.opening_rays if source.kind == SKY else budget.element_rays,
         group=budget.element_points,
         stride=POINTS_PER_ELEMENT,
         pool_all=True,
@@ -220,7 +220,7 @@ def _shot_light(
     ids = np.empty(rays, np.uint16)
     read_hits(surfaces, scene, rays, origins, directions, np.arange(rays), ids)
     landed = np.bincount(ids, minlength=surfaces.element_count + 2)[: surfaces.element_count]
-    light = landed * (source.flux_lm / rays) / surfaces.element_area
+    light = landed * (source.flux_lm / rays) / surfaces.element_area_m2
     return light.astype(np.float32)
 
 

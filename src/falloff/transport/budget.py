@@ -10,7 +10,7 @@ class Budget:
     """Ray counts, all powers of two; the defaults meet the bars on readings and pictures.
 
     row_rays: from each patch; element_points and element_rays: points of each element and shadow
-    rays from each point; view_rays a pixel, and gather_rays and shadow_rays from each of those;
+    rays from each point (opening_rays to a window, whose reveals touch it); view_rays a pixel, and gather_rays and shadow_rays from each of those;
     beam_rays: shot from each beam; reading_*: for each replicate of a reading, of which there are
     reading_replicates. An element is hot where it sends out more than hot_times_mean times the
     mean and all such together hot_share or more of the light; it is then sampled by hot_*_rays.
@@ -19,6 +19,7 @@ class Budget:
     row_rays: int = 128
     element_points: int = 4
     element_rays: int = 4
+    opening_rays: int = 16
     view_rays: int = 4
     gather_rays: int = 16
     shadow_rays: int = 4

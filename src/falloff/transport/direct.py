@@ -77,7 +77,7 @@ def direct_light(
         count = shadow_rays(
             source.kind,
             source.shape,
-            source.intensity,
+            source.candela_per_lumen,
             middle,
             receivers.points[chunk],
             receivers.normals[chunk],

@@ -112,7 +112,7 @@ def hot_rays(
     hot_chance,
     element_points,
     element_normals,
-    element_area,
+    element_area_m2,
     middles,
     near2,
     points,
@@ -175,7 +175,7 @@ def hot_rays(
             directions[count, 0], directions[count, 1], directions[count, 2] = dx, dy, dz
             lengths[count] = 0.9998
             weights[count] = (
-                leaving * arriving * element_area[e] / (math.pi * d2 * hot_chance[h] * per_point)
+                leaving * arriving * element_area_m2[e] / (math.pi * d2 * hot_chance[h] * per_point)
             )
             slots[count] = i
             elements[count] = e

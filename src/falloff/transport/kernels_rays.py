@@ -134,7 +134,7 @@ def hemisphere_rays(
 @kernel
 def row_rays(
     patch_first,
-    element_area,
+    element_area_m2,
     points,
     normals,
     exposed,
@@ -158,15 +158,15 @@ def row_rays(
         first, last = patch_first[p], patch_first[p + 1]
         total = 0.0
         for e in range(first, last):
-            total += element_area[e]
+            total += element_area_m2[e]
         all_of_it = boxes.shape[0] == 0 or renew[p]
         e = first
-        passed = element_area[first]
+        passed = element_area_m2[first]
         for k in range(per_row):
             wanted = (k + 0.5) / per_row * total
             while passed < wanted and e + 1 < last:
                 e += 1
-                passed += element_area[e]
+                passed += element_area_m2[e]
             index = p * per_row + k
             j = (index * 5 + k // 16) % 16
             if not exposed[e, j]:

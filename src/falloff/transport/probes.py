@@ -11,17 +11,10 @@ import numpy as np
 from falloff.constants import LUMINANCE_WEIGHTS
 from falloff.stage import Probe
 from falloff.transport.direct import Receivers, direct_light
+from falloff.transport.gather import NOWHERE, element_middles, gather_lists, hot_light
 from falloff.transport.kernels_bounce import gather_views, gather_views_near
 from falloff.transport.trace import Solution
-from falloff.transport.views import (
-    NOWHERE,
-    Sights,
-    element_middles,
-    empty_sights,
-    gather_lists,
-    hot_light,
-    read_sights,
-)
+from falloff.transport.views import Sights, empty_sights, read_sights
 from falloff.types import Float32Array, Float64Array, Uint16Array
 
 _SPOT_HALF_ANGLE_RAD = math.radians(0.5)  # a one-degree spot meter

@@ -101,7 +101,7 @@ def drag_solution(before: Solution, stage: Stage, s: int) -> Solution:
         part[0] for part in settle(surfaces, before.rows, direct[s][None], budget)
     )
     hot = list(before.hot)
-    hot[s] = find_hot(radiosity[s], surfaces.element_area, budget)
+    hot[s] = find_hot(radiosity[s], surfaces.element_area_m2, budget)
     return Solution(stage, budget, scene, before.rows, direct, bounced, radiosity, tuple(hot))
 
 
@@ -117,7 +117,7 @@ def restored_solution(
 ) -> Solution:
     """A solution from arrays that were kept."""
     hot = tuple(
-        find_hot(radiosity[s], stage.surfaces.element_area, budget)
+        find_hot(radiosity[s], stage.surfaces.element_area_m2, budget)
         for s in range(len(stage.sources))
     )
     scene = RayScene(stage.surfaces.corners)
@@ -130,7 +130,7 @@ def _settled(
 ) -> Solution:
     bounced, radiosity = settle(stage.surfaces, rows, direct, budget)
     hot = tuple(
-        find_hot(radiosity[s], stage.surfaces.element_area, budget)
+        find_hot(radiosity[s], stage.surfaces.element_area_m2, budget)
         for s in range(len(stage.sources))
     )
     return Solution(stage, budget, scene, rows, direct, bounced, radiosity, hot)

@@ -2,33 +2,27 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from falloff.sources import Source
 from falloff.stage import OFFSET_M, Stage, View
-from falloff.transport.bounce import read_hits
 from falloff.transport.budget import Budget
-from falloff.transport.change import NO_BOXES, NO_MARKS, Change, change_of
+from falloff.transport.change import NO_BOXES, Change, change_of
 from falloff.transport.direct import Receivers, Renewal, direct_light
+from falloff.transport.gather import NOWHERE, element_middles, gather_lists, hot_light, regather
 from falloff.transport.kernels_bounce import (
-    add_hot,
     blend_rays,
     gather_views,
     gather_views_near,
-    hot_rays,
 )
-from falloff.transport.kernels_rays import camera_rays, hemisphere_rays, read_views
+from falloff.transport.kernels_rays import camera_rays, read_views
 from falloff.transport.rays import RayScene
 from falloff.transport.sampling import morton_order
 from falloff.transport.tiles import RAYS_PER_TILE, over_tiles
 from falloff.transport.trace import HotSpots, Progress, Solution, silent
 from falloff.types import BoolArray, Float32Array, Int32Array, Uint16Array, Uint32Array
-
-NOWHERE = np.empty((0, 3), np.float32)
-NEAR_ELEMENTS = 6.0  # a hot element nearer than this many of its sides is gathered, not sampled
 
 
 @dataclass(frozen=True, slots=True)
@@ -248,68 +242,13 @@ def read_sights(
 
 def source_table(sources: tuple[Source, ...]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Kinds (s,), shapes (s, 16) and intensities (s, n), padded with zeros."""
-    longest = max((len(source.intensity) for source in sources), default=1)
+    longest = max((len(source.candela_per_lumen) for source in sources), default=1)
     intensities = np.zeros((len(sources), longest))
     for row, source in zip(intensities, sources, strict=True):
-        row[: len(source.intensity)] = source.intensity
+        row[: len(source.candela_per_lumen)] = source.candela_per_lumen
     kinds = np.array([source.kind for source in sources], np.int64)
     shapes = np.array([source.shape for source in sources], np.float64).reshape(-1, 16)
     return kinds, shapes, intensities
-
-
-def gather_lists(
-    stage: Stage,
-    scene: RayScene,
-    receivers: Receivers,
-    per_point: int,
-    seed: int,
-    *,
-    dome: bool = False,
-) -> Uint16Array:
-    """Elements met by each receiver's rays; (r, per_point), the element count for none."""
-    ids = np.full((len(receivers.points), per_point), stage.surfaces.element_count, np.uint16)
-    regather(stage, scene, receivers, ids, seed, None, NO_MARKS, dome=dome)
-    return ids
-
-
-def regather(
-    stage: Stage,
-    scene: RayScene,
-    receivers: Receivers,
-    ids: Uint16Array,
-    seed: int,
-    change: Change | None,
-    renew: BoolArray,
-    *,
-    dome: bool = False,
-) -> None:
-    """Fill gather lists in place; with a change, only rays that it may touch."""
-    per_point = ids.shape[1]
-    flat_ids = ids.reshape(-1)
-    boxes = NO_BOXES if change is None else change.boxes
-
-    def work(start: int, stop: int) -> None:
-        most = (stop - start) * per_point
-        origins, directions = np.empty((most, 3), np.float32), np.empty((most, 3), np.float32)
-        slots = np.empty(most, np.int64)
-        count = hemisphere_rays(
-            receivers.points,
-            receivers.normals,
-            receivers.alive,
-            start,
-            stop,
-            per_point,
-            dome,
-            seed,
-            boxes,
-            renew,
-            origins,
-            directions,
-            slots,
-        )
-        read_hits(stage.surfaces, scene, count, origins, directions, slots, flat_ids)
-
-    over_tiles(len(ids), max(1, RAYS_PER_TILE // per_point), work)
 
 
 def picture_direct(trace: ViewTrace, stage: Stage, s: int) -> Float32Array:
@@ -398,66 +337,6 @@ def picture_bounced(
         lit = sampled * albedo[trace.sights.material]
         out += lit.reshape(pixels, rays, 3).mean(1).T * np.float32(scale)
     return _image(trace, out.T)
-
-
-def hot_light(
-    solution: Solution,
-    receivers: Receivers,
-    radiosity: Float32Array,
-    hot: HotSpots,
-    *,
-    per_point: int,
-    seed: int,
-    dome: bool = False,
-) -> Float32Array:
-    """Illuminance (r, 3) lux from hot elements that are not near, by shadow rays."""
-    surfaces = solution.stage.surfaces
-    middles, near2 = element_middles(solution)
-    out = np.zeros((len(receivers.points), 3), np.float32)
-
-    def work(start: int, stop: int) -> None:
-        most = (stop - start) * per_point
-        origins, directions = np.empty((most, 3), np.float32), np.empty((most, 3), np.float32)
-        lengths, weights = np.empty(most, np.float32), np.empty(most, np.float32)
-        slots, elements = np.empty(most, np.int64), np.empty(most, np.int64)
-        count = hot_rays(
-            hot.elements,
-            hot.share,
-            hot.chance,
-            surfaces.element_points,
-            surfaces.element_normals,
-            surfaces.element_area,
-            middles,
-            near2,
-            receivers.points,
-            receivers.normals,
-            receivers.alive,
-            start,
-            stop,
-            per_point,
-            dome,
-            seed,
-            origins,
-            directions,
-            lengths,
-            weights,
-            slots,
-            elements,
-        )
-        free = solution.scene.reaches(origins[:count], directions[:count], lengths[:count])
-        add_hot(count, free, weights, slots, elements, radiosity, out)
-
-    over_tiles(len(receivers.points), RAYS_PER_TILE // per_point, work)
-    return out
-
-
-def element_middles(solution: Solution) -> tuple[Float32Array, float]:
-    """Middles of elements (e + 2, 3), and the square of the distance that counts as near (m²)."""
-    surfaces = solution.stage.surfaces
-    middles = np.zeros((surfaces.element_count + 2, 3), np.float32)
-    middles[:-2] = surfaces.element_points.mean(1)
-    side = math.sqrt(float(np.median(surfaces.element_area)))
-    return middles, (NEAR_ELEMENTS * side) ** 2
 
 
 def _image(trace: ViewTrace, pixels: Float32Array) -> Float32Array:

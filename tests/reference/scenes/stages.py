@@ -152,14 +152,14 @@ def factors_to(stage: Stage, rows: Rows, start: str, elements: tuple[int, int]) 
 def patch_area(stage: Stage) -> Float64Array:
     """Area of every patch, (p,) in m²."""
     surfaces = stage.surfaces
-    area = surfaces.element_area.astype(np.float64)
+    area = surfaces.element_area_m2.astype(np.float64)
     return np.asarray(np.bincount(surfaces.element_patch, area, surfaces.patch_count), np.float64)
 
 
 def face_means(stage: Stage, per_element: Float64Array) -> dict[str, float]:
     """The mean over each face of the room, by area; per_element: (e,)."""
     surfaces = stage.surfaces
-    area = surfaces.element_area.astype(np.float64)
+    area = surfaces.element_area_m2.astype(np.float64)
     name = surfaces.face_name[surfaces.element_face]
     total = np.bincount(name, area * per_element, len(surfaces.names))
     size = np.bincount(name, area, len(surfaces.names))

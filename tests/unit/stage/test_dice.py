@@ -45,8 +45,10 @@ def test_rectangle_keeps_its_area(
         edge_v=(0.0, height, 0.0),
         grain=Grain(patch_m, element_m),
     )
-    assert_allclose(piece.element_area.sum(dtype=np.float64), width * height, rtol=1e-5)  # pencil
-    side = math.sqrt(float(piece.element_area.max()))
+    assert_allclose(
+        piece.element_area_m2.sum(dtype=np.float64), width * height, rtol=1e-5
+    )  # pencil
+    side = math.sqrt(float(piece.element_area_m2.max()))
     assert side <= max(element_m, patch_m) * 1.0001
     assert_array_equal(np.diff(piece.element_patch) >= 0, True)  # of one patch, together
     assert piece.element_patch.max() + 1 == piece.patch_count
@@ -56,7 +58,7 @@ def test_polygon_with_holes_keeps_its_area() -> None:
     hole = np.array([[0.33, 0.41], [0.97, 0.41], [0.97, 0.88], [0.33, 0.88]])
     piece = _polygon(hole)
     # pencil: 3 × 1.1 + 1.3 × 1.6 − 0.64 × 0.47
-    assert_allclose(piece.element_area.sum(dtype=np.float64), 3.3 + 2.08 - 0.3008, rtol=1e-3)
+    assert_allclose(piece.element_area_m2.sum(dtype=np.float64), 3.3 + 2.08 - 0.3008, rtol=1e-3)
     edge = piece.corners[:, 1] - piece.corners[:, 0], piece.corners[:, 2] - piece.corners[:, 0]
     cross = np.cross(*edge)
     assert_allclose(0.5 * cross[:, 2].sum(), 3.3 + 2.08 - 0.3008, rtol=1e-5)
@@ -104,7 +106,7 @@ def test_mesh_keeps_area_and_points_its_normals_outward() -> None:
     builder.add_mesh(corners, normals=normals, material="black")
     piece = builder.build()
     # pencil: 4πr²; 2048 flat triangles fall 0.3 % short
-    assert_allclose(piece.element_area.sum(dtype=np.float64), math.pi, rtol=5e-3)
+    assert_allclose(piece.element_area_m2.sum(dtype=np.float64), math.pi, rtol=5e-3)
     out = piece.element_points - np.array([1.0, 2.0, 3.0])
     assert ((out * piece.element_normals).sum(-1) > 0.49).all()
     assert piece.patch_count == 14
@@ -112,7 +114,7 @@ def test_mesh_keeps_area_and_points_its_normals_outward() -> None:
 
 def test_disc_for_other_tests_is_round() -> None:
     piece = disc("d", (0.0, 0.0, 1.0), radius_m=0.5, up=False)
-    assert_allclose(piece.element_area.sum(dtype=np.float64), math.pi / 4, rtol=2e-4)  # pencil
+    assert_allclose(piece.element_area_m2.sum(dtype=np.float64), math.pi / 4, rtol=2e-4)  # pencil
     assert_allclose(piece.element_normals[..., 2], -1.0, atol=1e-6)
 
 
@@ -121,7 +123,7 @@ def test_rooms_look_inward() -> None:
     toward = np.array([1.0, 1.5, 1.25]) - piece.element_points
     assert ((toward * piece.element_normals).sum(-1) > 0.0).all()  # pencil
     # pencil: 2 (2 · 3 + 3 · 2.5 + 2 · 2.5)
-    assert_allclose(piece.element_area.sum(dtype=np.float64), 37.0, rtol=1e-5)
+    assert_allclose(piece.element_area_m2.sum(dtype=np.float64), 37.0, rtol=1e-5)
 
 
 def test_too_much_surface_is_refused() -> None:
@@ -175,7 +177,7 @@ def test_wall_with_a_window_keeps_its_area() -> None:
     wall = surfaces.names.index("room: wall 3")
     mine = surfaces.face_name[surfaces.element_face] == wall
     # pencil: 4 × 2.5 less 1.2 × 1.1
-    assert_allclose(surfaces.element_area[mine].sum(dtype=np.float64), 10.0 - 1.32, rtol=1e-3)
+    assert_allclose(surfaces.element_area_m2[mine].sum(dtype=np.float64), 10.0 - 1.32, rtol=1e-3)
     reveal = surfaces.face_name[surfaces.element_face] == surfaces.names.index(
         "room: WINDOW reveal"
     )

@@ -1,0 +1,136 @@
+"""What receivers gather of settled light: hit lists, and shadow rays to hot spots."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from falloff.stage import Stage
+from falloff.transport.bounce import read_hits
+from falloff.transport.change import NO_BOXES, NO_MARKS, Change
+from falloff.transport.direct import Receivers
+from falloff.transport.kernels_bounce import add_hot, hot_rays
+from falloff.transport.kernels_rays import hemisphere_rays
+from falloff.transport.rays import RayScene
+from falloff.transport.tiles import RAYS_PER_TILE, over_tiles
+from falloff.transport.trace import HotSpots, Solution
+from falloff.types import BoolArray, Float32Array, Uint16Array
+
+NOWHERE = np.empty((0, 3), np.float32)
+NEAR_ELEMENTS = 6.0  # a hot element nearer than this many of its sides is gathered, not sampled
+
+
+def gather_lists(
+    stage: Stage,
+    scene: RayScene,
+    receivers: Receivers,
+    per_point: int,
+    seed: int,
+    *,
+    dome: bool = False,
+) -> Uint16Array:
+    """Elements met by each receiver's rays; (r, per_point), the element count for none."""
+    ids = np.full((len(receivers.points), per_point), stage.surfaces.element_count, np.uint16)
+    regather(stage, scene, receivers, ids, seed, None, NO_MARKS, dome=dome)
+    return ids
+
+
+def regather(
+    stage: Stage,
+    scene: RayScene,
+    receivers: Receivers,
+    ids: Uint16Array,
+    seed: int,
+    change: Change | None,
+    renew: BoolArray,
+    *,
+    dome: bool = False,
+) -> None:
+    """Fill gather lists in place; with a change, only rays that it may touch."""
+    per_point = ids.shape[1]
+    flat_ids = ids.reshape(-1)
+    boxes = NO_BOXES if change is None else change.boxes
+
+    def work(start: int, stop: int) -> None:
+        most = (stop - start) * per_point
+        origins, directions = np.empty((most, 3), np.float32), np.empty((most, 3), np.float32)
+        slots = np.empty(most, np.int64)
+        count = hemisphere_rays(
+            receivers.points,
+            receivers.normals,
+            receivers.alive,
+            start,
+            stop,
+            per_point,
+            dome,
+            seed,
+            boxes,
+            renew,
+            origins,
+            directions,
+            slots,
+        )
+        read_hits(stage.surfaces, scene, count, origins, directions, slots, flat_ids)
+
+    over_tiles(len(ids), max(1, RAYS_PER_TILE // per_point), work)
+
+
+def hot_light(
+    solution: Solution,
+    receivers: Receivers,
+    radiosity: Float32Array,
+    hot: HotSpots,
+    *,
+    per_point: int,
+    seed: int,
+    dome: bool = False,
+) -> Float32Array:
+    """Illuminance (r, 3) lux from hot elements that are not near, by shadow rays."""
+    surfaces = solution.stage.surfaces
+    middles, near2 = element_middles(solution)
+    out = np.zeros((len(receivers.points), 3), np.float32)
+
+    def work(start: int, stop: int) -> None:
+        most = (stop - start) * per_point
+        origins, directions = np.empty((most, 3), np.float32), np.empty((most, 3), np.float32)
+        lengths, weights = np.empty(most, np.float32), np.empty(most, np.float32)
+        slots, elements = np.empty(most, np.int64), np.empty(most, np.int64)
+        count = hot_rays(
+            hot.elements,
+            hot.share,
+            hot.chance,
+            surfaces.element_points,
+            surfaces.element_normals,
+            surfaces.element_area_m2,
+            middles,
+            near2,
+            receivers.points,
+            receivers.normals,
+            receivers.alive,
+            start,
+            stop,
+            per_point,
+            dome,
+            seed,
+            origins,
+            directions,
+            lengths,
+            weights,
+            slots,
+            elements,
+        )
+        free = solution.scene.reaches(origins[:count], directions[:count], lengths[:count])
+        add_hot(count, free, weights, slots, elements, radiosity, out)
+
+    over_tiles(len(receivers.points), RAYS_PER_TILE // per_point, work)
+    return out
+
+
+def element_middles(solution: Solution) -> tuple[Float32Array, float]:
+    """Middles of elements (e + 2, 3), and the square of the distance that counts as near (m²)."""
+    surfaces = solution.stage.surfaces
+    middles = np.zeros((surfaces.element_count + 2, 3), np.float32)
+    middles[:-2] = surfaces.element_points.mean(1)
+    side = math.sqrt(float(np.median(surfaces.element_area_m2)))
+    return middles, (NEAR_ELEMENTS * side) ** 2

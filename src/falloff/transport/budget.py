@@ -9,11 +9,12 @@ from dataclasses import dataclass
 class Budget:
     """Ray counts, all powers of two; the defaults meet the bars on readings and pictures.
 
-    row_rays: from each patch; element_points and element_rays: points of each element and shadow
-    rays from each point (opening_rays to a window, whose reveals touch it); view_rays a pixel, and gather_rays and shadow_rays from each of those;
-    beam_rays: shot from each beam; reading_*: for each replicate of a reading, of which there are
-    reading_replicates. An element is hot where it sends out more than hot_times_mean times the
-    mean and all such together hot_share or more of the light; it is then sampled by hot_*_rays.
+    row_rays: from each patch; element_points: points of each element, each with element_rays
+    shadow rays, or opening_rays to a window, whose reveals touch it; view_rays a pixel, each with
+    gather_rays and shadow_rays; beam_rays: shot from each beam; reading_*: for each replicate of a
+    reading, of which there are reading_replicates. An element is hot where it sends out more than
+    hot_times_mean times the mean and all such together hot_share or more of the light; it is then
+    sampled by hot_*_rays.
     """
 
     row_rays: int = 128

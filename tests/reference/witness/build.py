@@ -39,6 +39,7 @@ def main() -> None:
     os.nice(max(0, 10 - os.nice(0)))
     drjit.set_thread_count(options.threads)
     mi.set_log_level(mi.LogLevel.Error)
+    mi.logger().clear_appenders()  # no progress bars
     for part in options.parts or PARTS:
         started = time.monotonic()
         _build(part, options)
@@ -262,7 +263,7 @@ def _picture_settings(integrator: str, options: argparse.Namespace) -> dict[str,
         "integrator": f"{integrator}, max_depth -1",
         "rr_depth": plain_receptors.RR_DEPTH,
         "rr_depth_about_the_solid": pictures.RR_DEPTH_SOLID if integrator == "path" else 0,
-        "sampler": "multijitter" if integrator == "path" else "independent",
+        "sampler": pictures.SAMPLER,
         "spp_per_pass": options.spp,
         "block_error_aim_stop": options.block_error,
         "block_pixels": pictures.BLOCK,

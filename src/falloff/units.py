@@ -79,7 +79,7 @@ _FOOTLAMBERTS: Final = dict.fromkeys(("fl", "footlambert", "footlamberts"), _FL)
 _NITS: Final = dict.fromkeys(("cd/m2", "cd/m²", "cd/m^2", "nit", "nits"), 1.0)
 
 _LENGTH: Final = _Kind(
-    "length", _METRES | {"cm": 0.01, "mm": 0.001} | _FEET | _INCHES, ("m", "cm", "ft", "in")
+    "length", _METRES | {"cm": 0.01, "mm": 0.001} | _FEET | _INCHES, ("m", "cm", "mm", "ft", "in")
 )
 _ANGLE: Final = _Kind("angle", _DEGREES | {"rad": 1.0, "radians": 1.0}, ("deg", "rad"))
 _TEMPERATURE: Final = _Kind("colour temperature", {"k": 1.0, "kelvin": 1.0}, ("K",))
@@ -444,6 +444,8 @@ def _unit_of(text: str) -> str:
 
 def _examples(kind: _Kind, number: str = "10") -> str:
     written = number if len(number) <= _MOST_SHOWN else "10"
+    if kind.shown == ("%",) and 0.0 < float(written) <= 1.0:
+        written = f"{100.0 * float(written):g}"  # 0.6 means 60 %
     *most, last = (f"{written} {unit}" for unit in kind.shown)
     return f"{', '.join(most)} or {last}" if most else last
 

@@ -111,7 +111,7 @@ def test_meter_prints_every_reading_with_its_error(scene: Path, falloff: Falloff
     told = falloff("meter", scene, "--setup", "ROOM")
     assert told.code == 0
     for said in ("Small room", "ROOM", "T2.8", "ISO 800", "C = 250", "the wall", "the corner",
-                 "GLOBE", "error", "bounced", "lx"):  # fmt: skip
+                 "GLOBE", "± stop", "bounced", "lx"):  # fmt: skip
         assert said in told.out
     assert "DIM ROOM" not in told.out
 
@@ -121,7 +121,7 @@ def test_imperial_scenes_are_answered_in_footcandles(scene: Path, falloff: Fallo
     scene.write_text(text, encoding="utf-8")
     told = falloff("meter", scene, "--setup", "ROOM")
     # pencil: 117.6 lx / 10.7639 = 10.9 fc
-    assert "Key is 10.9 fc" in told.out
+    assert "Key at this exposure is 10.9 fc" in told.out
 
 
 def test_picture_writes_three_files_a_setup(scene: Path, falloff: Falloff) -> None:

@@ -144,7 +144,7 @@ def describe_settings(settings: CameraSettings) -> str:
         f"ISO {settings.iso:g}",
         _shutter(settings.exposure_time_s),
         f"filters {filters:.3g} stops" if filters else "",
-        f"balance {settings.balance_kelvin:g} K" if settings.balance_kelvin else "",
+        f"balance {settings.balance_kelvin:g} K" if settings.balance_kelvin else "balance D65",
     ]
     return ", ".join(part for part in parts if part)
 

@@ -45,6 +45,8 @@ def demo(out: Out = Path("falloff-demo"), width: Width = 640, json: Json = False
             show.print_line("")
             show.print_paragraph(readings)
         show.print_files(result.files)
+        others = ", ".join(one.setup for one in result.readings[1:])
+        show.print_line(f"{others}: falloff picture {result.scene} pictures it too.")
         show.print_line(
             f"The scene itself: {result.scene}. Change it and run: falloff meter {result.scene}"
         )
@@ -95,4 +97,12 @@ def main() -> None:
         from falloff.cli.show import print_error
 
         print_error(error)
+        sys.exit(2)
+    except BrokenPipeError:  # the reader has seen enough
+        sys.stdout = None
+        sys.exit(0)
+    except OSError as error:
+        where = f" to {error.filename}" if error.filename else ""
+        sys.stdout = None
+        sys.stderr.write(f"the result cannot be written{where}: {error.strerror}\n")
         sys.exit(2)

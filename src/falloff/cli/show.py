@@ -15,7 +15,7 @@ from rich.table import Table
 
 from falloff.errors import FalloffError
 from falloff.readings import Readings, SourcePart, describe
-from falloff.units import format_illuminance, format_stops_tenths
+from falloff.units import format_illuminance, format_length, format_stops_tenths
 
 if TYPE_CHECKING:
     from falloff.session import Demo, Metered, PictureFiles
@@ -66,13 +66,17 @@ def print_readings(readings: Readings, units: str, *, errors: bool = False) -> N
     _out.print()
     _out.print(f"[bold]{readings.scene} — {readings.setup}[/bold]  {readings.exposure}")
     _out.print(
-        f"Key is {format_illuminance(readings.key_lux, units=system)} "
-        f"(ISO 2720, C = {readings.meter_constant_lux_s:g} lx·s). Stops count from key, of a spot "
-        "from middle grey (an 18 % card at key); picture: the surface itself against middle grey."
+        f"Key at this exposure is {format_illuminance(readings.key_lux, units=system)} "
+        f"(ISO 2720, C = {readings.meter_constant_lux_s:g} lx·s). Columns: stops from that key, of "
+        "a spot from middle grey; picture, how the surface lands from middle grey (an 18 % card "
+        "at key); bounce, its share of the light."
     )
     _out.print()
     _out.print(describe(readings), soft_wrap=False)
     _out.print()
+    if not readings.readings:
+        _out.print("The scene asks for no readings: add some under readings:.", markup=False)
+        return
     _out.print(_levels_table(readings, system, errors=errors))
     _out.print()
     for table in _source_tables(readings):
@@ -85,7 +89,7 @@ def print_readings(readings: Readings, units: str, *, errors: bool = False) -> N
             f"{contrast.stops:.1f} stops."
         )
     if readings.softness:
-        _out.print(_softness_line(readings))
+        _out.print(_softness_line(readings, system))
     for finding in readings.findings:
         _out.print(
             f"[{finding.weight}] {finding.says}" + (f"; {finding.do}" if finding.do else ""),
@@ -99,7 +103,7 @@ def _levels_table(
     """Every reading with its level, its stops, and how much of it is bounced."""
     table = _table("reading")
     table.add_column("instrument, aim", no_wrap=True, style="dim", max_width=15)
-    for title in ("level", *(("error",) if errors else ()), "stops", "picture", "bounce"):
+    for title in ("level", *(("± stop",) if errors else ()), "stops", "picture", "bounce"):
         table.add_column(title, justify="right", no_wrap=True, min_width=len(title))
     for reading in readings.readings:
         level = (
@@ -112,7 +116,7 @@ def _levels_table(
             reading.name,
             f"{reading.instrument}, {reading.faces}",
             level,
-            *((f"±{reading.error_stops:.3f}",) if errors else ()),
+            *((f"{reading.error_stops:.3f}",) if errors else ()),
             _tenths(reading.stops_over_key if reading.unit == "lx" else reading.stops_over_grey),
             _tenths(reading.stops_over_grey) if reading.unit == "lx" else "",
             f"{100 * share:.0f} %",
@@ -134,7 +138,7 @@ def _source_tables(readings: Readings) -> Iterator[Table]:
         while shown and (not fit or used + max(9, len(titles[shown[0]]) + 2) <= room):
             used += max(9, len(titles[shown[0]]) + 2)
             fit.append(shown.pop(0))
-        table = _table("stops of each alone")
+        table = _table("each alone, stops, share")
         for k in fit:
             table.add_column(titles[k], justify="right", no_wrap=True, min_width=7)
         for reading in readings.readings:
@@ -164,13 +168,18 @@ def _tenths(stops: float | None) -> str:
     return "–" if stops is None else format_stops_tenths(stops)
 
 
-def _softness_line(readings: Readings) -> str:
+def _softness_line(readings: Readings, system: Literal["metric", "imperial"]) -> str:
     parts = []
     for soft in readings.softness:
-        across, upward = math.degrees(soft.across_rad), math.degrees(soft.upward_rad)
-        size = f"{across:.2g}°" if abs(across - upward) < 0.05 else f"{across:.2g}° × {upward:.2g}°"
-        parts.append(f"{soft.source} {size} at {soft.distance_m:.2f} m")
+        across, upward = _degrees(soft.across_rad), _degrees(soft.upward_rad)
+        size = across if across == upward else f"{across} × {upward}"
+        parts.append(f"{soft.source} {size} at {format_length(soft.distance_m, units=system)}")
     return f"Size seen from {readings.softness[0].subject}'s face: " + ", ".join(parts) + "."
+
+
+def _degrees(angle_rad: float) -> str:
+    degrees = math.degrees(angle_rad)
+    return f"{degrees:.0f}°" if degrees >= 9.95 else f"{degrees:.1f}°"
 
 
 def print_paragraph(readings: Readings) -> None:

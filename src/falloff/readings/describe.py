@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from falloff.readings.records import Reading, Readings
 from falloff.units import format_stops_thirds
 
@@ -10,7 +12,7 @@ _WORTH_NAMING = 0.2
 
 
 def describe(readings: Readings) -> str:
-    """Three to six sentences: the face, its contrast, then each other reading and who gives it."""
+    """The face and its contrast, each other reading and who gives it, and all against the key."""
     sentences = [_contrast_sentence(readings)] if readings.contrasts else []
     seen_faces = {contrast.subject for contrast in readings.contrasts}
     for reading in readings.readings:
@@ -18,7 +20,22 @@ def describe(readings: Readings) -> str:
         if subject in seen_faces and spot in ("cheek_key", "cheek_shadow"):
             continue
         sentences.append(_sentence(reading))
+    sentences += _from_key(readings)
     return " ".join(sentences)
+
+
+def _from_key(readings: Readings) -> list[str]:
+    """Where everything metered stands against the reading that the setup calls its key."""
+    metered = [r for r in readings.readings if r.unit == "lx" and r.value > 0.0]
+    key = next((r for r in metered if r.name == readings.key_reading), None)
+    others = [r for r in metered if r is not key]
+    if key is None or not others:
+        return []
+    told = []
+    for reading in others:
+        stops = format_stops_thirds(math.log2(reading.value / key.value))
+        told.append(f"{reading.name} {'level' if stops == 'at key' else stops}")
+    return [f"From {key.name}: {', '.join(told)}."]
 
 
 def _contrast_sentence(readings: Readings) -> str:
@@ -38,7 +55,9 @@ def _contrast_sentence(readings: Readings) -> str:
 
 
 def _sentence(reading: Reading) -> str:
-    name = reading.name[0].upper() + reading.name[1:]
+    # Plain words begin a sentence; a name or a letter stays as it was written.
+    plain = reading.name.islower() and len(reading.name) > 1
+    name = reading.name[0].upper() + reading.name[1:] if plain else reading.name
     if reading.value <= 0.0:
         return f"{name} gets no light."
     return f"{name} is {_level(reading)}: {_origin(reading)}."

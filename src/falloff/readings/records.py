@@ -73,6 +73,7 @@ class Readings(msgspec.Struct, frozen=True, kw_only=True):
     scene: str
     setup: str
     camera: str
+    key_reading: str | None = None  # the reading that the setup calls its key
     exposure: str
     meter_constant_lux_s: float
     key_lux: float

@@ -27,12 +27,13 @@ _ERROR_WORTH_TELLING_STOPS = 1.0 / 6.0
 
 @dataclass(frozen=True, slots=True)
 class SetupLight:
-    """A setup as readings need it: its name, its camera, that camera's settings, and its dims."""
+    """A setup as readings need it: name, camera, that camera's settings, dims, key reading."""
 
     name: str
     camera: str
     settings: CameraSettings
     dims: Mapping[str, float]
+    key: str | None = None
 
 
 def take_readings(layers: LightLayers, setup: SetupLight) -> Readings:
@@ -55,6 +56,7 @@ def take_readings(layers: LightLayers, setup: SetupLight) -> Readings:
         scene=stage.title,
         setup=setup.name,
         camera=setup.camera,
+        key_reading=setup.key,
         exposure=describe_settings(setup.settings),
         meter_constant_lux_s=setup.settings.meter_constant_c,
         key_lux=float(key),

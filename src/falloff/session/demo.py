@@ -13,6 +13,7 @@ from falloff.session.picture import (
     PictureFiles,
     prepare_folder,
     sizes_of,
+    stems_of,
     write_setup,
 )
 from falloff.session.scene import open_scene, setup_light
@@ -46,6 +47,6 @@ def run_demo(*, out: Path, width: int = 640, progress: Progress = silent) -> Dem
     return Demo(
         scene=scene_path,
         readings=tuple(take_readings(layers, setup) for setup in setups),
-        files=(write_setup(layers, setups[0], out, scene),),
+        files=(write_setup(layers, setups[0], out / stems_of(scene, names)[0]),),
         units=scene.document.units,
     )

@@ -49,7 +49,23 @@ def run_picture(
     prepare_folder(out)
     sizes = sizes_of(scene, names, width)
     layers, _ = cached_layers(scene.stage, PICTURE_BUDGET, sizes=sizes, progress=progress)
-    return tuple(write_setup(layers, setup_light(scene, name), out, scene) for name in names)
+    return tuple(
+        write_setup(layers, setup_light(scene, name), out / stem)
+        for name, stem in zip(names, stems_of(scene, names), strict=True)
+    )
+
+
+def stems_of(scene: Scene, setups: tuple[str, ...]) -> list[str]:
+    """A file name for each setup without its ending; no two are alike, whatever the case."""
+    stems: list[str] = []
+    for name in setups:
+        stem = f"{_plain(scene.stage.title)}-{_plain(name)}"
+        numbered, count = stem, 1
+        while numbered in stems:
+            count += 1
+            numbered = f"{stem}-{count}"
+        stems.append(numbered)
+    return stems
 
 
 def sizes_of(scene: Scene, setups: tuple[str, ...], width: int) -> dict[str, tuple[int, int]]:
@@ -81,22 +97,28 @@ def prepare_folder(out: Path) -> None:
         ) from error
 
 
-def write_setup(layers: LightLayers, setup: SetupLight, out: Path, scene: Scene) -> PictureFiles:
-    """Expose one setup and write its three files."""
+def write_setup(layers: LightLayers, setup: SetupLight, stem: Path) -> PictureFiles:
+    """Expose one setup and write its three files; their names begin with `stem`."""
     pictures = layers.pictures(setup.camera)
     frame = expose(pictures, setup.dims, setup.settings)
-    stem = f"{_plain(scene.stage.title)}-{_plain(setup.name)}"
-    said = f"{scene.stage.title}, {setup.name}: {describe_settings(setup.settings)}"
+    scene, exposure = layers.solution.stage.title, describe_settings(setup.settings)
+    said = f"{scene}, {setup.name}: {exposure}"
     picture = write_png(
-        out / f"{stem}.png", develop(frame.picture, setup.settings), text={"Description": said}
+        stem.with_name(f"{stem.name}.png"),
+        develop(frame.picture, setup.settings),
+        text={"Description": said},
     )
     stops = write_png(
-        out / f"{stem}-stops.png",
+        stem.with_name(f"{stem.name}-stops.png"),
         draw_stops_map(frame.picture, setup.settings),
         text={"Description": f"Stops map. {said}"},
     )
     linear = write_exr(
-        out / f"{stem}.exr", pictures, dims=setup.dims, settings=setup.settings, comments=said
+        stem.with_name(f"{stem.name}.exr"),
+        pictures,
+        dims=setup.dims,
+        settings=setup.settings,
+        comments=said,
     )
     return PictureFiles(
         setup=setup.name,
@@ -110,4 +132,4 @@ def write_setup(layers: LightLayers, setup: SetupLight, out: Path, scene: Scene)
 
 def _plain(name: str) -> str:
     """A name as part of a file name, letters of any script kept."""
-    return re.sub(r"[^\w]+", "-", name.lower()).strip("-") or "scene"
+    return re.sub(r"[^\w]+", "-", name.lower()).strip("-")[:80] or "scene"

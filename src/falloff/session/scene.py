@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import difflib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from falloff.camera import CameraSettings
 from falloff.document import KnownNames, SceneDocument, read_document
-from falloff.errors import DocumentError, Fault
+from falloff.errors import DocumentError, FalloffError, Fault
 from falloff.kit import figure_names, material_names
 from falloff.photometry import NAMED_PROFILES
 from falloff.readings import SetupLight
@@ -58,21 +58,46 @@ def setup_names(scene: Scene, wanted: tuple[str, ...] = ()) -> tuple[str, ...]:
             )
     if faults:
         raise DocumentError(*faults)
-    return wanted or known
+    return tuple(dict.fromkeys(wanted)) or known
 
 
 def setup_light(scene: Scene, name: str) -> SetupLight:
     """A setup's camera settings and dims."""
     setup = scene.document.setups[name]
-    settings = CameraSettings(
-        t_number=setup.stop.si,
-        iso=setup.iso,
-        exposure_time_s=setup.shutter.si,
-        nd_stops=setup.nd.si,
-        meter_constant_c=setup.meter_constant,
-        balance_kelvin=setup.balance.si if setup.balance else None,
-        highlight_stops=setup.highlight.si,
-        shadow_stops=setup.shadow.si,
-    )
+    try:
+        settings = CameraSettings(
+            t_number=setup.stop.si,
+            iso=setup.iso,
+            exposure_time_s=setup.shutter.si,
+            nd_stops=setup.nd.si,
+            meter_constant_c=setup.meter_constant,
+            balance_kelvin=setup.balance.si if setup.balance else None,
+            highlight_stops=setup.highlight.si,
+            shadow_stops=setup.shadow.si,
+        )
+    except FalloffError as error:
+        raise DocumentError(*(_placed(fault, scene, name) for fault in error.faults)) from error
     dims = {source: level.si for source, level in setup.dims.items()}
-    return SetupLight(name, setup.camera, settings, dims)
+    return SetupLight(name, setup.camera, settings, dims, setup.key)
+
+
+# The camera's settings by the keys that they are written under.
+_WRITTEN_AS = {
+    "t_number": "stop",
+    "iso": "iso",
+    "exposure_time_s": "shutter",
+    "nd_stops": "nd",
+    "meter_constant_c": "meter_constant",
+    "balance_kelvin": "balance",
+    "highlight_stops": "highlight",
+    "shadow_stops": "shadow",
+}
+
+
+def _placed(fault: Fault, scene: Scene, setup: str) -> Fault:
+    """A fault of the camera's settings, pointing at the setup that has it."""
+    key = _WRITTEN_AS.get(fault.where.rpartition(".")[2], "")
+    path = ("setups", setup, key) if key else ("setups", setup)
+    line, column = scene.document.position_of(path)
+    where = f"{scene.document.file_name}, line {line}, column {column} ({'.'.join(path)})"
+    return replace(fault, where=where, line=line, column=column)

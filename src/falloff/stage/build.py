@@ -21,6 +21,7 @@ from falloff.document import (
     SquareAim,
     WallPlace,
 )
+from falloff.errors import GeometryError
 from falloff.findings import Finding, Weight
 from falloff.sources import Source, sky_opening
 from falloff.spectrum import colour_of_kelvin
@@ -28,7 +29,7 @@ from falloff.stage.assemble import join_pieces
 from falloff.stage.dice import Grain
 from falloff.stage.fixtures import build_fixture, build_grip, build_practical
 from falloff.stage.furnish import build_prop, build_room, build_subject
-from falloff.stage.guard import refuse_impossible
+from falloff.stage.guard import misplaced, oversize, unreadable
 from falloff.stage.places import Placer
 from falloff.stage.records import OFFSET_M, Piece, Probe, Stage, View
 from falloff.types import Float64Array
@@ -41,8 +42,11 @@ def build_stage(document: SceneDocument, *, grain: Grain | None = None) -> Stage
     Raises GeometryError where things cannot stand as written.
     """
     placer = Placer(document)
-    refuse_impossible(placer)
     pieces, sources = build_pieces(placer, grain or Grain())
+    faults = misplaced(placer) + oversize(placer, pieces)
+    faults += unreadable(placer, place_probes(placer))
+    if faults:
+        raise GeometryError(*faults)
     return finish_stage(placer, pieces, sources)
 
 
@@ -76,11 +80,7 @@ def finish_stage(placer: Placer, pieces: list[Piece], sources: list[Source]) -> 
         sources=tuple(sources),
         bodies=bodies,
         views={name: build_view(placer, name) for name in document.cameras},
-        probes=tuple(
-            probe
-            for name, wanted in document.readings.items()
-            for probe in _probes(placer, name, wanted)
-        ),
+        probes=place_probes(placer),
         subjects={name: placer.subject(name) for name in document.subjects},
         findings=_findings(document),
     )
@@ -119,7 +119,7 @@ def build_view(placer: Placer, name: str) -> View:
     """A camera in place; its frame is cut from the gate to the wanted aspect."""
     camera = placer.document.cameras[name]
     eye = placer.origin(name)
-    forward = placer.aim_direction(eye, camera.aim)
+    forward = placer.aim_direction(eye, camera.aim, ("cameras", name, "aim"))
     if abs(forward[2]) > 0.999:
         raise placer.fault(
             ("cameras", name, "aim"),
@@ -143,6 +143,15 @@ def build_view(placer: Placer, name: str) -> View:
         up=np.cross(right, forward),
         tan_half_width=width / (2.0 * camera.lens.si),
         tan_half_height=height / (2.0 * camera.lens.si),
+    )
+
+
+def place_probes(placer: Placer) -> tuple[Probe, ...]:
+    """Every reading's probe, one for each camera where it looks at or from the camera."""
+    return tuple(
+        probe
+        for name, wanted in placer.document.readings.items()
+        for probe in _probes(placer, name, wanted)
     )
 
 
@@ -173,7 +182,10 @@ def _probes(placer: Placer, name: str, wanted: ReadingWanted) -> list[Probe]:
         normal, material, faces = site.normal, site.material, "square"
     else:
         assert wanted.aim is not None
-        normal, faces = placer.aim_direction(point, wanted.aim), f"at {_aim_name(wanted.aim)}"
+        normal, faces = (
+            placer.aim_direction(point, wanted.aim, ("readings", name, "aim")),
+            f"at {_aim_name(wanted.aim)}",
+        )
     return [
         Probe(
             name,
@@ -193,6 +205,12 @@ def _camera_probe(
 ) -> Probe:
     """A receptor that faces a camera, or a spot meter that looks from it."""
     eye = placer.origin(view)
+    if float(np.linalg.norm(eye - point)) < 1e-3:
+        raise placer.fault(
+            ("readings", name, "at"),
+            what=f"{name} is read where {view} stands, so it cannot look at it",
+            fix="read it elsewhere, or give it an aim",
+        )
     toward = (eye - point) / np.linalg.norm(eye - point)
     spot = wanted.instrument == "spot"
     return Probe(

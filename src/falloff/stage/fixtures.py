@@ -34,7 +34,7 @@ def build_fixture(placer: Placer, name: str, grain: Grain) -> tuple[Piece, Sourc
     """A fixture's body, opaque at the back, and the light that leaves its front."""
     fixture = placer.document.fixtures[name]
     front = placer.origin(name)
-    axis = placer.aim_direction(front, fixture.aim)
+    axis = placer.aim_direction(front, fixture.aim, ("fixtures", name, "aim"))
     colour = colour_of_kelvin(fixture.colour.si).astype(np.float32)
     builder = PieceBuilder(name, grain)
     level, rise = frame_of(axis)
@@ -119,7 +119,7 @@ def build_grip(placer: Placer, name: str, grain: Grain) -> Piece:
     """A flag or a board: a thin box whose face looks at its aim."""
     grip = placer.document.grip[name]
     centre = placer.origin(name)
-    axis = placer.aim_direction(centre, grip.aim)
+    axis = placer.aim_direction(centre, grip.aim, ("grip", name, "aim"))
     level, rise = frame_of(axis)
     builder = PieceBuilder(name, grain)
     size = (grip.size[0].si, grip.size[1].si, _PANEL_THICKNESS_M)

@@ -53,11 +53,20 @@ class Placer:
     _origins: dict[str, Float64Array] = field(default_factory=dict)
     _subjects: dict[str, SubjectPlaces] = field(default_factory=dict)
 
+    def fault_at(self, key_path: tuple[str | int, ...], **parts: str) -> Fault:
+        """A fault that points at a place in the file."""
+        line, column = self.document.position_of(key_path)
+        path = ".".join(map(str, key_path))
+        where = f"{self.document.file_name}, line {line}, column {column} ({path})"
+        return Fault(where=where, line=line, column=column, **parts)
+
     def fault(self, key_path: tuple[str | int, ...], **parts: str) -> GeometryError:
         """A geometry error that points at a place in the file."""
-        line, column = self.document.position_of(key_path)
-        where = f"{self.document.file_name}, line {line}, {'.'.join(map(str, key_path))}"
-        return GeometryError(Fault(where=where, line=line, column=column, **parts))
+        return GeometryError(self.fault_at(key_path, **parts))
+
+    def kind_of(self, name: str) -> str:
+        """The section of the document that a named thing stands in."""
+        return self._thing(name)[0]
 
     def origin(self, name: str) -> Float64Array:
         """Where a named thing is put: the base of a prop or subject, the front of a light."""
@@ -100,7 +109,7 @@ class Placer:
         if kind == "props":
             return direction(thing.turn.si - 0.5 * math.pi)
         if kind in ("fixtures", "cameras", "grip"):
-            way = self.aim_direction(self.origin(name), thing.aim)
+            way = self.aim_direction(self.origin(name), thing.aim, (kind, name, "aim"))
             flat = np.array([way[0], way[1], 0.0])
             if np.linalg.norm(flat) > 1e-6:
                 return unit(flat)
@@ -143,23 +152,22 @@ class Placer:
             case _:
                 return None
 
-    def aim_direction(self, start: Float64Array, aim: Aim) -> Float64Array:
-        """The unit vector from a point along an aim."""
+    def aim_direction(
+        self, start: Float64Array, aim: Aim, key_path: tuple[str, ...] = ()
+    ) -> Float64Array:
+        """The unit vector from a point along an aim; key_path is where a fault would point."""
         if isinstance(aim, DownAim):
             return DOWN
         target = self.aim_point(aim)
         assert target is not None
-        way = target - start
-        length = float(np.linalg.norm(way))
-        if length < 1e-4:
-            raise GeometryError(
-                Fault(
-                    what="something is aimed at the very point where it stands",
-                    found=f"({start[0]:.2f}, {start[1]:.2f}, {start[2]:.2f}) m",
-                    fix="move it or aim it elsewhere",
-                )
+        if float(np.linalg.norm(target - start)) < 1e-4:
+            name = key_path[1] if len(key_path) > 1 else "it"
+            raise self.fault(
+                key_path,
+                what=f"{name} is aimed at the very point where it stands",
+                fix=f"move {name} or aim it elsewhere",
             )
-        return way / length
+        return unit(target - start)
 
     def wall_frame(self, wall: int) -> tuple[Float64Array, Float64Array, Float64Array]:
         """First corner, unit way along, and unit way into the room of wall `wall` (from 1)."""

@@ -56,8 +56,10 @@ def prepare_kernels(marks: Path) -> None:
         )
     except OSError:
         return
-    compile_views()
-    other.wait()
+    try:
+        compile_views()
+    finally:
+        other.wait()
     if other.returncode == 0:
         try:
             marks.mkdir(parents=True, exist_ok=True)

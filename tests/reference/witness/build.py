@@ -39,7 +39,7 @@ def main() -> None:
     os.nice(max(0, 10 - os.nice(0)))
     drjit.set_thread_count(options.threads)
     mi.set_log_level(mi.LogLevel.Error)
-    mi.logger().clear_appenders()  # no progress bars
+    mi.logger().clear_appenders()  # type: ignore[operator]  # no progress bars
     for part in options.parts or PARTS:
         started = time.monotonic()
         _build(part, options)

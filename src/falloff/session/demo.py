@@ -9,7 +9,6 @@ from pathlib import Path
 from falloff.layers import cached_layers
 from falloff.readings import Readings, take_readings
 from falloff.session.picture import (
-    PICTURE_BUDGET,
     PictureFiles,
     prepare_folder,
     sizes_of,
@@ -17,7 +16,9 @@ from falloff.session.picture import (
     write_setup,
 )
 from falloff.session.scene import open_scene, setup_light
-from falloff.transport import Progress, silent
+from falloff.transport import Budget, Progress, silent
+
+DEMO_BUDGET = Budget(view_rays=4, gather_rays=16, shadow_rays=2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +42,7 @@ def run_demo(*, out: Path, width: int = 640, progress: Progress = silent) -> Dem
         scene = open_scene(path)
     names = tuple(scene.document.setups)
     layers, _ = cached_layers(
-        scene.stage, PICTURE_BUDGET, sizes=sizes_of(scene, names[:1], width), progress=progress
+        scene.stage, DEMO_BUDGET, sizes=sizes_of(scene, names[:1], width), progress=progress
     )
     setups = [setup_light(scene, name) for name in names]
     return Demo(

@@ -99,4 +99,4 @@ def test_sentences() -> None:
     dome = CameraSettings(4, 400, 0.5, nd_stops=3.0, balance_kelvin=3200, meter_constant_c=330)
     assert camera.describe_settings(dome) == "T4, ISO 400, 0.5 s, filters 3 stops, balance 3200 K"
     assert camera.describe_key(dome).endswith("meter constant C 330")
-    assert camera.describe_settings(SETTINGS) == "T2.8, ISO 800, 1/48 s"
+    assert camera.describe_settings(SETTINGS) == "T2.8, ISO 800, 1/48 s, balance D65"

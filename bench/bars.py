@@ -92,10 +92,10 @@ def room(*, soft_box_at: tuple[float, float, float] | None = None, sources: int 
             fixtures["SOFTBOX"], at=PointPlace(*(Quantity(c, f"{c} m") for c in soft_box_at))
         )
     for k in range(sources - 4):
-        x, y = 0.8 + 0.5 * k, 0.5 if k % 2 else 4.4
+        x, y = 1.0 + 0.5 * k, 1.0 if k % 2 else 4.0
         fixtures[f"EXTRA {k}"] = msgspec.structs.replace(
             fixtures["SOFTBOX"],
-            at=PointPlace(*(Quantity(c, f"{c} m") for c in (x, y, 2.3))),
+            at=PointPlace(*(Quantity(c, f"{c} m") for c in (x, y, 2.05))),
         )
     return replace(
         build_stage(msgspec.structs.replace(document, fixtures=fixtures)), probes=receptors()

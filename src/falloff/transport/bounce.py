@@ -12,7 +12,7 @@ from falloff.transport.budget import Budget
 from falloff.transport.change import NO_BOXES, NO_MARKS, Change
 from falloff.transport.direct import Receivers, Renewal, direct_light
 from falloff.transport.kernels_bounce import first_bounce, solve_bounce
-from falloff.transport.kernels_rays import beam_rays, mark_crossing, read_elements, row_rays
+from falloff.transport.kernels_rays import beam_rays, mark_crossing, read_elements, row_rays, tilt
 from falloff.transport.rays import RayScene
 from falloff.transport.tiles import RAYS_PER_TILE, over_tiles
 from falloff.types import BoolArray, Float32Array, Uint16Array
@@ -81,7 +81,8 @@ def exposed_points(
     """
     points = surfaces.element_points.reshape(-1, 3)
     normals = surfaces.element_normals.reshape(-1, 3)
-    aslant = _aslant(normals)
+    aslant = np.empty_like(normals)
+    tilt(normals, aslant)
     if before is None or change is None:
         todo = np.arange(len(points))
         exposed = np.ones(len(points), np.bool_)
@@ -104,15 +105,6 @@ def exposed_points(
 
     over_tiles(len(todo), RAYS_PER_TILE, work)
     return exposed.reshape(-1, POINTS_PER_ELEMENT)
-
-
-def _aslant(normals: Float32Array) -> Float32Array:
-    """Unit vectors 37 degrees off the normals (n, 3)."""
-    level = np.abs(normals[:, 2:]) < 0.9
-    helper = np.where(level, np.array([0.0, 0.0, 1.0]), np.array([1.0, 0.0, 0.0]))
-    across = np.cross(normals, helper)
-    across /= np.linalg.norm(across, axis=1, keepdims=True)
-    return np.ascontiguousarray(0.8 * normals + 0.6 * across, dtype=np.float32)
 
 
 def trace_rows(

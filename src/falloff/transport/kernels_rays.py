@@ -13,7 +13,12 @@ import numpy as np
 
 from falloff.sources.records import BEAM, PANEL, SPHERE
 from falloff.transport.compiled import inline, kernel
-from falloff.transport.sampling import cardioid_direction, cosine_direction, scrambled_point
+from falloff.transport.sampling import (
+    cardioid_direction,
+    cosine_direction,
+    frame_around,
+    scrambled_point,
+)
 
 _FLOAT_MIN = 1e-12
 
@@ -37,6 +42,17 @@ def crosses(boxes, ox, oy, oz, dx, dy, dz, longest):
         if near <= far:
             return True
     return False
+
+
+@kernel
+def tilt(normals, out):
+    """Write unit vectors 37 degrees off the normals; both (n, 3)."""
+    for i in range(normals.shape[0]):
+        nx, ny, nz = normals[i, 0], normals[i, 1], normals[i, 2]
+        tx, ty, tz, _, _, _ = frame_around(nx, ny, nz)
+        out[i, 0] = 0.8 * nx + 0.6 * tx
+        out[i, 1] = 0.8 * ny + 0.6 * ty
+        out[i, 2] = 0.8 * nz + 0.6 * tz
 
 
 @kernel

@@ -33,6 +33,7 @@ from falloff.transport.kernels_rays import (
     read_elements,
     read_views,
     row_rays,
+    tilt,
 )
 
 _SECOND_HALF = "import falloff.transport.prepare as p; p.compile_direct()"
@@ -197,6 +198,7 @@ def compile_views() -> None:
         ints,
         floats,
     )
+    tilt(o, d)
     hemisphere_rays(o, d, flags, 0, 0, 1, False, 1, NO_BOXES, NO_MARKS, o, d, slots)
     material = np.zeros(1, np.uint16)
     gather_views(ids, 0, 0, 1, floats, material, floats, 1.0, floats)

@@ -11,8 +11,8 @@ from falloff.stage import POINTS_PER_ELEMENT, Surfaces
 from falloff.transport.budget import Budget
 from falloff.transport.change import NO_BOXES, NO_MARKS, Change
 from falloff.transport.direct import Receivers, Renewal, direct_light
-from falloff.transport.kernels_bounce import first_bounce, solve_bounce
-from falloff.transport.kernels_rays import beam_rays, mark_crossing, read_elements, row_rays, tilt
+from falloff.transport.kernels_bounce import first_bounce, mark_crossing, solve_bounce, tilt
+from falloff.transport.kernels_rays import beam_rays, read_elements, row_rays
 from falloff.transport.rays import RayScene
 from falloff.transport.tiles import RAYS_PER_TILE, over_tiles
 from falloff.types import BoolArray, Float32Array, Uint16Array

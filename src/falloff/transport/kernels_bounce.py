@@ -7,7 +7,36 @@ import math
 import numpy as np
 
 from falloff.transport.compiled import inline, kernel
-from falloff.transport.sampling import scrambled_point
+from falloff.transport.kernels_rays import crosses
+from falloff.transport.sampling import frame_around, scrambled_point
+
+
+@kernel
+def tilt(normals, out):
+    """Write unit vectors 37 degrees off the normals; both (n, 3)."""
+    for i in range(normals.shape[0]):
+        nx, ny, nz = normals[i, 0], normals[i, 1], normals[i, 2]
+        tx, ty, tz, _, _, _ = frame_around(nx, ny, nz)
+        out[i, 0] = 0.8 * nx + 0.6 * tx
+        out[i, 1] = 0.8 * ny + 0.6 * ty
+        out[i, 2] = 0.8 * nz + 0.6 * tz
+
+
+@kernel
+def mark_crossing(origins, directions, boxes, marks):
+    """Mark the rays (n, 3) that meet any of the boxes, however far; other marks stay."""
+    for i in range(origins.shape[0]):
+        if not marks[i]:
+            marks[i] = crosses(
+                boxes,
+                origins[i, 0],
+                origins[i, 1],
+                origins[i, 2],
+                directions[i, 0],
+                directions[i, 1],
+                directions[i, 2],
+                1e9,
+            )
 
 
 @kernel

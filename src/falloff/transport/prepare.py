@@ -24,6 +24,7 @@ from falloff.transport.kernels_bounce import (
     gather_views_near,
     hot_rays,
     solve_bounce,
+    tilt,
 )
 from falloff.transport.kernels_direct import add_visible, finish_direct, shadow_rays
 from falloff.transport.kernels_rays import (
@@ -33,7 +34,6 @@ from falloff.transport.kernels_rays import (
     read_elements,
     read_views,
     row_rays,
-    tilt,
 )
 
 _SECOND_HALF = "import falloff.transport.prepare as p; p.compile_direct()"

@@ -131,6 +131,6 @@ def element_middles(solution: Solution) -> tuple[Float32Array, float]:
     """Middles of elements (e + 2, 3), and the square of the distance that counts as near (m²)."""
     surfaces = solution.stage.surfaces
     middles = np.zeros((surfaces.element_count + 2, 3), np.float32)
-    middles[:-2] = surfaces.element_points.mean(1)
+    middles[:-2] = surfaces.element_points[:, :4].mean(1)  # one from each quarter
     side = math.sqrt(float(np.median(surfaces.element_area_m2)))
     return middles, (NEAR_ELEMENTS * side) ** 2

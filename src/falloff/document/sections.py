@@ -362,7 +362,7 @@ _GRIP: Final = variant("kind", GRIP_FORMS, "grip", "{kind: solid, ...}")
 ROOM_VALUE: Final = group(records.Room, ROOM, "the room", "{floor: ...}")
 SKY_VALUE: Final = group(records.Sky, SKY, "the sky", "{type: overcast, outside: 12000 lx}")
 NAMED_SECTIONS: Final[Mapping[str, Value[Any]]] = {
-    "openings": group(records.Opening, OPENING, "an opening", "{wall: 1, ...}"),
+    "openings": group(records.Window, OPENING, "an opening", "{wall: 1, ...}"),
     "materials": group(records.Material, MATERIAL_KEYS, "a material", "{reflectance: 0.6}"),
     "props": Value(_prop, _PROP.example, _PROP.schema),
     "subjects": group(records.Subject, SUBJECT, "a subject", "{figure: seated, ...}"),

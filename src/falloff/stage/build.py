@@ -28,10 +28,12 @@ from falloff.spectrum import colour_of_kelvin
 from falloff.stage.assemble import join_pieces
 from falloff.stage.dice import Grain
 from falloff.stage.fixtures import build_fixture, build_grip, build_practical
-from falloff.stage.furnish import build_prop, build_room, build_subject
 from falloff.stage.guard import misplaced, oversize, unreadable
+from falloff.stage.people import build_subject
 from falloff.stage.places import Placer
+from falloff.stage.props import build_prop
 from falloff.stage.records import OFFSET_M, Piece, Probe, Stage, View
+from falloff.stage.rooms import build_room
 from falloff.types import Float64Array
 from falloff.units import Lux
 

@@ -11,9 +11,9 @@ from falloff.photometry import NAMED_PROFILES, IntensityDistribution, round_beam
 from falloff.sources import Source, ball, beam, panel
 from falloff.spectrum import colour_of_kelvin
 from falloff.stage.dice import Grain, PieceBuilder
-from falloff.stage.furnish import add_box, add_cylinder
 from falloff.stage.places import Placer
 from falloff.stage.records import Piece
+from falloff.stage.solids import add_box, add_cylinder
 from falloff.types import Float64Array
 
 _FRONT_GAP_M = 0.002  # an emitting face stands this far before the body that carries it

@@ -174,7 +174,7 @@ def bare_time(layers, stage: Stage, repeats: int) -> float:  # type: ignore[no-u
         count = shadow_rays(
             source.kind,
             source.shape,
-            source.candela_per_lumen,
+            source.table,
             middle_of(source)[0],
             receivers.points[part],
             receivers.normals[part],

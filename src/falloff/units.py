@@ -1,9 +1,9 @@
 """Quantities crossing a package border, and the only place where units are converted.
 
-SI inside: metres, seconds, radians, kelvin, candela, lumen, lux, cd/m² (nit), watts; levels are
-fractions of full flux and exposure differences are stops (powers of two). Reading is strict: a
-number without its unit is refused with an example of how to write it. Longer than other modules
-so that there is one converter and one only.
+SI inside: metres, seconds, radians, kelvin, candela, lumen, lux, cd/m² (nit), watts, volts,
+amperes; levels are fractions of full flux and exposure differences are stops (powers of two).
+Reading is strict: a number without its unit is refused with an example of how to write it. Longer
+than other modules so that there is one converter and one only.
 """
 
 from __future__ import annotations
@@ -27,6 +27,8 @@ Candela = NewType("Candela", float)
 Lux = NewType("Lux", float)
 Nit = NewType("Nit", float)
 Watt = NewType("Watt", float)
+Volt = NewType("Volt", float)
+Ampere = NewType("Ampere", float)
 Stops = NewType("Stops", float)
 Fraction = NewType("Fraction", float)
 
@@ -91,12 +93,15 @@ _ILLUMINANCE: Final = _Kind(
 _LUMINANCE: Final = _Kind("luminance", _NITS | _FOOTLAMBERTS, ("cd/m2", "nit"))
 _INTENSITY: Final = _Kind("luminous intensity", {"cd": 1.0, "candela": 1.0}, ("cd",))
 _POWER: Final = _Kind("electrical power", {"w": 1.0, "watt": 1.0, "watts": 1.0, "kw": 1e3}, ("W",))
+_VOLTAGE: Final = _Kind("voltage", {"v": 1.0, "volt": 1.0, "volts": 1.0}, ("V",))
+_AMPERES: Final = dict.fromkeys(("a", "amp", "amps", "ampere", "amperes"), 1.0)
+_CURRENT: Final = _Kind("electrical current", _AMPERES, ("A",))
 _FRACTION: Final = _Kind("percentage", {"%": 0.01, "per cent": 0.01, "percent": 0.01}, ("%",))
 _STOPS: Final = _Kind("number of stops", {"stop": 1.0, "stops": 1.0}, ("stops",))
 _FRAMES: Final = _Kind("frame rate", {"fps": 1.0}, ("fps",))
 _KINDS: Final = (
     _LENGTH, _ANGLE, _TEMPERATURE, _TIME, _FLUX, _ILLUMINANCE, _LUMINANCE, _INTENSITY, _POWER,
-    _FRACTION, _STOPS, _FRAMES,
+    _VOLTAGE, _CURRENT, _FRACTION, _STOPS, _FRAMES,
 )  # fmt: skip
 
 _MOST_SHOWN: Final = 60  # characters of a faulty text repeated in a fault
@@ -218,6 +223,16 @@ def parse_intensity(written: object) -> Candela:
 def parse_power(written: object) -> Watt:
     """Electrical watts from "300 W" or "1.2 kW"; UnitFault if unread."""
     return Watt(_parse(written, _POWER))
+
+
+def parse_voltage(written: object) -> Volt:
+    """Volts from "230 V"; above 0; UnitFault if unread."""
+    return Volt(_above_zero(_parse(written, _VOLTAGE), written, _VOLTAGE))
+
+
+def parse_current(written: object) -> Ampere:
+    """Amperes from "16 A"; above 0; UnitFault if unread."""
+    return Ampere(_above_zero(_parse(written, _CURRENT), written, _CURRENT))
 
 
 def parse_fraction(written: object) -> Fraction:

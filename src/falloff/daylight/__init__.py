@@ -1,5 +1,5 @@
-"""What the sky and the ground outside give."""
+"""What the sky and the ground outside shine with."""
 
-from falloff.daylight.sky import Daylight, overcast_sky
+from falloff.daylight.sky import Daylight, facade_luminance, overcast_sky
 
-__all__ = ["Daylight", "overcast_sky"]
+__all__ = ["Daylight", "facade_luminance", "overcast_sky"]

@@ -10,6 +10,10 @@ from falloff.constants import OVERCAST_HORIZONTAL_OVER_ZENITH
 from falloff.errors import DaylightError, Fault
 from falloff.units import Lux, Nit
 
+# Illuminance on an upright plane over the horizontal one under the traditional overcast sky:
+# (π/6 + 4/9) / (7π/9) by integration of L = Lz (1 + 2 sin γ)/3 over a quarter sphere.
+_UPRIGHT_OVER_HORIZONTAL = (math.pi / 6.0 + 4.0 / 9.0) / OVERCAST_HORIZONTAL_OVER_ZENITH
+
 
 class Daylight(msgspec.Struct, frozen=True, kw_only=True):
     """Luminances outside: L = zenith_nit (1 + 2 sin γ)/3 at altitude γ, ground_nit below."""
@@ -48,3 +52,14 @@ def overcast_sky(horizontal_lux: Lux, *, ground_reflectance: float = 0.2) -> Day
         zenith_nit=Nit(horizontal_lux / OVERCAST_HORIZONTAL_OVER_ZENITH),
         ground_nit=Nit(ground_reflectance * horizontal_lux / math.pi),
     )
+
+
+def facade_luminance(daylight: Daylight, reflectance: float) -> Nit:
+    """Luminance (cd/m²) of an upright matte wall that faces open sky and ground.
+
+    reflectance: 0 to 1, luminous. The wall is taken as unshaded by what it faces.
+    """
+    falling = (
+        _UPRIGHT_OVER_HORIZONTAL * daylight.horizontal_lux + 0.5 * math.pi * daylight.ground_nit
+    )
+    return Nit(reflectance * falling / math.pi)

@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Literal
 
+from falloff.document.known import KnownNames
 from falloff.document.records import KeyPath, key_path_text
 from falloff.document.tree import Node
 from falloff.errors import DocumentError, Fault
@@ -22,9 +23,13 @@ class Unread(Exception):
 
 @dataclass(slots=True)
 class Gathered:
-    """The faults of one document so far, and the names it refers to, to be looked up at the end."""
+    """The faults of one document so far, and the names it refers to, to be looked up at the end.
+
+    known: the catalogue's names.
+    """
 
     file_name: str
+    known: KnownNames = field(default_factory=KnownNames)
     faults: list[Fault] = field(default_factory=list)
     wanted: list[Wanted] = field(default_factory=list)
 
@@ -111,7 +116,10 @@ class Cursor:
         self.gathered.wanted.append(Wanted(kind, name, place, self))
 
 
-WantedKind = Literal["named", "prop", "camera", "light", "reading", "material", "figure", "profile"]
+WantedKind = Literal[
+    "named", "prop", "camera", "light", "reading", "setup", "circuit", "room", "source", "movable",
+    "material", "figure", "profile", "hair style", "head covering", "skin",
+]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

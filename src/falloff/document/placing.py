@@ -9,6 +9,14 @@ from typing import Any, TypeVar
 
 from falloff import units
 from falloff.document.cursor import Cursor, Unread, nearest_fix
+from falloff.document.place_text import (
+    FLOOR_LEVEL,
+    PLACE_TEXT_SCHEMA,
+    clock_hour,
+    is_place_text,
+    measures_from,
+    read_place_text,
+)
 from falloff.document.records import (
     Aim,
     CameraAim,
@@ -45,9 +53,7 @@ from falloff.document.values import (
 
 T = TypeVar("T")
 
-FLOOR_LEVEL = Quantity(0.0, "0 m")
 _NOWHERE = (Quantity(0.0, "0 m"), Quantity(0.0, "0 m"))
-_CLOCK = re.compile(r"([0-9]{1,2})(?::([0-9]{2}))?")
 _COORDINATE = length("1.2 m")
 _POINT = list_of(
     _COORDINATE, least=2, most=3, parts="x, y and perhaps z", example="[1.2 m, 3 m, 1.7 m]"
@@ -61,18 +67,15 @@ WALL = whole(1, 10_000, "2")
 
 
 def _read_clock(cursor: Cursor) -> float:
-    text = cursor.node.value.strip()
-    found = _CLOCK.fullmatch(text)
-    if not found or not 1 <= int(found[1]) <= 12 or int(found[2] or 0) >= 60:
-        shown = cursor.node.called() or "nothing"
+    hour = clock_hour(cursor.node.value)
+    if hour is None:
         raise cursor.fault(
             "this is no clock hour",
             expected="1 to 12, halves and quarters as 4:30 and 4:15",
-            found=shown,
+            found=cursor.node.called() or "nothing",
             fix="write clock: 4 or clock: 4:30",
         )
-    minutes = (int(found[1]) * 60 + int(found[2] or 0)) % 720 or 720
-    return minutes / 60.0
+    return hour
 
 
 CLOCK: Value[float] = Value(
@@ -94,6 +97,7 @@ _RELATIVE: Mapping[str, Key] = {
 }
 _ON: Mapping[str, Key] = {
     "on": need(reference("prop", "BENCH"), "the prop it stands on"),
+    "level": may(whole(1, 50, "2"), "of several boards, counted from the lowest; the usual one"),
     "offset": may(
         list_of(_COORDINATE, least=2, most=2, parts="x and y", example="[10 cm, 0 cm]"),
         "from the middle of its top, along the prop's own sides",
@@ -116,6 +120,8 @@ _PLACE_FIX = f"write {_PLACE_EXAMPLE}, or {{from: NAME, distance: 1.5 m, clock: 
 def _read_place(cursor: Cursor) -> Place:
     if cursor.node.kind == "list":
         return PointPlace(*_point(cursor))
+    if cursor.node.kind == "text" and is_place_text(cursor.node.value):
+        return read_place_text(cursor)
     if cursor.node.kind != "map":
         found = cursor.node.called() or "nothing"
         raise cursor.fault("this is no place", expected="a place", found=found, fix=_PLACE_FIX)
@@ -169,7 +175,10 @@ def _split(text: str) -> tuple[str, str | None]:
 def _read_reading_place(cursor: Cursor) -> ReadingPlace:
     if cursor.node.kind in {"list", "map", "nothing"}:
         return _read_place(cursor)
-    name, place = _split(NAME.read(cursor))
+    text = NAME.read(cursor)
+    if measures_from(text):
+        return read_place_text(cursor)
+    name, place = _split(text)
     if place is None:
         raise cursor.fault(
             "a reading stands on a surface or free in the room, not in the middle of something",
@@ -202,7 +211,7 @@ _TEXT_SCHEMA = NAME.schema
 PLACE: Value[Place] = Value(
     _read_place,
     "[1.2 m, 3 m]",
-    {"anyOf": [_POINT_SCHEMA, *(group_schema(keys) for _, keys in _SHAPES)]},
+    {"anyOf": [_POINT_SCHEMA, PLACE_TEXT_SCHEMA, *(group_schema(keys) for _, keys in _SHAPES)]},
 )
 AIM: Value[Aim] = Value(_read_aim, "MAKER.face", {"anyOf": [_TEXT_SCHEMA, _FULL_POINT.schema]})
 READING_PLACE: Value[ReadingPlace] = Value(

@@ -26,7 +26,7 @@ from falloff.transport import (
 )
 
 CACHE_BYTES: Final = 1_000_000_000
-_FORMAT: Final = "layers 1"
+_FORMAT: Final = "layers 2"
 
 
 def cached_layers(
@@ -65,7 +65,7 @@ def key_of(stage: Stage, budget: Budget, sizes: Mapping[str, tuple[int, int]]) -
         digest.update(value.tobytes() if isinstance(value, np.ndarray) else repr(value).encode())
     for source in stage.sources:
         digest.update(f"{source.name} {source.kind}".encode())
-        digest.update(source.shape.tobytes() + source.candela_per_lumen.tobytes())
+        digest.update(source.shape.tobytes() + source.table.tobytes())
     for probe in stage.probes:
         digest.update(f"{probe.name} {probe.instrument} {probe.view}".encode())
         digest.update(probe.point.tobytes() + probe.normal.tobytes())

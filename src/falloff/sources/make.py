@@ -8,7 +8,7 @@ import numpy as np
 
 from falloff.daylight import Daylight
 from falloff.photometry import IntensityDistribution
-from falloff.sources.records import BEAM, PANEL, SHAPE_SIZE, SKY, SPHERE, Source
+from falloff.sources.records import BEAM, BUILDING_SIZE, PANEL, SHAPE_SIZE, SKY, SPHERE, Source
 from falloff.types import Float32Array, Float64Array
 
 _NOTHING = np.zeros(1)
@@ -70,7 +70,7 @@ def beam(
     shape[0:3], shape[3:6] = centre, axis
     shape[6:9], shape[9:12] = radius * across, radius * np.cross(axis, across)
     shape[12], shape[13] = math.pi * radius**2, flux_lm
-    shape[14] = profile.angle_rad[-1]
+    shape[14], shape[15] = profile.angle_rad[-1], len(profile.candela_per_lumen)
     return Source(
         name,
         BEAM,
@@ -91,18 +91,37 @@ def sky_opening(
     edge_v: Float64Array,
     daylight: Daylight,
     colour: Float32Array,
+    straight: float = 1.0,
+    scattered: float = 0.0,
+    buildings: Float64Array | None = None,
 ) -> Source:
-    """An open hole that shines into the room along edge_u × edge_v with what is seen outside."""
+    """A hole that shines into the room along edge_u × edge_v with what is seen outside.
+
+    straight, scattered: shares of light that whatever hangs in it lets through as it came and
+    evenly spread, 0..1. buildings: (b, 9) as Source.table has them, or None.
+    """
     normal = np.cross(edge_u, edge_v)
     area = float(np.linalg.norm(normal))
+    rows = np.empty((0, BUILDING_SIZE)) if buildings is None else buildings.copy()
+    rows[:, 8] *= straight
     shape = np.zeros(SHAPE_SIZE)
     shape[0:3], shape[3:6], shape[6:9], shape[9:12] = corner, edge_u, edge_v, normal / area
-    shape[12], shape[13], shape[14] = area, daylight.zenith_nit, daylight.ground_nit
-    flux = area * _opening_illuminance(normal / area, daylight)
-    return Source(name, SKY, shape, _NOTHING, _NOTHING, colour, flux, None)
+    shape[12] = area
+    shape[13], shape[14] = straight * daylight.zenith_nit, straight * daylight.ground_nit
+    middle = corner + 0.5 * (edge_u + edge_v)
+    falling = opening_illuminance(middle, normal / area, daylight, buildings)
+    shape[15] = scattered * falling / math.pi
+    table = np.concatenate([[float(len(rows))], rows.ravel()])
+    flux = area * (straight + scattered) * falling
+    return Source(name, SKY, shape, table, _NOTHING, colour, flux, None)
 
 
-def _opening_illuminance(inward: Float64Array, daylight: Daylight) -> float:
+def opening_illuminance(
+    middle: Float64Array,
+    inward: Float64Array,
+    daylight: Daylight,
+    buildings: Float64Array | None = None,
+) -> float:
     """Illuminance (lx) on the outside of an opening, by midpoint quadrature over directions."""
     altitude = (np.arange(180) + 0.5) / 180 * math.pi - 0.5 * math.pi
     azimuth = (np.arange(360) + 0.5) / 360 * 2.0 * math.pi
@@ -110,9 +129,27 @@ def _opening_illuminance(inward: Float64Array, daylight: Daylight) -> float:
     toward = np.stack([np.cos(rise) * np.cos(turn), np.cos(rise) * np.sin(turn), np.sin(rise)], -1)
     sky = daylight.zenith_nit * (1.0 + 2.0 * np.sin(rise)) / 3.0
     luminance = np.where(rise > 0.0, sky, daylight.ground_nit)
+    nearest = np.full(luminance.shape, np.inf)
+    for building in () if buildings is None else buildings:
+        distance = _distance_to(building, middle, toward)
+        luminance = np.where(distance < nearest, building[8], luminance)
+        nearest = np.minimum(nearest, distance)
     cosine = np.maximum(0.0, toward @ -inward)
     cell = (math.pi / 180) * (2.0 * math.pi / 360) * np.cos(rise)
     return float((luminance * cosine * cell).sum())
+
+
+def _distance_to(building: Float64Array, start: Float64Array, toward: Float64Array) -> Float64Array:
+    """How far along each unit way (..., 3) a building begins; infinite where it is missed."""
+    x, y, cosine, sine, half_u, half_v, foot, top = building[:8]
+    turn = np.array([[cosine, sine, 0.0], [-sine, cosine, 0.0], [0.0, 0.0, 1.0]])
+    origin, way = turn @ (start - (x, y, 0.0)), toward @ turn.T
+    low, high = np.array([-half_u, -half_v, foot]), np.array([half_u, half_v, top])
+    with np.errstate(divide="ignore", invalid="ignore"):
+        a, b = (low - origin) / way, (high - origin) / way
+    near = np.nanmax(np.minimum(a, b), axis=-1)
+    far = np.nanmin(np.maximum(a, b), axis=-1)
+    return np.where((near < far) & (far > 0.0), np.maximum(near, 0.0), np.inf)
 
 
 def _angle_of_share(profile: IntensityDistribution) -> Float64Array:

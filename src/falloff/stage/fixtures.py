@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 
-from falloff.document import Globe, OpenFace, SoftBox
+from falloff.document import BookLight, Fixture, LightPanel, OpenFace, Practical, SoftBox
 from falloff.photometry import NAMED_PROFILES, IntensityDistribution, round_beam
 from falloff.sources import Source, ball, beam, panel
 from falloff.spectrum import colour_of_kelvin
@@ -14,7 +15,7 @@ from falloff.stage.dice import Grain, PieceBuilder
 from falloff.stage.places import Placer
 from falloff.stage.records import Piece
 from falloff.stage.solids import add_box, add_cylinder
-from falloff.types import Float64Array
+from falloff.types import Float32Array, Float64Array
 
 _FRONT_GAP_M = 0.002  # an emitting face stands this far before the body that carries it
 _PANEL_THICKNESS_M = 0.006
@@ -30,78 +31,40 @@ def frame_of(axis: Float64Array) -> tuple[Float64Array, Float64Array]:
     return level, np.cross(axis, level)
 
 
+@dataclass(frozen=True, slots=True)
+class _Front:
+    """A light's front in place: its middle, the way it looks, and two ways square to that."""
+
+    name: str
+    middle: Float64Array
+    axis: Float64Array
+    level: Float64Array
+    rise: Float64Array
+    flux_lm: float
+    colour: Float32Array
+    power_w: float | None
+
+
 def build_fixture(placer: Placer, name: str, grain: Grain) -> tuple[Piece, Source]:
     """A fixture's body, opaque at the back, and the light that leaves its front."""
     fixture = placer.document.fixtures[name]
-    front = placer.origin(name)
-    axis = placer.aim_direction(front, fixture.aim, ("fixtures", name, "aim"))
-    colour = colour_of_kelvin(fixture.colour.si).astype(np.float32)
+    front = _front(placer, "fixtures", name, fixture)
     builder = PieceBuilder(name, grain)
-    level, rise = frame_of(axis)
-    power = fixture.power.si if fixture.power else None
-    match fixture.light:
-        case SoftBox(size=(width, height), depth=depth):
-            back = depth.si
-            middle = front - (0.5 * back + _FRONT_GAP_M) * axis
-            size = (width.si, height.si, back)
-            add_box(builder, middle, (level, rise, axis), size, "black metal", "body")
-            edge_u, edge_v = width.si * level, height.si * rise
-            corner = front - 0.5 * (edge_u + edge_v)
-            builder.add_rectangle(
-                corner,
-                edge_u=edge_u,
-                edge_v=edge_v,
-                material="diffusion cloth",
-                name="front",
-                source=name,
-            )
-            source = panel(
-                name,
-                corner,
-                edge_u=edge_u,
-                edge_v=edge_v,
-                flux_lm=fixture.output.si,
-                colour=colour,
-                power_w=power,
-            )
-        case OpenFace(profile=profile, aperture=aperture):
-            back = 1.2 * aperture.si
-            radius = 0.5 * aperture.si
-            add_cylinder(
-                builder,
-                front - back * axis,
-                front - _FRONT_GAP_M * axis,
-                1.12 * radius,
-                "black metal",
-            )
-            _add_disc(builder, front, axis, radius, name)
-            source = beam(
-                name,
-                front,
-                axis=axis,
-                aperture_m=aperture.si,
-                profile=_profile(placer, profile),
-                flux_lm=fixture.output.si,
-                colour=colour,
-                power_w=power,
-            )
+    source = _shine(builder, placer, front, fixture.light)
     if fixture.stand:
-        _add_stand(builder, front - 0.5 * back * axis, 0.5 * (fixture_drop_m(placer, name)))
+        back = _depth_m(fixture.light)
+        _add_stand(builder, front.middle - 0.5 * back * front.axis, 0.5 * _drop_m(fixture.light))
     return builder.build(), source
 
 
-def fixture_drop_m(placer: Placer, name: str) -> float:
-    """How far a fixture's body hangs under its middle, along the vertical (m)."""
-    light = placer.document.fixtures[name].light
-    return light.size[1].si if isinstance(light, SoftBox) else 1.1 * light.aperture.si
-
-
 def build_practical(placer: Placer, name: str, grain: Grain) -> tuple[Piece, Source]:
-    """A light in shot: a globe that shines from all of its surface."""
+    """A light in shot: a globe that shines from all of its surface, or a panel from its front."""
     practical = placer.document.practicals[name]
-    light: Globe = practical.light
-    centre, radius = placer.origin(name), 0.5 * light.diameter.si
     builder = PieceBuilder(name, grain)
+    if isinstance(practical.light, LightPanel):
+        front = _front(placer, "practicals", name, practical)
+        return builder.build(), _shine(builder, placer, front, practical.light)
+    centre, radius = placer.origin(name), 0.5 * practical.light.diameter.si
     corners, normals = _ball_mesh(centre, radius)
     builder.add_mesh(corners, normals=normals, material="opal glass", source=name)
     source = ball(
@@ -113,6 +76,126 @@ def build_practical(placer: Placer, name: str, grain: Grain) -> tuple[Piece, Sou
         power_w=practical.power.si if practical.power else None,
     )
     return builder.build(), source
+
+
+def _front(placer: Placer, kind: str, name: str, light: Fixture | Practical) -> _Front:
+    assert light.aim is not None  # the reader asks a panel for its aim
+    middle = placer.origin(name)
+    axis = placer.aim_direction(middle, light.aim, (kind, name, "aim"))
+    level, rise = frame_of(axis)
+    return _Front(
+        name=name,
+        middle=middle,
+        axis=axis,
+        level=level,
+        rise=rise,
+        flux_lm=light.output.si,
+        colour=colour_of_kelvin(light.colour.si).astype(np.float32),
+        power_w=light.power.si if light.power else None,
+    )
+
+
+def _shine(
+    builder: PieceBuilder,
+    placer: Placer,
+    front: _Front,
+    light: SoftBox | LightPanel | BookLight | OpenFace,
+) -> Source:
+    """Add a light's body to the builder; the source that leaves its front."""
+    match light:
+        case (
+            SoftBox(size=(width, height), depth=depth)
+            | LightPanel(size=(width, height), depth=depth)
+        ):
+            back = depth.si
+            middle = front.middle - (0.5 * back + _FRONT_GAP_M) * front.axis
+            size = (width.si, height.si, back)
+            axes = (front.level, front.rise, front.axis)
+            add_box(builder, middle, axes, size, "black metal", "body")
+            return _cloth(builder, front, width.si, height.si)
+        case BookLight(size=(width, height), opening=opening):
+            _add_book(builder, front, width.si, height.si, opening.si)
+            return _cloth(builder, front, width.si, height.si)
+        case OpenFace(profile=profile, aperture=aperture):
+            radius = 0.5 * aperture.si
+            back = 1.2 * aperture.si
+            low, high = front.middle - back * front.axis, front.middle - _FRONT_GAP_M * front.axis
+            add_cylinder(builder, low, high, 1.12 * radius, "black metal")
+            _add_disc(builder, front, radius)
+            return beam(
+                front.name,
+                front.middle,
+                axis=front.axis,
+                aperture_m=aperture.si,
+                profile=_profile(placer, profile),
+                flux_lm=front.flux_lm,
+                colour=front.colour,
+                power_w=front.power_w,
+            )
+
+
+def _cloth(builder: PieceBuilder, front: _Front, width: float, height: float) -> Source:
+    """An evenly lit rectangle as the builder's front face and as a source."""
+    edge_u, edge_v = width * front.level, height * front.rise
+    corner = front.middle - 0.5 * (edge_u + edge_v)
+    builder.add_rectangle(
+        corner,
+        edge_u=edge_u,
+        edge_v=edge_v,
+        material="diffusion cloth",
+        name="front",
+        source=front.name,
+    )
+    return panel(
+        front.name,
+        corner,
+        edge_u=edge_u,
+        edge_v=edge_v,
+        flux_lm=front.flux_lm,
+        colour=front.colour,
+        power_w=front.power_w,
+    )
+
+
+def _add_book(
+    builder: PieceBuilder, front: _Front, width: float, height: float, opening: float
+) -> None:
+    """The back of the cloth, a board that leans from its far edge, and the head between them.
+
+    Seen from the front the book opens to the right; what the head spills past the cloth is not
+    light of this source, so the side it opens to is taken as flagged off.
+    """
+    lean = math.asin(min(0.95, opening / width))
+    spine = front.middle - 0.5 * width * front.level
+    away = math.cos(lean) * front.level - math.sin(lean) * front.axis
+    out = np.cross(away, front.rise)  # from the board into the book
+    out *= 1.0 if float(out @ front.axis) > 0.0 else -1.0
+    cloth = front.middle - (_FRONT_GAP_M + 0.5 * _PANEL_THICKNESS_M) * front.axis
+    thin = (width, height, _PANEL_THICKNESS_M)
+    add_box(builder, cloth, (front.level, front.rise, front.axis), thin, "black cloth", "frame")
+    board = spine + 0.5 * width * away - 0.05 * front.axis
+    axes = (away, np.cross(out, away), out)
+    add_box(builder, board, axes, thin, "black cloth", "board")
+    head = front.middle + 0.5 * width * front.level - 0.45 * opening * front.axis
+    toward = spine - head
+    toward /= np.linalg.norm(toward)
+    add_cylinder(builder, head - 0.1 * toward, head + 0.1 * toward, 0.08, "black metal")
+
+
+def _depth_m(light: SoftBox | LightPanel | BookLight | OpenFace) -> float:
+    """How far a light's body reaches behind its front."""
+    match light:
+        case BookLight():
+            return 0.08
+        case OpenFace(aperture=aperture):
+            return 1.2 * aperture.si
+        case _:
+            return light.depth.si
+
+
+def _drop_m(light: SoftBox | LightPanel | BookLight | OpenFace) -> float:
+    """How far a light's body hangs under its middle, along the vertical."""
+    return 1.1 * light.aperture.si if isinstance(light, OpenFace) else light.size[1].si
 
 
 def build_grip(placer: Placer, name: str, grain: Grain) -> Piece:
@@ -149,19 +232,17 @@ def _add_stand(builder: PieceBuilder, top: Float64Array, drop: float) -> None:
         add_cylinder(builder, foot + 0.42 * out + 0.01 * _UP, knee, 0.009, "black metal")
 
 
-def _add_disc(
-    builder: PieceBuilder, centre: Float64Array, axis: Float64Array, radius: float, source: str
-) -> None:
-    level, rise = frame_of(axis)
+def _add_disc(builder: PieceBuilder, front: _Front, radius: float) -> None:
     angle = np.linspace(0.0, 2.0 * math.pi, 25)
-    rim = centre + radius * (np.cos(angle)[:, None] * level + np.sin(angle)[:, None] * rise)
-    corners = np.stack([np.broadcast_to(centre, rim[:-1].shape), rim[:-1], rim[1:]], 1)
+    across = np.cos(angle)[:, None] * front.level + np.sin(angle)[:, None] * front.rise
+    rim = front.middle + radius * across
+    corners = np.stack([np.broadcast_to(front.middle, rim[:-1].shape), rim[:-1], rim[1:]], 1)
     builder.add_mesh(
         corners,
-        normals=np.broadcast_to(axis, corners.shape),
+        normals=np.broadcast_to(front.axis, corners.shape),
         material="black metal",
         name="front",
-        source=source,
+        source=front.name,
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,9 +16,11 @@ from falloff.transport.kernels_bounce import first_bounce, mark_crossing, solve_
 from falloff.transport.kernels_rays import beam_rays, read_elements, row_rays
 from falloff.transport.rays import RayScene
 from falloff.transport.tiles import RAYS_PER_TILE, over_tiles
-from falloff.types import BoolArray, Float32Array, Uint16Array
+from falloff.types import BoolArray, Float32Array, Float64Array, Uint16Array
 
 _MOST_TURNS = 200
+_SHARE_THAT_DOES = 0.5  # of a beam's rays that land in the room
+_MOST_TIMES = 32
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,13 +210,25 @@ def _shot_light(
     surfaces: Surfaces, scene: RayScene, source: Source, budget: Budget
 ) -> Float32Array:
     rays = budget.beam_rays
-    origins, directions = np.empty((rays, 3), np.float32), np.empty((rays, 3), np.float32)
-    beam_rays(source.shape, source.angle_of_share, rays, budget.seed + 3, origins, directions)
-    ids = np.empty(rays, np.uint16)
-    read_hits(surfaces, scene, rays, origins, directions, np.arange(rays), ids)
-    landed = np.bincount(ids, minlength=surfaces.element_count + 2)[: surfaces.element_count]
+    landed = _landed(surfaces, scene, source, rays, budget.seed + 3)
+    share = float(landed.sum()) / rays
+    if 0.0 < share < _SHARE_THAT_DOES:  # most of it misses: a head outside, through a window
+        rays *= min(_MOST_TIMES, 2 ** math.ceil(math.log2(_SHARE_THAT_DOES / share)))
+        landed = _landed(surfaces, scene, source, rays, budget.seed + 3)
     light = landed * (source.flux_lm / rays) / surfaces.element_area_m2
     return light.astype(np.float32)
+
+
+def _landed(
+    surfaces: Surfaces, scene: RayScene, source: Source, rays: int, seed: int
+) -> Float64Array:
+    """How many of a beam's rays land on each element (e,)."""
+    origins, directions = np.empty((rays, 3), np.float32), np.empty((rays, 3), np.float32)
+    beam_rays(source.shape, source.angle_of_share, rays, seed, origins, directions)
+    ids = np.empty(rays, np.uint16)
+    read_hits(surfaces, scene, rays, origins, directions, np.arange(rays), ids)
+    counts = np.bincount(ids, minlength=surfaces.element_count + 2)[: surfaces.element_count]
+    return counts.astype(np.float64)
 
 
 def settle(

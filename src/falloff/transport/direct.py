@@ -77,7 +77,7 @@ def direct_light(
         count = shadow_rays(
             source.kind,
             source.shape,
-            source.candela_per_lumen,
+            source.table,
             middle,
             receivers.points[chunk],
             receivers.normals[chunk],

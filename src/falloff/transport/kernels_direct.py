@@ -30,7 +30,7 @@ def receiver_response(dome, cosine):
 
 
 @inline
-def sample_source(kind, shape, intensity, dome, px, py, pz, nx, ny, nz, u1, u2):
+def sample_source(kind, shape, table, dome, px, py, pz, nx, ny, nz, u1, u2):
     """A way to a point of the source (not of unit length), its weight w, and w times luminance.
 
     Averages of the last are illuminance; w alone is that of a source of luminance one.
@@ -69,7 +69,7 @@ def sample_source(kind, shape, intensity, dome, px, py, pz, nx, ny, nz, u1, u2):
         d2 = dx * dx + dy * dy + dz * dz
         d = math.sqrt(d2)
         cosine = -(dx * shape[3] + dy * shape[4] + dz * shape[5]) / d
-        w = beam_candela(shape, intensity, cosine) / d2
+        w = beam_candela(shape, table, cosine) / d2
         w *= receiver_response(dome, (dx * nx + dy * ny + dz * nz) / d)
         return dx, dy, dz, w, w
     dx = shape[0] + u1 * shape[3] + u2 * shape[6] - px
@@ -88,7 +88,7 @@ def sample_source(kind, shape, intensity, dome, px, py, pz, nx, ny, nz, u1, u2):
         dy,
         dz,
         w,
-        w * seen_luminance(kind, shape, intensity, px, py, pz, dx / d, dy / d, dz / d),
+        w * seen_luminance(kind, shape, table, px, py, pz, dx / d, dy / d, dz / d),
     )
 
 
@@ -123,7 +123,7 @@ def _agrees(points, normals, i, j):
 def shadow_rays(
     kind,
     shape,
-    intensity,
+    table,
     middle,
     points,
     normals,
@@ -196,7 +196,7 @@ def shadow_rays(
             for k in range(per_point):
                 u1, u2 = scrambled_point((first + i) * per_point + k, seed)
                 dx, dy, dz, w, wl = sample_source(
-                    kind, shape, intensity, dome, px, py, pz, nx, ny, nz, u1, u2
+                    kind, shape, table, dome, px, py, pz, nx, ny, nz, u1, u2
                 )
                 if not (kind == BEAM or dome):
                     below[mine] += w

@@ -11,7 +11,7 @@ import math
 
 import numpy as np
 
-from falloff.sources.records import BEAM, PANEL, SPHERE
+from falloff.sources.records import BEAM, BUILDING_SIZE, PANEL, SPHERE
 from falloff.transport.compiled import inline, kernel
 from falloff.transport.sampling import (
     cardioid_direction,
@@ -237,7 +237,7 @@ def read_elements(
 
 
 @inline
-def seen_luminance(kind, shape, intensity, x, y, z, dx, dy, dz):
+def seen_luminance(kind, shape, table, x, y, z, dx, dy, dz):
     """Luminance (cd/m²) at 100 % of a source's face at a point, looked at along d."""
     if kind == PANEL or kind == SPHERE:
         return shape[13]
@@ -245,22 +245,50 @@ def seen_luminance(kind, shape, intensity, x, y, z, dx, dy, dz):
         cosine = -(dx * shape[3] + dy * shape[4] + dz * shape[5])
         if cosine <= 1e-3:
             return 0.0
-        return beam_candela(shape, intensity, cosine) / (shape[12] * cosine)
-    if dz > 0.0:
-        return shape[13] * (1.0 + 2.0 * dz) / 3.0
-    return shape[14]
+        return beam_candela(shape, table, cosine) / (shape[12] * cosine)
+    return shape[15] + outside_luminance(shape, table, x, y, z, dx, dy, dz)
 
 
 @inline
-def beam_candela(shape, intensity, cosine):
+def outside_luminance(shape, table, x, y, z, dx, dy, dz):
+    """What is seen along a unit d out of a hole: the nearest building, sky or ground."""
+    nearest = 1e30
+    luminance = shape[13] * (1.0 + 2.0 * dz) / 3.0 if dz > 0.0 else shape[14]
+    for k in range(int(table[0])):
+        row = 1 + BUILDING_SIZE * k
+        ox, oy = x - table[row], y - table[row + 1]
+        cosine, sine = table[row + 2], table[row + 3]
+        near, far = 0.0, nearest
+        for axis in range(3):
+            if axis == 0:
+                o, d = ox * cosine + oy * sine, dx * cosine + dy * sine
+                low, high = -table[row + 4], table[row + 4]
+            elif axis == 1:
+                o, d = oy * cosine - ox * sine, dy * cosine - dx * sine
+                low, high = -table[row + 5], table[row + 5]
+            else:
+                o, d, low, high = z, dz, table[row + 6], table[row + 7]
+            if abs(d) < _FLOAT_MIN:
+                if o < low or o > high:
+                    near, far = 1.0, 0.0
+            else:
+                a, b = (low - o) / d, (high - o) / d
+                near, far = max(near, min(a, b)), min(far, max(a, b))
+        if near < far:
+            nearest, luminance = near, table[row + 8]
+    return luminance
+
+
+@inline
+def beam_candela(shape, table, cosine):
     """Intensity (cd) of a beam at an angle from its axis given by its cosine."""
     angle = math.acos(min(1.0, max(-1.0, cosine)))
     if angle >= shape[14]:
         return 0.0
-    last = intensity.shape[0] - 1
+    last = int(shape[15]) - 1
     at = angle / shape[14] * last
     k = min(int(at), last - 1)
-    return shape[13] * (intensity[k] + (at - k) * (intensity[k + 1] - intensity[k]))
+    return shape[13] * (table[k] + (at - k) * (table[k + 1] - table[k]))
 
 
 @kernel
@@ -280,7 +308,7 @@ def read_views(
     face_source,
     kinds,
     shapes,
-    intensities,
+    tables,
     offset,
     nothing,
     points,
@@ -317,7 +345,7 @@ def read_views(
                     if far > 0.0 and 0.0 <= a <= 1.0 and 0.0 <= b <= 1.0:
                         seen[slot] = s
                         luminance[slot] = seen_luminance(
-                            kinds[s], sh, intensities[s], 0.0, 0.0, 0.0, dx, dy, dz
+                            kinds[s], sh, tables[s], ox, oy, oz, dx, dy, dz
                         )
                         break
             continue
@@ -332,9 +360,7 @@ def read_views(
         x, y, z = ox + far * dx, oy + far * dy, oz + far * dz
         if s >= 0:
             seen[slot] = s
-            luminance[slot] = seen_luminance(
-                kinds[s], shapes[s], intensities[s], x, y, z, dx, dy, dz
-            )
+            luminance[slot] = seen_luminance(kinds[s], shapes[s], tables[s], x, y, z, dx, dy, dz)
         u, v = bary_u[r], bary_v[r]
         w = 1.0 - u - v
         nx = w * corner_normals[t, 0, 0] + u * corner_normals[t, 1, 0] + v * corner_normals[t, 2, 0]

@@ -90,6 +90,14 @@ def retrace(before: Solution, stage: Stage, moved: str) -> Solution:
     return _settled(stage, budget, scene, rows, direct)
 
 
+def resettle(before: Solution, stage: Stage) -> Solution:
+    """The solution once surfaces have other reflectances and nothing else changed.
+
+    stage: the same scene with another albedo and the same materials on the same faces.
+    """
+    return _settled(stage, before.budget, before.scene, before.rows, before.direct)
+
+
 def drag_solution(before: Solution, stage: Stage, s: int) -> Solution:
     """While fixture s is dragged: its own light anew over the old rows; other sources as before."""
     surfaces, budget = stage.surfaces, before.budget

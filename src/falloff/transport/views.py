@@ -211,7 +211,7 @@ def read_sights(
 ) -> None:
     """Trace rays and write what each sees into its slot."""
     surfaces = stage.surfaces
-    kinds, shapes, intensities = source_table(stage.sources)
+    kinds, shapes, tables = source_table(stage.sources)
     hits = scene.first_hit(origins[:count], directions[:count])
     read_views(
         count,
@@ -229,7 +229,7 @@ def read_sights(
         surfaces.face_source,
         kinds,
         shapes,
-        intensities,
+        tables,
         OFFSET_M,
         len(surfaces.albedo),
         sights.points,
@@ -241,14 +241,14 @@ def read_sights(
 
 
 def source_table(sources: tuple[Source, ...]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Kinds (s,), shapes (s, 16) and intensities (s, n), padded with zeros."""
-    longest = max((len(source.candela_per_lumen) for source in sources), default=1)
-    intensities = np.zeros((len(sources), longest))
-    for row, source in zip(intensities, sources, strict=True):
-        row[: len(source.candela_per_lumen)] = source.candela_per_lumen
+    """Kinds (s,), shapes (s, 16) and tables (s, n), padded with zeros."""
+    longest = max((len(source.table) for source in sources), default=1)
+    tables = np.zeros((len(sources), longest))
+    for row, source in zip(tables, sources, strict=True):
+        row[: len(source.table)] = source.table
     kinds = np.array([source.kind for source in sources], np.int64)
     shapes = np.array([source.shape for source in sources], np.float64).reshape(-1, 16)
-    return kinds, shapes, intensities
+    return kinds, shapes, tables
 
 
 def picture_direct(trace: ViewTrace, stage: Stage, s: int) -> Float32Array:

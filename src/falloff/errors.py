@@ -4,6 +4,7 @@ Falloff's own errors, and what each is for:
 
     FalloffError
     ├── DocumentError         faults in a scene document, all told at once
+    ├── FixtureTextError      a head or modifier said in words that the kit cannot read
     ├── PhotometricFileError  a photometric file that cannot be trusted with light
     ├── GeometryError         a place that cannot be built or looked at
     ├── DaylightError         a sky, place or instant that makes no sense
@@ -56,6 +57,10 @@ class FalloffError(Exception):
 
 class DocumentError(FalloffError):
     """A scene document has faults; `faults` holds every one of them."""
+
+
+class FixtureTextError(FalloffError):
+    """A head or modifier is said in words that the kit cannot read."""
 
 
 class PhotometricFileError(FalloffError):

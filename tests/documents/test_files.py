@@ -9,7 +9,7 @@ import pytest
 from falloff.document import read_document
 from falloff.errors import DocumentError
 
-START = "start with `falloff: 1`, `title: ...` and `room:`"
+START = "start with `falloff: 2`, `title: ...` and `room:`"
 
 
 @pytest.mark.parametrize(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import math
 from pathlib import Path
 
@@ -10,22 +11,39 @@ import pytest
 from numpy.testing import assert_allclose
 
 from falloff.document import (
+    Blind,
+    BookLight,
     Box,
     CameraAim,
+    Circuit,
+    Covering,
+    Curtain,
     Cylinder,
+    Door,
     DownAim,
+    Furniture,
+    Gable,
     Globe,
+    LeanTo,
+    LightPanel,
+    MeshFile,
+    Moved,
     NamedAim,
     NamedPlace,
     OnPlace,
     OpenFace,
+    PointAim,
     PointPlace,
     Quantity,
     RelativePlace,
     SceneDocument,
+    Sheer,
+    Skylight,
     SoftBox,
     SquareAim,
     WallPlace,
+    Window,
+    WindowGel,
     read_document,
 )
 
@@ -36,6 +54,11 @@ SCENES = sorted(GOOD.glob("*.scene.yaml"))
 @pytest.fixture(scope="module")
 def workshop() -> SceneDocument:
     return read_document(GOOD / "workshop.scene.yaml")
+
+
+@pytest.fixture(scope="module")
+def house() -> SceneDocument:
+    return read_document(GOOD / "house.scene.yaml")
 
 
 @pytest.mark.parametrize("path", SCENES, ids=lambda path: path.stem)
@@ -140,12 +163,164 @@ def test_positions_are_where_a_person_would_look(workshop: SceneDocument) -> Non
 def test_names_of_any_script_and_of_any_look() -> None:
     document = read_document(GOOD / "names.scene.yaml")
     # pencil: as written in the file
-    assert list(document.subjects) == ["ΜΆΓΕΙΡΟΣ", "料理人"]
-    assert list(document.setups) == ["1", "yes"]
+    assert list(document.subjects) == ["ΜΆΓΕΙΡΟΣ", "料理人", "🧑‍🍳"]
+    assert list(document.setups) == ["1", "yes", "सेटअप"]
     assert document.subjects["料理人"].facing == "ΜΆΓΕΙΡΟΣ"
     assert document.setups["1"].camera == "on"
     assert document.title == "2024: 'the kitchen', take two"
     assert document.room.height == Quantity(2.7051, "8' 10 1/2\"")
+    assert list(document.fixtures) == ["мягкий свет", "ضوء النافذة"]
+    assert document.props["🏺"].at == OnPlace("מדף", (Quantity(0.0, "0 m"), Quantity(0.0, "0 m")))
+    assert document.subjects["🧑‍🍳"].gaze == NamedAim("ΜΆΓΕΙΡΟΣ", "face")
+    assert document.setups["सेटअप"].without == ("ضوء النافذة",)
+    assert document.targets["목표"].reading == "ключ"
+
+
+def test_the_first_format_is_read_as_the_newest() -> None:
+    document = read_document(GOOD / "old.scene.yaml")
+    # pencil: as written; the figure that was called seated is a woman who is
+    assert (document.version, document.subjects["MAKER"].figure) == (1, "woman seated")
+    assert document.position_of(("subjects", "MAKER", "figure")) == (12, 19)
+    raw = (GOOD / "old.scene.yaml").read_bytes()
+    assert document.checksum == hashlib.sha256(raw).hexdigest()
+    assert read_document(GOOD / "house.scene.yaml").version == 2
+
+
+# Every form of the newest format -----------------------------------------------------------
+
+
+def q(text: str, si: float) -> Quantity:
+    return Quantity(si, text)
+
+
+def test_rooms_and_their_ceilings(house: SceneDocument) -> None:
+    # pencil: as written; a sloped room is as high as its highest point
+    slope = Gable(q("2.4 m", 2.4), q("3.6 m", 3.6), q("0 deg", 0.0))
+    assert (house.room.slope, house.room.height) == (slope, slope.ridge)
+    hall, loft = house.rooms["HALL"], house.rooms["LOFT"]
+    assert (hall.height, hall.slope) == (q("2.5 m", 2.5), None)
+    assert (hall.wall_thickness, hall.wall_surfaces) == (q("12 cm", 0.12), {1: "red brick"})
+    lean = LeanTo(q("2.2 m", 2.2), q("3.4 m", 3.4), q("90 deg", math.pi / 2.0))
+    assert (loft.slope, loft.height) == (lean, lean.high)
+
+
+def test_openings_and_what_hangs_in_them(house: SceneDocument) -> None:
+    # pencil: as written; 0.6 / log10 2 stops
+    window, front = house.openings["WINDOW"], house.openings["FRONT WINDOW"]
+    assert isinstance(window, Window)
+    assert isinstance(front, Window)
+    assert (window.room, window.glass, window.sill_board) == (None, 0.85, q("20 cm", 0.2))
+    assert window.dressing == (
+        Sheer(0.35, 0.25),
+        Blind(q("5 cm", 0.05), q("4 cm", 0.04), q("-45 deg", -math.pi / 4.0), q("60 %", 0.6),
+              "black metal"),
+        Curtain(q("70 %", 0.7), "black cloth"),
+        WindowGel(q("ND 0.6", 0.6 / math.log10(2.0))),
+    )  # fmt: skip
+    assert (front.room, front.dressing) == ("HALL", (Blind(), Curtain()))
+    door, shut = house.openings["HALL DOOR"], house.openings["CUPBOARD DOOR"]
+    assert isinstance(door, Door)
+    assert (door.to, door.open.si, door.hinge, door.swings) == (
+        "HALL", math.radians(80.0), "right", "out",
+    )  # fmt: skip
+    assert (door.leaf_surface, door.frame.si, door.frame_surface) == ("oak", 0.08, "black metal")
+    assert shut == Door(wall=1, along=q("1 m", 1.0))
+    roof, loft = house.openings["ROOF"], house.openings["LOFT ROOF"]
+    assert isinstance(roof, Skylight)
+    assert isinstance(loft, Skylight)
+    assert roof.at == (q("1.5 m", 1.5), q("2 m", 2.0))
+    assert roof.dressing == (WindowGel(q("1 stop", 1.0)), Sheer(0.0, 0.5))
+    assert (roof.bars, roof.shaft.si, roof.shaft_surface) == ((1, 2), 0.25, "plaster")
+    assert (loft.room, loft.dressing, loft.shaft.si) == ("LOFT", (), 0.3)
+
+
+def test_outside_and_the_house_power(house: SceneDocument) -> None:
+    # pencil: as written
+    outside, power = house.outside, house.house_power
+    assert outside is not None
+    assert outside.ground_level == q("-3 m", -3.0)
+    assert list(outside.buildings) == ["HOUSE OVER THE WAY", "SHED"]
+    assert outside.buildings["SHED"].surface == "red brick"
+    assert [side.si for side in outside.buildings["HOUSE OVER THE WAY"].size] == [6.0, 9.0, 7.5]
+    assert power is not None
+    assert power.supply == q("230 V", 230.0)
+    assert power.circuits == {
+        "A": Circuit(breaker=q("16 A", 16.0), sockets="by the door"),
+        "B": Circuit(breaker=q("10 A", 10.0)),
+    }
+
+
+def test_props_of_every_shape(house: SceneDocument) -> None:
+    # pencil: as written
+    props = house.props
+    assert props["OLD CHAIR"].shape == MeshFile("parts/chair.OBJ", "cm", "z")
+    assert props["VASE"].shape == MeshFile("vase.glb", None, None)
+    assert isinstance(props["VASE"].at, OnPlace)
+    assert (props["VASE"].at.on, props["VASE"].at.level) == ("SHELVES", 2)
+    assert props["SHELVES"].shape == Furniture("shelves", None, 4, None)
+    assert props["CUPBOARD"].shape == Furniture("cupboard", None, None, q("60 deg", math.pi / 3.0))
+    sides = (q("1.6 m", 1.6), q("80 cm", 0.8), q("74 cm", 0.74))
+    assert props["TABLE"].shape == Furniture("table", sides)
+    assert props["TABLE"].surfaces == {"legs": "steel"}
+
+
+def test_people_and_what_they_wear(house: SceneDocument) -> None:
+    # pencil: as written
+    cook, guest, child = house.subjects.values()
+    assert cook.gaze == NamedAim("GUEST", "face")
+    assert (cook.skin, cook.hair_style, cook.spectacles) == ("deep", "bun", "black metal")
+    assert cook.covering == Covering(kind="headscarf", surface="red cotton")
+    assert (guest.gaze, guest.skin, guest.covering) == (CameraAim(), 0.33, None)
+    assert child.gaze == PointAim(q("2 m", 2.0), q("0 m", 0.0), q("1 m", 1.0))
+
+
+def test_lights_of_every_form(house: SceneDocument) -> None:
+    # pencil: as written
+    key, fill, book, sun = house.fixtures.values()
+    assert isinstance(key.at, RelativePlace)
+    assert (key.at.from_name, key.at.clock_hour, key.at.height.text) == ("COOK", 4.0, "6 ft")
+    assert_allclose([key.at.distance.si, key.at.height.si], [1.524, 1.8288], rtol=1e-15)
+    assert (key.circuit, key.outside, sun.outside) == ("A", False, True)
+    assert fill.light == LightPanel((q("60 cm", 0.6), q("60 cm", 0.6)), q("5 cm", 0.05))
+    assert book.light == BookLight((q("1.2 m", 1.2), q("1.2 m", 1.2)), q("80 cm", 0.8))
+    globe, screen = house.practicals.values()
+    assert (globe.light, globe.circuit, globe.aim) == (Globe(q("20 cm", 0.2)), "B", None)
+    assert screen.light == LightPanel((q("90 cm", 0.9), q("50 cm", 0.5)), q("6 cm", 0.06))
+    assert screen.aim == NamedAim("COOK")
+
+
+def test_a_setup_is_filled_in_from_the_one_it_is_like(house: SceneDocument) -> None:
+    # pencil: CLOSE-UP is written first; 180 deg at 48 fps is 1/96 s, where it was 1/48 s
+    wide, close = house.setups["WIDE SHOT"], house.setups["CLOSE-UP"]
+    assert list(house.setups) == ["CLOSE-UP", "WIDE SHOT", "EMPTY ROOM"]
+    assert (close.like, close.camera, close.stop, close.iso) == (
+        "WIDE SHOT", "CLOSE", wide.stop, 800.0,
+    )  # fmt: skip
+    assert_allclose([close.shutter.si, wide.shutter.si], [1.0 / 96.0, 1.0 / 48.0], rtol=1e-15)
+    assert {name: dim.si for name, dim in close.dims.items()} == {"KEY": 0.4, "GLOBE": 0.35}
+    place = PointPlace(q("4 m", 4.0), q("1.5 m", 1.5), q("2 m", 2.0))
+    assert wide.moved == {"KEY": Moved(at=place)}
+    assert close.moved == {
+        "KEY": Moved(at=place, aim=NamedAim("COOK", "chest")),
+        "GUEST": Moved(facing=q("90 deg", math.pi / 2.0)),
+    }
+    assert (wide.without, close.without) == ((), ("SOLID",))
+
+
+def test_targets_and_what_was_measured(house: SceneDocument) -> None:
+    # pencil: as written; a third of a stop and a weight of 1 where nothing is said
+    face, ratio = house.targets.values()
+    assert (face.level.si, face.over, face.limit, face.weight) == (0.0, None, "equal", 1.0)
+    assert_allclose(face.tolerance.si, 1.0 / 3.0, rtol=1e-15)
+    assert (ratio.level.si, ratio.over, ratio.limit, ratio.weight) == (
+        -2.0, "key cheek", "at most", 2.0,
+    )  # fmt: skip
+    first, second, third = house.measured.values()
+    assert (first.value.si, first.setup, first.lit) == (320.0, "WIDE SHOT", ("KEY", "WINDOW"))
+    assert first.at_time == "2026-03-02T14:10+01:00"
+    assert (second.value, second.lit) == (q("45 cd/m2", 45.0), None)
+    assert_allclose(third.value.si, 107.639, rtol=1e-5)  # pencil: 10 fc at 10.7639 lx
+    assert third.at_time == "2026-03-02T14:10Z"
 
 
 def test_one_accented_name_typed_in_two_ways_is_one_name(tmp_path: Path) -> None:

@@ -10,16 +10,25 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 from falloff import units
-from falloff.document import KeyPath, edit_document, parse_document
-from falloff.document.tree import compose_text, flattened
+from falloff.document import (
+    KeyPath,
+    SceneDocument,
+    arranged,
+    edit_document,
+    parse_document,
+)
+from falloff.document.tree import Node, compose_text, flattened
 from falloff.errors import DocumentError
 
 GOOD = Path(__file__).parents[1] / "documents" / "good"
-TEXT = (GOOD / "workshop.scene.yaml").read_text(encoding="utf-8")
+TEXTS = [
+    (GOOD / f"{name}.scene.yaml").read_text(encoding="utf-8") for name in ("workshop", "house")
+]
 ROOM = (GOOD / "room.scene.yaml").read_text(encoding="utf-8")
 SCALARS = [
-    path
-    for path, node in flattened(compose_text(TEXT, "workshop"))
+    (text, node)
+    for text in TEXTS
+    for _, node in flattened(compose_text(text, "scene"))
     if node.kind not in {"list", "map"}
 ]
 ROOM_NODES = dict(flattened(compose_text(ROOM, "room")))
@@ -65,8 +74,8 @@ def test_people_hear_the_nearest_third(stops: float) -> None:
 
 
 def test_the_text_has_many_scalars_to_edit() -> None:
-    # pencil: some 40 lines of four values each; 25 lines of two; a length in each second value
-    assert len(SCALARS) > 150
+    # pencil: some 125 lines of four values each; 25 lines of two; a length in each second value
+    assert len(SCALARS) > 500
     assert len(ROOM_SCALARS) > 50
     assert len(LENGTHS) > 25
 
@@ -106,6 +115,13 @@ def test_an_edited_length_reads_back_alike_in_feet_and_in_metres(
     assert_allclose(told, length_m, rtol=1e-15)  # pencil: 1 ft = 0.3048 m
 
 
+def look_at(document: SceneDocument) -> None:
+    """What was read can stand: in each setup, and again so once it stands."""
+    for name in document.setups:
+        standing = arranged(document, name)
+        assert arranged(standing, name) == standing
+
+
 @settings(max_examples=100, deadline=None)
 @given(st.one_of(st.text(max_size=200), st.text("[]{}:,- \n'\"&*!|>#%@`?.m0123\t", max_size=80)))
 def test_random_text_is_refused_but_never_crashes(text: str) -> None:
@@ -116,11 +132,12 @@ def test_random_text_is_refused_but_never_crashes(text: str) -> None:
 @settings(max_examples=60, deadline=None)
 @given(st.data())
 def test_a_damaged_scene_is_refused_or_read_but_never_crashes(data: st.DataObject) -> None:
-    start = data.draw(st.integers(0, len(TEXT)))
+    text = data.draw(st.sampled_from(TEXTS))
+    start = data.draw(st.integers(0, len(text)))
     length = data.draw(st.integers(0, 40))
     inserted = data.draw(st.text(max_size=10))
     with contextlib.suppress(DocumentError):
-        parse_document(TEXT[:start] + inserted + TEXT[start + length :], "damaged.scene.yaml")
+        look_at(parse_document(text[:start] + inserted + text[start + length :], "damaged"))
 
 
 @settings(max_examples=60, deadline=None)
@@ -128,11 +145,25 @@ def test_a_damaged_scene_is_refused_or_read_but_never_crashes(data: st.DataObjec
     st.sampled_from(SCALARS),
     st.sampled_from(
         ["", "0", "-1 m", "1e300 m", ".nan", "~", "[]", "{}", "[[]]", "{a: b}", "true", "0x1F",
-         "1e999", "down", "MAKER", "MAKER.face", "KEY", "1000000000000000000000 m", "-0 m",
+         "1e999", "down", "camera", "outside", "HALL", "table", "KEY.face", "WIDE SHOT",
+         "MAKER", "MAKER.face", "KEY", "1000000000000000000000 m", "-0 m",
          "12", "9" * 5000]
     ),
 )  # fmt: skip
-def test_any_value_anywhere_is_refused_or_read_but_never_crashes(path: KeyPath, value: str) -> None:
-    node = dict(flattened(compose_text(TEXT, "workshop")))[path]
+def test_any_value_anywhere_is_refused_or_read_but_never_crashes(
+    scalar: tuple[str, Node], value: str
+) -> None:
+    text, node = scalar
     with contextlib.suppress(DocumentError):
-        parse_document(TEXT[: node.start] + value + TEXT[node.end :], "odd.scene.yaml")
+        look_at(parse_document(text[: node.start] + value + text[node.end :], "odd"))
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.sampled_from(SCALARS), st.sampled_from(SCALARS))
+def test_a_value_in_anothers_place_never_crashes(
+    scalar: tuple[str, Node], other: tuple[str, Node]
+) -> None:
+    (text, node), (source, taken) = scalar, other
+    written = source[taken.start : taken.end]
+    with contextlib.suppress(DocumentError):
+        look_at(parse_document(text[: node.start] + written + text[node.end :], "odd"))

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from figure_parts.surface import Array, Indices, Surface, triangles_of_quads
 
 SKIN_POINTS = 13380  # of the base mesh: the skin comes first, helper geometry after it
+DRAWN_CROWN_OVER_EYES_M = 0.1127
 # Half turn about z: the model looks along -y, the figure along +y with its right at +x.
 FIGURE_FROM_MODEL = np.diag([-1.0, -1.0, 1.0])
 
@@ -37,6 +38,11 @@ class Body:
     def tail_of(self, bone: str) -> Array:
         """Where a bone ends, at rest."""
         return self.tails_m[self.bones.index(bone)]
+
+    def head_scale(self) -> float:
+        """Size of the head, 1 for the one that hairline and brows were drawn on."""
+        over_eyes: float = self.surface.points[:, 2].max() - self.eyes_m[:, 2].mean()
+        return over_eyes / DRAWN_CROWN_OVER_EYES_M
 
 
 def make_body(

@@ -17,6 +17,7 @@ from figure_parts.surface import (
     Surface,
     averaging,
     border_edges,
+    capped,
     cut_along_zero,
     point_normals,
     side_of,
@@ -26,6 +27,7 @@ from figure_parts.surface import (
 SKIN, LIPS, HAIR, BROWS, SCLERA, IRIS, TOP, TROUSERS, SHOES = range(9)
 FOOT = 99  # taken away: the shoe replaces it
 ELSEWHERE_M = 0.5
+SUNK_M = 0.0015
 
 
 # Where the rows of a hem lie, told from edge points, unit directions away from the cloth along
@@ -90,10 +92,18 @@ def neck_field_m(body: Body, surface: Surface) -> Array:
     height = offset @ axis
     radial = offset - height[:, None] * axis
     front = radial[:, 1] / np.maximum(np.linalg.norm(radial, axis=1), 1e-9)
-    reach = 0.068 + 0.006 * np.clip(front, 0, 1) ** 2
+    reach = 0.068 * _neck_scale(radial, height / np.linalg.norm(body.head_of("head") - start))
+    reach = reach + 0.006 * np.clip(front, 0, 1) ** 2
     field = reach - np.linalg.norm(radial, axis=1) + 0.3 * head_share(body, surface)
     below = (height < -0.07) | (surface.points[:, 2] < start[2] - 0.12)
     return np.where(below, -ELSEWHERE_M, np.clip(field, -ELSEWHERE_M, ELSEWHERE_M))
+
+
+def _neck_scale(radial: Array, share: Array) -> float:
+    """Girth of the neck against the one that the neckline was drawn on (72 mm), half way there."""
+    across = np.linalg.norm(radial, axis=1)
+    girth = np.median(across[(share > 0.3) & (share < 0.7) & (across < 0.15)])
+    return float(0.35 + 0.65 * girth / 0.072)
 
 
 def head_share(body: Body, surface: Surface) -> Array:
@@ -177,6 +187,37 @@ def dressed(surface: Surface, cloth: Cloth) -> Surface:
         run = edge[at_line[edge].all(axis=1)]
         whole = _hemmed(whole, hem, cloth.region, run, (used, start), points, normals)
     return whole
+
+
+def grown_over(surface: Surface, cloth: Cloth) -> Surface:
+    """A closed shell over the skin of one region, its edge sunk a little into the skin."""
+    mine = surface.triangles[surface.triangle_data["region"] == cloth.region]
+    used = np.unique(mine)
+    renumber = np.full(len(surface.points), -1)
+    renumber[used] = np.arange(len(used))
+    triangles = renumber[mine]
+    base = surface.points[used]
+    mean = averaging(len(used), triangles)
+    every = np.ones(len(used), bool)
+    normals = _unit(smoothed(point_normals(base, triangles), mean, rounds=6, free=every))
+    edge = border_edges(triangles)
+    stand_off = (cloth.clearance_m + cloth.slack_m[used], cloth.rounds)
+    points = _hung(base, normals, edge, mean, stand_off)
+    ring, inverse = np.unique(edge, return_inverse=True)
+    run = inverse.reshape(-1, 2)
+    sunk = base[ring] - SUNK_M * normals[ring]
+    band = _band(ring, len(used) + np.arange(len(ring)), run)
+    whole = np.concatenate([triangles, band])
+    crease = np.repeat([0, 3], [len(triangles), len(band)])
+    return capped(
+        Surface(
+            np.concatenate([points, sunk]),
+            whole,
+            {k: np.concatenate([v[used], v[used[ring]]]) for k, v in surface.point_data.items()},
+            {"region": np.full(len(whole), cloth.region), "crease": crease},
+        ),
+        {"region": cloth.region, "crease": 4},
+    )
 
 
 def collar_rows(body: Body, motions: Array) -> Rows:

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from figure_parts.body import Body, make_body
 from figure_parts.clothes import (
     BROWS,
     FOOT,
     HAIR,
+    IRIS,
     LIPS,
+    SCLERA,
     SKIN,
     TOP,
     TROUSERS,
@@ -20,15 +21,35 @@ from figure_parts.clothes import (
     Hem,
     collar_rows,
     dressed,
+    grown_over,
     plain_rows,
     with_lines,
 )
-from figure_parts.head import eye_ball, hair_depth_m, with_head_regions
+from figure_parts.head import bun, eye_ball, hair_depth_m, with_head_regions
+from figure_parts.landmarks import (
+    Place,
+    Posed,
+    hand_middles,
+    head_marks,
+    head_weight,
+    named_places,
+)
 from figure_parts.noise import smooth_noise
 from figure_parts.pose import bone_motions, carried, mirrored, moved_point
+from figure_parts.reach import origin_of, solved_turns
 from figure_parts.recipes import Recipe
+from figure_parts.rest import rest_words
 from figure_parts.shoes import make_shoe
-from figure_parts.surface import Array, Indices, Surface, capped, joined, point_normals
+from figure_parts.surface import (
+    Array,
+    Indices,
+    Surface,
+    averaging,
+    capped,
+    joined,
+    point_normals,
+    smoothed,
+)
 
 REGIONS = (
     "skin",
@@ -41,6 +62,7 @@ REGIONS = (
     "trousers",
     "shoes",
 )
+ROUND_NECK_M = ((-0.004, 0.004), (0.004, 0.006), (0.010, 0.003), (0.010, -0.002))
 NEVER_CREASED = {LIPS: SKIN, BROWS: SKIN}
 
 
@@ -52,64 +74,70 @@ class Finished:
     normals: Array
     triangles: Indices
     region: Indices
-    places: dict[str, tuple[Array, Array]]
+    head_weight: Array
+    scalp_m: Array
+    places: dict[str, Place]
+    marks: dict[str, Array]
     hands: Array
+    head_pivot: Array
+    head_axes: Array
+    eyes: Array
     seat_height_m: float
     stature_m: float
+    pose: str
+    rest: str
 
 
 def finished(recipe: Recipe) -> Finished:
     """The dressed and posed figure of a recipe."""
     body = make_body(recipe.phenotype, recipe.changes, recipe.actions)
-    rest = with_head_regions(body, with_lines(body))
-    rest = rest.labelled("crease", np.zeros(len(rest.triangles), np.int64))
-    motions = bone_motions(body, mirrored(recipe.turns) + recipe.uneven)
+    rest = with_head_regions(body, with_lines(body), recipe.hair)
+    rest = _eased_lap(body, rest.labelled("crease", np.zeros(len(rest.triangles), np.int64)))
+    rest.point_data["head"] = head_weight(body, rest)
+    turns = solved_turns(body, mirrored(recipe.turns) + recipe.uneven, recipe.free, recipe.goals)
+    motions = bone_motions(body, turns)
     posed = rest.moved(carried(rest.points, rest.point_data["weights"], motions))
-    whole = joined([_clothed(body, rest, posed, motions), *_extras(body, rest, motions, recipe)])
-    floor = _floor_point(body, whole, motions)
+    parts = [*_clothed(body, rest, posed, motions, recipe), *_extras(body, rest, motions, recipe)]
+    whole = joined(parts)
+    floor = _floor_point(body, whole, motions, recipe)
     whole = whole.moved(whole.points - floor)
-    whole, seat_height_m = _seated(whole)
-    points, normals, triangles, region = _split(whole)
-    places, hands = _places(body, motions, floor, points, normals, triangles, region)
+    whole, seat_height_m, rise = _supported(whole, recipe)
+    at = Posed(body, motions, floor - np.array([0.0, 0.0, rise]))
+    points, normals, triangles, region, numbers = _split(whole)
+    in_sight = np.where((region == HAIR) & (whole.triangle_data["crease"] > 0), FOOT, region)
+    axes = at.turn("head").T
     return Finished(
         points=points,
         normals=normals,
         triangles=triangles,
         region=region,
-        places=places,
-        hands=hands,
+        head_weight=numbers["head"],
+        scalp_m=numbers["hair"],
+        places=named_places(at, (points, normals, triangles, in_sight)),
+        marks=head_marks(at, recipe.hair),
+        hands=hand_middles(at),
+        head_pivot=at.carry("head", body.head_of("head")),
+        head_axes=axes,
+        eyes=np.stack([[*at.carry("head", eye[:3]), eye[3]] for eye in body.eyes_m]),
         seat_height_m=seat_height_m,
         stature_m=float(np.ptp(body.surface.points[:, 2])),
+        pose=recipe.pose,
+        rest=rest_words(recipe, points, triangles, region, np.round(numbers["head"], 2)),
     )
 
 
-def packed(figure: Finished) -> dict[str, NDArray[np.generic]]:
-    """The arrays of the shipped file, in its types."""
-    names = sorted(figure.places)
-    return {
-        "vertices": figure.points.astype(np.float32),
-        "vertex_normals": figure.normals.astype(np.float32),
-        "triangles": figure.triangles.astype(np.int32),
-        "triangle_region": figure.region.astype(np.uint8),
-        "region_names": np.asarray(REGIONS),
-        "place_names": np.asarray(names),
-        "place_points": np.stack([figure.places[n][0] for n in names]).astype(np.float32),
-        "place_normals": np.stack([figure.places[n][1] for n in names]).astype(np.float32),
-        "hand_points": figure.hands.astype(np.float32),
-        "seat_height_m": np.float32(figure.seat_height_m),
-        "stature_m": np.float32(figure.stature_m),
-    }
-
-
-def _clothed(body: Body, rest: Surface, posed: Surface, motions: Array) -> Surface:
-    """Trousers, top and hair in place of the skin below them; feet taken off and closed."""
+def _clothed(
+    body: Body, rest: Surface, posed: Surface, motions: Array, recipe: Recipe
+) -> list[Surface]:
+    """Trousers and top in place of the skin below them, feet taken off and closed; the hair."""
+    neck = collar_rows(body, motions) if recipe.collar else plain_rows(*ROUND_NECK_M)
     ends = {
         "trousers": (
             Hem("waist", plain_rows((0.006, 0.0), (0.008, -0.004))),
             Hem("ankle", plain_rows((0.016, 0.001), (0.018, -0.004))),
         ),
         "top": (
-            Hem("neck", collar_rows(body, motions)),
+            Hem("neck", neck),
             Hem("cuff", plain_rows((0.006, 0.001), (0.008, -0.003))),
             Hem("waist", plain_rows((0.010, 0.002), (0.012, -0.002))),
         ),
@@ -125,18 +153,25 @@ def _clothed(body: Body, rest: Surface, posed: Surface, motions: Array) -> Surfa
             ends["trousers"],
         ),
         Cloth(TOP, 0.010, _top_slack(body, rest), _top_folds(body, rest), 50, ends["top"]),
-        Cloth(
-            HAIR,
-            0.0,
-            hair_depth_m(body, rest),
-            np.zeros(len(rest.points)),
-            3,
-            (Hem("hair", plain_rows()),),
-        ),
     )
+    depth = hair_depth_m(body, rest, recipe.hair)
+    hair = grown_over(posed, Cloth(HAIR, 0.0, depth, np.zeros(len(depth)), 3, ()))
+    label = kept.triangle_data["region"]
+    kept = kept.labelled("region", np.where(label == HAIR, SKIN, label))
     for cloth in layers:
         kept = dressed(kept, cloth)
-    return capped(kept, {"region": SKIN})
+    return [capped(kept, {"region": SKIN}), hair]
+
+
+def _eased_lap(body: Body, rest: Surface) -> Surface:
+    """The body below the front of the trousers made smooth, as cloth there hangs over it."""
+    hip = body.head_of("upperleg01.R")
+    points = rest.points
+    near = (np.abs(points[:, 0]) < 0.55 * hip[0]) & (points[:, 1] > hip[1] - 0.02)
+    near &= np.abs(points[:, 2] - hip[2] + 0.07) < 0.10
+    near[rest.triangles[rest.triangle_data["region"] != TROUSERS].ravel()] = False
+    mean = averaging(len(points), rest.triangles)
+    return rest.moved(smoothed(points, mean, rounds=60, free=near))
 
 
 def _trouser_slack(body: Body, rest: Surface) -> Array:
@@ -189,45 +224,61 @@ def _extras(body: Body, rest: Surface, motions: Array, recipe: Recipe) -> list[S
     parts = []
     for eye in body.eyes_m:
         ball = eye_ball(eye[:3], eye[3], recipe.iris_m, np.radians(recipe.gaze_down_deg))
-        parts.append(_rigid(ball, motions[body.bones.index("head")]))
+        parts.append(_following(_rigid(ball, motions[body.bones.index("head")]), 1.0))
+    if recipe.hair.bun_m:
+        knot = bun(body, recipe.hair)
+        parts.append(_following(_rigid(knot, motions[body.bones.index("head")]), 1.0))
     for side in "LR":
         sign = 1 if side == "R" else -1
         feet = body.surface.points
         mine = (feet[:, 0] * sign > 0) & (feet[:, 2] < body.head_of("foot.R")[2] + 0.012)
         shoe = make_shoe(feet[mine])
-        parts.append(_rigid(shoe, motions[body.bones.index(f"foot.{side}")]))
+        parts.append(_following(_rigid(shoe, motions[body.bones.index(f"foot.{side}")]), 0.0))
     return parts
+
+
+def _following(surface: Surface, head: float) -> Surface:
+    """With what every part carries: how much it follows the head, and no scalp."""
+    count = len(surface.points)
+    return replace(surface, point_data={"head": np.full(count, head), "hair": np.zeros(count)})
 
 
 def _rigid(surface: Surface, motion: Array) -> Surface:
     return surface.moved(surface.points @ motion[:3, :3].T + motion[:3, 3])
 
 
-def _floor_point(body: Body, whole: Surface, motions: Array) -> Array:
-    """On the floor under the middle of the seat: midway between the hips."""
-    hips = [
-        moved_point(
-            body.head_of(f"upperleg01.{s}"),
-            motions[body.bones.index(f"upperleg01.{s}")],
-        )
-        for s in "LR"
-    ]
-    middle = np.mean(hips, axis=0)
+def _floor_point(body: Body, whole: Surface, motions: Array, recipe: Recipe) -> Array:
+    """On the floor between the feet; for who sits or lies, under the middle of the hips."""
+    middle = origin_of(body, motions)
+    if recipe.pose in ("seated", "lying"):
+        hips = ("upperleg01.L", "upperleg01.R")
+        ends = [moved_point(body.head_of(b), motions[body.bones.index(b)]) for b in hips]
+        middle = np.mean(ends, axis=0)
     return np.array([middle[0], middle[1], whole.points[:, 2].min()])
 
 
-def _seated(whole: Surface) -> tuple[Surface, float]:
-    """Press what would sink into a flat seat onto it; returns the seat's height."""
+def _supported(whole: Surface, recipe: Recipe) -> tuple[Surface, float, float]:
+    """Press what would sink into what carries the figure onto it, flat.
+
+    Returns the surface, the seat's height (0 where none) and how far the whole was lifted.
+    """
     points = whole.points.copy()
+    if recipe.pose == "lying":
+        points[:, 2] = np.maximum(points[:, 2] - recipe.sink_m, 0.0)
+        return whole.moved(points), 0.0, -recipe.sink_m
+    if recipe.pose != "seated":
+        return whole, 0.0, 0.0
     over_seat = (np.hypot(points[:, 0], points[:, 1]) < 0.22) & (points[:, 2] < 0.7)
-    over_seat &= points[:, 2] > 0.25
-    seat = float(points[over_seat, 2].min()) + 0.018
+    over_seat &= (points[:, 2] > 0.25) & (whole.point_data["head"] == 0)
+    seat = float(points[over_seat, 2].min()) + recipe.sink_m
     points[over_seat, 2] = np.maximum(points[over_seat, 2], seat)
-    return whole.moved(points), seat
+    rise = max(recipe.seat_at_m - seat, 0.0)
+    points[:, 2] += rise
+    return whole.moved(points), seat + rise, rise
 
 
-def _split(whole: Surface) -> tuple[Array, Array, Indices, Indices]:
-    """Points doubled where a crease is wanted, with their normals; unused points dropped."""
+def _split(whole: Surface) -> tuple[Array, Array, Indices, Indices, dict[str, Array]]:
+    """Points doubled where a crease is wanted, with normals and numbers; unused ones dropped."""
     region = whole.triangle_data["region"]
     group = np.asarray([NEVER_CREASED.get(int(r), int(r)) for r in region])
     group = group * 8 + whole.triangle_data["crease"]
@@ -235,67 +286,10 @@ def _split(whole: Surface) -> tuple[Array, Array, Indices, Indices]:
     unique, inverse = np.unique(keys, axis=0, return_inverse=True)
     triangles = inverse.reshape(-1, 3)
     points = whole.points[unique[:, 0]]
-    return points, point_normals(points, triangles), triangles, region
-
-
-def _places(
-    body: Body,
-    motions: Array,
-    floor: Array,
-    points: Array,
-    normals: Array,
-    triangles: Indices,
-    region: Indices,
-) -> tuple[dict[str, tuple[Array, Array]], Array]:
-    """Named points on the surface with outward normals, and the middles of both hands."""
-
-    def carry(bone: str, point: Array) -> Array:
-        return moved_point(np.asarray(point), motions[body.bones.index(bone)]) - floor
-
-    def on(bone: str, point: tuple[float, float, float], regions: set[int]) -> tuple[Array, Array]:
-        mine = triangles[np.isin(region, list(regions))]
-        return _nearest(carry(bone, np.asarray(point)), mine, points, normals)
-
-    eye = body.eyes_m[:, :3].mean(axis=0)
-    skin = {SKIN, BROWS}
-    places = {
-        "face": on("head", (0.0, eye[1] + 0.04, eye[2] - 0.008), skin),
-        "forehead": on("head", (0.0, eye[1] + 0.02, eye[2] + 0.050), skin),
-        "chin": on("jaw", (0.0, eye[1] + 0.03, eye[2] - 0.108), skin),
-        "cheek_left": on("head", (-0.040, eye[1] + 0.004, eye[2] - 0.034), skin),
-        "cheek_right": on("head", (0.040, eye[1] + 0.004, eye[2] - 0.034), skin),
-        "hair_edge_left": on("head", (-0.062, eye[1] - 0.03, eye[2] + 0.055), {HAIR}),
-        "hair_edge_right": on("head", (0.062, eye[1] - 0.03, eye[2] + 0.055), {HAIR}),
-        "chest": on("spine01", (0.0, 0.15, body.head_of("spine01")[2] - 0.05), {TOP}),
+    part = unique[:, 1] // 8
+    on_head = np.isin(part, [SKIN, HAIR, SCLERA, IRIS])
+    numbers = {
+        "head": np.where(on_head, whole.point_data["head"][unique[:, 0]], 0.0),
+        "hair": np.where(part == SKIN, np.maximum(whole.point_data["hair"][unique[:, 0]], 0), 0.0),
     }
-    ahead = motions[body.bones.index("head")][:3, 1]
-    places["face"] = (places["face"][0], ahead)
-    for name, ball in zip(("eye_left", "eye_right"), body.eyes_m, strict=True):
-        front = carry("head", ball[:3]) + ahead * ball[3]
-        places[name] = (front, ahead)
-    hands = np.stack(
-        [
-            0.5
-            * (
-                carry(f"wrist.{s}", body.head_of(f"wrist.{s}"))
-                + carry(f"finger3-1.{s}", body.head_of(f"finger3-1.{s}"))
-            )
-            for s in "LR"
-        ]
-    )
-    return places, hands
-
-
-def _nearest(
-    target: Array, triangles: Indices, points: Array, normals: Array
-) -> tuple[Array, Array]:
-    """The forward-facing surface point nearest to a target, with its smooth normal."""
-    corners = points[triangles]
-    near = np.linalg.norm(corners.mean(axis=1) - target, axis=1) < 0.05
-    near &= normals[triangles][:, :, 1].min(axis=1) > 0.0
-    steps = np.arange(9)
-    share = np.array([(i, j, 8 - i - j) for i in steps for j in steps if i + j <= 8]) / 8
-    spots = np.einsum("sk,tkd->tsd", share, corners[near]).reshape(-1, 3)
-    facing = np.einsum("sk,tkd->tsd", share, normals[triangles[near]]).reshape(-1, 3)
-    best = np.argmin(np.linalg.norm(spots - target, axis=1))
-    return spots[best], facing[best] / np.linalg.norm(facing[best])
+    return points, point_normals(points, triangles), triangles, region, numbers

@@ -1,88 +1,51 @@
-"""The figures that are made: dials of the body, the pose, the cloth."""
+"""What a recipe of a figure says: dials of the body, the pose, hair and cloth."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
+from figure_parts.head import Hair
 from figure_parts.pose import Turn
+from figure_parts.reach import Goal
 
 
 @dataclass(frozen=True, slots=True)
 class Recipe:
-    """One figure: dials as the body model names them, turns for the right side mirrored."""
+    """One figure: dials as the body model names them, turns for the right side mirrored.
+
+    pose: standing, seated, leaning or lying; free: bones and axes that may be turned further to
+    reach the goals; seat_at_m: a seat higher than the feet reach; sink_m: how far the figure
+    sinks into what carries it, where it is pressed flat; rest: words on what carries it, with
+    {edge_m}, {ahead_m}, {counter_m}, {pillow_m} and {pillow_at_m} filled in by measurement.
+    """
 
     name: str
     phenotype: dict[str, float]
-    changes: dict[str, float]
-    actions: dict[str, float]
     turns: tuple[Turn, ...]
-    uneven: tuple[Turn, ...]  # added after mirroring, so that the pose is not a mirror image
+    pose: str = "standing"
+    changes: dict[str, float] = field(default_factory=dict)
+    actions: dict[str, float] = field(default_factory=dict)
+    uneven: tuple[Turn, ...] = ()  # added after mirroring, so that the pose is no mirror image
+    free: tuple[tuple[str, str], ...] = ()
+    goals: tuple[Goal, ...] = ()
+    hair: Hair = field(default_factory=Hair)
+    collar: bool = True
+    seat_at_m: float = 0.0
+    sink_m: float = 0.018
+    rest: str = ""
     iris_m: float = 0.0062
     gaze_down_deg: float = 4.0
 
+    @property
+    def file_name(self) -> str:
+        """The shipped file."""
+        return self.name.replace(" ", "_") + ".npz"
 
-def _curled(side: str, fingers: dict[str, tuple[float, float, float]]) -> tuple[Turn, ...]:
+
+def curled(side: str, fingers: dict[str, tuple[float, float, float]]) -> tuple[Turn, ...]:
     """Turns of the three joints of each finger towards the palm, in degrees."""
     return tuple(
         (f"finger{finger}-{joint}.{side}", "curl", degrees)
         for finger, joints in fingers.items()
         for joint, degrees in enumerate(joints, start=1)
     )
-
-
-SEATED_MAKER = Recipe(
-    name="seated_maker",
-    phenotype={
-        "gender": 0.04,
-        "age": 0.80,
-        "muscle": 0.5,
-        "weight": 0.52,
-        "height": 0.36,
-        "proportions": 0.5,
-        "african": 0.25,
-        "asian": 0.15,
-        "caucasian": 0.6,
-    },
-    changes={},
-    actions={"mouthSmileLeft": 0.08, "mouthSmileRight": 0.05},
-    turns=(
-        ("root", "x", 6.0),
-        ("spine05", "x", -6.0),
-        ("spine04", "x", -5.0),
-        ("spine03", "x", -4.0),
-        ("spine02", "x", -3.0),
-        ("spine01", "x", -2.0),
-        ("neck01", "x", 3.0),
-        ("neck02", "x", 3.0),
-        ("neck03", "x", 3.0),
-        ("head", "x", 5.0),
-        ("upperleg01.R", "x", 80.0),
-        ("upperleg01.R", "z", -5.0),
-        ("lowerleg01.R", "x", -87.0),
-        ("foot.R", "x", 1.0),
-        ("clavicle.R", "y", 4.0),
-        ("upperarm01.R", "y", 36.0),
-        ("upperarm01.R", "x", 30.0),
-        ("upperarm02.R", "along", -14.0),
-        ("lowerarm01.R", "hinge", 39.0),
-        ("lowerarm02.R", "along", -45.0),
-        ("wrist.R", "along", -15.0),
-        ("wrist.R", "curl", -14.0),
-        *_curled(
-            "R",
-            {
-                "2": (14, 18, 10),
-                "3": (18, 22, 12),
-                "4": (22, 24, 14),
-                "5": (24, 24, 14),
-            },
-        ),
-    ),
-    uneven=(
-        ("lowerleg01.L", "x", -6.0),
-        ("foot.L", "x", 6.0),
-        ("head", "z", 2.0),
-    ),
-)
-
-RECIPES = (SEATED_MAKER,)

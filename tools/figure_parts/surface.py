@@ -153,7 +153,9 @@ def joined(parts: list[Surface]) -> Surface:
     triangles = [part.triangles + start for part, start in zip(parts, starts, strict=False)]
     data = {name: np.concatenate([part.triangle_data[name] for part in parts]) for name in names}
     points = np.concatenate([part.points for part in parts])
-    return Surface(points, np.concatenate(triangles), {}, data)
+    kept = set.intersection(*(set(part.point_data) for part in parts))
+    numbers = {name: np.concatenate([part.point_data[name] for part in parts]) for name in kept}
+    return Surface(points, np.concatenate(triangles), numbers, data)
 
 
 def capped(surface: Surface, label: dict[str, int]) -> Surface:
@@ -163,8 +165,11 @@ def capped(surface: Surface, label: dict[str, int]) -> Surface:
         return surface
     points, fans = [surface.points], []
     count = len(surface.points)
+    numbers = {name: [values] for name, values in surface.point_data.items()}
     for loop in loops_of(border):
         points.append(surface.points[loop].mean(axis=0)[None])
+        for name, values in surface.point_data.items():
+            numbers[name].append(values[loop].mean(axis=0)[None])
         following = np.roll(loop, -1)
         fans.append(np.stack([following, loop, np.full(len(loop), count)], axis=1))
         count += 1
@@ -173,7 +178,9 @@ def capped(surface: Surface, label: dict[str, int]) -> Surface:
         name: np.concatenate([values, np.full(len(fan), label.get(name, 0))])
         for name, values in surface.triangle_data.items()
     }
-    return Surface(np.concatenate(points), np.concatenate([surface.triangles, fan]), {}, data)
+    carried = {name: np.concatenate(values) for name, values in numbers.items()}
+    triangles = np.concatenate([surface.triangles, fan])
+    return Surface(np.concatenate(points), triangles, carried, data)
 
 
 def loops_of(border: Indices) -> list[Indices]:

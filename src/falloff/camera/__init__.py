@@ -1,5 +1,6 @@
 """The camera: exposure, the picture as a display shows it, the stops map and files of both."""
 
+from falloff.camera.difference import Change, before_after, change_between
 from falloff.camera.exposure import (
     describe_key,
     describe_settings,
@@ -18,10 +19,14 @@ from falloff.camera.exposure import (
 )
 from falloff.camera.exr import write_exr
 from falloff.camera.frame import ExposedFrame, expose, sum_layers
+from falloff.camera.histogram import draw_histogram
+from falloff.camera.levels import Levels, levels_of
 from falloff.camera.png import write_png
 from falloff.camera.settings import CameraSettings
+from falloff.camera.sheets import SheetFrame, contact_sheet
 from falloff.camera.stops_map import draw_stops_map
 from falloff.camera.view import (
+    Srgb8,
     ViewCurve,
     develop,
     display_matrix,
@@ -29,16 +34,26 @@ from falloff.camera.view import (
     stops_of_encoded,
     view_curve,
 )
+from falloff.camera.waveform import draw_waveform
 
 __all__ = [
     "CameraSettings",
+    "Change",
     "ExposedFrame",
+    "Levels",
+    "SheetFrame",
+    "Srgb8",
     "ViewCurve",
+    "before_after",
+    "change_between",
+    "contact_sheet",
     "describe_key",
     "describe_settings",
     "develop",
     "display_matrix",
+    "draw_histogram",
     "draw_stops_map",
+    "draw_waveform",
     "encoded_of_stops",
     "expose",
     "exposure_value",
@@ -46,6 +61,7 @@ __all__ = [
     "exposure_value_of_illuminance",
     "illuminance_of_exposure_value_lux",
     "key_illuminance_lux",
+    "levels_of",
     "luminance_of_exposure_value_nit",
     "mid_grey_luminance_nit",
     "sensor_exposure_lxs",

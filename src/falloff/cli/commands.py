@@ -29,14 +29,26 @@ Width = Annotated[
 ]
 
 
-@app.command()
-def demo(out: Out = Path("falloff-demo"), width: Width = 640, json: Json = False) -> None:
-    """Light the shipped workshop: readings, pictures, stops maps and linear layers."""
-    from falloff.cli import show
-    from falloff.session import run_demo
+LocationName = Annotated[
+    str, typer.Argument(metavar="[LOCATION]", help="workshop, kitchen or stairwell.")
+]
 
+
+@app.command()
+def demo(
+    location: LocationName = "workshop",
+    out: Out = Path("falloff-demo"),
+    width: Width = 640,
+    json: Json = False,
+) -> None:
+    """Light a shipped location: readings, picture, stops map, waveform and linear layers."""
+    from falloff.cli import show
+    from falloff.cli.words import one_of
+    from falloff.session import LOCATIONS, run_demo
+
+    place = one_of(location, LOCATIONS, "location")
     with show.progress(quiet=json) as progress:
-        result = run_demo(out=out, width=width, progress=progress)
+        result = run_demo(place, out=out, width=width, progress=progress)
     if json:
         show.print_json(show.demo_document(result))
     else:
@@ -45,11 +57,76 @@ def demo(out: Out = Path("falloff-demo"), width: Width = 640, json: Json = False
             show.print_line("")
             show.print_paragraph(readings)
         show.print_files(result.files)
-        others = ", ".join(one.setup for one in result.readings[1:])
-        show.print_line(f"{others}: falloff picture {result.scene} pictures it too.")
+        others = [one.setup for one in result.readings[1:]] + list(result.others)
+        if others:
+            named = ", ".join(others)
+            show.print_line(f"{named}: falloff picture {result.scene} pictures it too.")
         show.print_line(
             f"The scene itself: {result.scene}. Change it and run: falloff meter {result.scene}"
         )
+
+
+def _answer(about: str) -> typer.models.OptionInfo:
+    option: typer.models.OptionInfo = typer.Option(help=about)
+    return option
+
+
+@app.command()
+def new(
+    situation: Annotated[
+        str | None,
+        typer.Argument(metavar="[SITUATION]", help="window, table, interview or kitchen."),
+    ] = None,
+    room: Annotated[str, _answer("Width x depth: '5 x 4 m'.")] = "",
+    ceiling: Annotated[str, _answer("Its height: '2.6 m'.")] = "",
+    wall: Annotated[str, _answer("white, mid, dark, or a reflectance.")] = "",
+    window: Annotated[
+        str, _answer("'1.5 x 1.2 m, 1.3 m away, 9 o'clock' (camera at 6), or none.")
+    ] = "",
+    dressing: Annotated[str, _answer("bare, sheer, blind, 'ND 0.6 gel' or blackout.")] = "",
+    outside: Annotated[str, _answer("One meter reading outside, or the sky in words.")] = "",
+    key: Annotated[
+        str, _answer("'300 W LED in 90 cm soft box at 1.5 m, 4 o'clock', or none.")
+    ] = "",
+    place: Annotated[str, _answer("The key's: '1.5 m, 4 o'clock, 2 m up'.")] = "",
+    camera: Annotated[str, _answer("'T2.8, ISO 800, 180 deg, ND 0.6'.")] = "",
+    fill: Annotated[str, _answer("none, 'white board' or black.")] = "",
+    units: Annotated[str, typer.Option(help="metric or imperial.")] = "metric",
+    out: Annotated[Path | None, typer.Option(help="The scene file to write.")] = None,
+    ask: Annotated[
+        bool | None, typer.Option("--ask/--no-ask", help="Ask what no option answers, or do not.")
+    ] = None,
+    json: Json = False,
+) -> None:
+    """Answer ten questions at most; get the stop at the face, and what it hangs on, in stops."""
+    from falloff.cli import quick
+
+    answers = {
+        "room": room,
+        "ceiling": ceiling,
+        "wall": wall,
+        "window": window,
+        "dressing": dressing,
+        "outside": outside,
+        "key": key,
+        "place": place,
+        "camera": camera,
+        "fill": fill,
+    }
+    quick.start(situation, answers, units=units, out=out, ask=ask, json=json)
+
+
+@app.command()
+def check(scene: SceneFile, json: Json = False) -> None:
+    """Tell what is wrong with a scene file, all at once; nothing is traced."""
+    from falloff.cli import show
+    from falloff.session import run_check
+
+    result = run_check(scene)
+    if json:
+        show.print_json(show.check_document(result))
+    else:
+        show.print_checked(result)
 
 
 @app.command()
@@ -73,20 +150,29 @@ def picture(
     setup: Setups = None,
     out: Out = Path("falloff-pictures"),
     width: Width = 960,
+    before: Annotated[
+        Path | None,
+        typer.Option("--before", help="An earlier scene file to set beside this one."),
+    ] = None,
     json: Json = False,
 ) -> None:
-    """Write what each setup's camera sees: picture, stops map, and linear layers by source."""
+    """Write what each setup's camera sees: picture, stops map, waveform, histogram, layers."""
     from falloff.cli import show
     from falloff.session import run_picture
 
     with show.progress(quiet=json) as progress:
-        files = run_picture(
-            scene, out=out, width=width, setups=tuple(setup or ()), progress=progress
+        result = run_picture(
+            scene,
+            out=out,
+            width=width,
+            setups=tuple(setup or ()),
+            before=before,
+            progress=progress,
         )
     if json:
-        show.print_json(show.files_document(files))
+        show.print_json(show.files_document(result))
     else:
-        show.print_files(files)
+        show.print_pictures(result)
 
 
 def main() -> None:

@@ -18,7 +18,7 @@ from falloff.readings import Readings, SourcePart, describe
 from falloff.units import format_illuminance, format_length, format_stops_tenths
 
 if TYPE_CHECKING:
-    from falloff.session import Demo, Metered, PictureFiles
+    from falloff.session import Checked, Demo, Metered, PictureFiles, Pictures
     from falloff.transport import Progress
 
 JSON_VERSION = 1
@@ -195,11 +195,59 @@ def print_files(files: Sequence[PictureFiles]) -> None:
         _out.print(f"[bold]{written.setup}[/bold]")
         _out.print(f"  picture    {written.picture}", soft_wrap=True)
         _out.print(f"  stops map  {written.stops_map}", soft_wrap=True)
+        _out.print(f"  waveform   {written.waveform}", soft_wrap=True)
+        _out.print(f"  histogram  {written.histogram}", soft_wrap=True)
         _out.print(f"  layers     {written.layers}", soft_wrap=True)
         _out.print(
-            f"  past the camera's limits: {100 * written.clipped_share:.1f} % too bright, "
-            f"{100 * written.dark_share:.1f} % too dark"
+            f"  past the camera's limits: {100 * written.levels.clipped_share:.1f} % too bright, "
+            f"{100 * written.levels.dark_share:.1f} % too dark"
         )
+
+
+def print_pictures(result: Pictures) -> None:
+    """Files of each setup, the sheet of all, and what changed against an earlier scene."""
+    print_files(result.files)
+    for one in result.changes:
+        change = one.change
+        _out.print()
+        _out.print(f"[bold]{one.setup}, before and after[/bold]")
+        _out.print(f"  sheet      {one.sheet}", soft_wrap=True)
+        _out.print(
+            f"  {100 * change.changed_share:.0f} % of the frame changed by more than a third of a "
+            f"stop; in the middle {format_stops_tenths(change.median_stops)} stop"
+        )
+    if result.contact_sheet is not None:
+        print_line(f"All setups on one sheet: {result.contact_sheet}")
+
+
+def print_checked(result: Checked) -> None:
+    """What a sound scene holds, and what a person should know of it."""
+    document = result.document
+    counts = [
+        (len(document.subjects), "subject"),
+        (len(document.fixtures), "fixture"),
+        (len(document.practicals), "practical"),
+        (len(document.openings), "opening"),
+        (len(document.props), "prop"),
+        (len(document.setups), "setup"),
+    ]
+    told = ", ".join(f"{count} {name}{'s' * (count != 1)}" for count, name in counts if count)
+    _out.print(f"{document.file_name}: no faults. {told}.", markup=False, soft_wrap=True)
+    for finding in result.findings:
+        _out.print(
+            f"[{finding.weight}] {finding.says}" + (f"; {finding.do}" if finding.do else ""),
+            markup=False,
+        )
+
+
+def check_document(result: Checked) -> dict[str, Any]:
+    """A sound scene as JSON."""
+    return {
+        "falloff_json": JSON_VERSION,
+        "scene": result.document.path,
+        "elements": result.elements,
+        "findings": result.findings,
+    }
 
 
 def print_line(text: str) -> None:
@@ -224,9 +272,17 @@ def meter_document(result: Metered) -> dict[str, Any]:
     return {"falloff_json": JSON_VERSION, "readings": result.readings}
 
 
-def files_document(files: Sequence[PictureFiles]) -> dict[str, Any]:
+def files_document(result: Pictures) -> dict[str, Any]:
     """Written files as JSON."""
-    return {"falloff_json": JSON_VERSION, "files": [_file(written) for written in files]}
+    return {
+        "falloff_json": JSON_VERSION,
+        "files": [_file(written) for written in result.files],
+        "contact_sheet": None if result.contact_sheet is None else str(result.contact_sheet),
+        "changes": [
+            {"setup": one.setup, "sheet": str(one.sheet), "change": one.change}
+            for one in result.changes
+        ],
+    }
 
 
 def demo_document(result: Demo) -> dict[str, Any]:
@@ -245,7 +301,8 @@ def _file(written: PictureFiles) -> dict[str, Any]:
         "setup": written.setup,
         "picture": str(written.picture),
         "stops_map": str(written.stops_map),
+        "waveform": str(written.waveform),
+        "histogram": str(written.histogram),
         "layers": str(written.layers),
-        "clipped_share": written.clipped_share,
-        "dark_share": written.dark_share,
+        "levels": written.levels,
     }

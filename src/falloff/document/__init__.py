@@ -1,7 +1,9 @@
 """read_document(path) -> SceneDocument: a scene file as written, checked, with its positions."""
 
-from falloff.document.draft import KnownNames
-from falloff.document.edit import edit_document, write_value
+from falloff.document.arrange import arranged, arrangement_key
+from falloff.document.edit import edit_document, take_out, write_entry, write_value
+from falloff.document.entries import add_entry, remove_entry
+from falloff.document.known import KnownNames
 from falloff.document.reader import parse_document, read_document
 from falloff.document.records import (
     SUBJECT_PLACES,
@@ -128,10 +130,16 @@ __all__ = [
     "WallPlace",
     "Window",
     "WindowGel",
+    "add_entry",
+    "arranged",
+    "arrangement_key",
     "document_schema",
     "edit_document",
     "key_path_text",
     "parse_document",
     "read_document",
+    "remove_entry",
+    "take_out",
+    "write_entry",
     "write_value",
 ]

@@ -117,8 +117,8 @@ class Cursor:
 
 
 WantedKind = Literal[
-    "named", "prop", "camera", "light", "reading", "setup", "circuit", "room", "source", "movable",
-    "material", "figure", "profile", "hair style", "head covering", "skin",
+    "named", "prop", "camera", "light", "reading", "setup", "circuit", "room", "beyond", "source",
+    "movable", "material", "figure", "profile", "hair style", "head covering", "skin",
 ]  # fmt: skip
 
 

@@ -1,4 +1,4 @@
-"""Editing a scene file: one scalar is rewritten, every other byte stays."""
+"""Editing a scene file: one value is rewritten, added or taken out, every other byte stays."""
 
 from __future__ import annotations
 
@@ -9,13 +9,15 @@ import re
 import shutil
 import tempfile
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from falloff.document.cursor import nearest_fix
-from falloff.document.draft import KnownNames
+from falloff.document.entries import add_entry, remove_entry
+from falloff.document.known import KnownNames
 from falloff.document.reader import checksum_of, parse_document, read_text
 from falloff.document.records import KeyPath, SceneDocument, key_path_text
+from falloff.document.taking import value_end
 from falloff.document.tree import Node, compose_text, flattened
 from falloff.errors import DocumentError, Fault, OutputError
 
@@ -32,12 +34,41 @@ def write_value(
     key is not there, or where the new scene would have faults (then nothing is written);
     OutputError where the file cannot be written.
     """
+    return _written(document, lambda text: edit_document(text, key_path, new_text), known)
+
+
+def write_entry(
+    document: SceneDocument, key_path: KeyPath, yaml_text: str, *, known: KnownNames | None = None
+) -> SceneDocument:
+    """Add a key with its value to a group of the document's file; the document as it then stands.
+
+    What is added and where is as in `add_entry`; the file is written, and refused, as by
+    `write_value`. Raises DocumentError and OutputError as both do.
+    """
+    return _written(document, lambda text: add_entry(text, key_path, yaml_text), known)
+
+
+def take_out(
+    document: SceneDocument, key_path: KeyPath, *, known: KnownNames | None = None
+) -> SceneDocument:
+    """Remove a key with its value from the document's file; the document as it then stands.
+
+    What goes and what is kept is as in `remove_entry`; the file is written, and refused, as by
+    `write_value`. Raises DocumentError and OutputError as both do.
+    """
+    return _written(document, lambda text: remove_entry(text, key_path), known)
+
+
+def _written(
+    document: SceneDocument, edit: Callable[[str], str], known: KnownNames | None
+) -> SceneDocument:
+    """The document's file edited, if it is still as it was read and stays a good scene."""
     text = read_text(document.path)
     if checksum_of(text) != document.checksum:
         what = "the file has changed on disk since it was read"
         fix = "read it again, then edit"
         raise DocumentError(Fault(what, document.path, fix=fix))
-    edited = edit_document(text, key_path, new_text)
+    edited = edit(text)
     read = parse_document(edited, document.path, known=known)
     _replace(Path(document.path), edited, unchanged=document.checksum)
     return read
@@ -100,9 +131,13 @@ def _spellings(value: str, style: str) -> Iterator[str]:
 def _spliced(text: str, node: Node, written: str) -> str:
     old = text[node.start : node.end]
     marks = _MARKS.match(old)
-    start = node.start + (marks.end() if marks else 0)
-    gap = " " if start == node.end and start > 0 and not text[start - 1].isspace() else ""
-    return text[:start] + gap + written + text[node.end :]
+    start = node.start + (marks.end() if marks else 0) if old else value_end(text, node)
+    gap = (
+        " "
+        if (start == node.end or not old) and start > 0 and not text[start - 1].isspace()
+        else ""
+    )
+    return text[:start] + gap + written + text[node.end if old else start :]
 
 
 def _changes_only(root: Node, edited: str, key_path: KeyPath, wanted: str) -> bool:

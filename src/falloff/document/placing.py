@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import contextlib
 import re
 from collections.abc import Mapping
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from falloff import units
-from falloff.document.cursor import Cursor, Unread, nearest_fix
+from falloff.document.cursor import Cursor, nearest_fix
 from falloff.document.place_text import (
     FLOOR_LEVEL,
     PLACE_TEXT_SCHEMA,
@@ -221,42 +220,6 @@ READING_AIM: Value[ReadingAim] = Value(_read_reading_aim, "camera", AIM.schema)
 FACING: Value[Quantity | str] = Value(
     _read_facing, "90 deg", {"type": "string", "description": "an angle or a name"}
 )
-
-
-def variant(
-    mark: str, forms: Mapping[str, Mapping[str, Key]], what: str, example: str
-) -> Value[tuple[str, dict[str, Any]]]:
-    """A group whose key `mark` says which other keys it has; gives the word and the values."""
-
-    def read(cursor: Cursor) -> tuple[str, dict[str, Any]]:
-        entries = cursor.entries()
-        if mark not in entries:
-            fix = f"add `{mark}: {next(iter(forms))}`"
-            raise cursor.fault(f"{what} needs {mark!r}", expected=" or ".join(forms), fix=fix)
-        word = entries[mark].node.value.strip()
-        if word not in forms:
-            _read_shared(entries, forms)
-            raise entries[mark].fault(
-                f"unknown {mark} {word!r}" if word else f"{mark} needs a word",
-                expected=" or ".join(forms),
-                fix=nearest_fix(word, forms),
-            )
-        keys = {mark: need(NAME)} | dict(forms[word])
-        values = read_keys(cursor, keys, f"{what} ({word})", entries=entries)
-        del values[mark]
-        return word, values
-
-    schema = {"oneOf": [group_schema(keys, **{mark: word}) for word, keys in forms.items()]}
-    return Value(read, example, schema)
-
-
-def _read_shared(entries: dict[str, Cursor], forms: Mapping[str, Mapping[str, Key]]) -> None:
-    """Read the keys that all forms have, for their faults only."""
-    first, *others = forms.values()
-    for name, key in first.items():
-        if name in entries and all(name in other for other in others):
-            with contextlib.suppress(Unread):
-                key.value.read(entries[name])
 
 
 def _read_aspect(cursor: Cursor) -> Quantity:

@@ -7,30 +7,36 @@ import hashlib
 from pathlib import Path
 from typing import Any, Final
 
+from falloff.document.circles import check_circles
 from falloff.document.cursor import Cursor, Gathered, Unread
-from falloff.document.draft import Draft, KnownNames
+from falloff.document.draft import Draft
+from falloff.document.forward import FORMAT_VERSION, read_forward
+from falloff.document.known import KnownNames
+from falloff.document.likes import filled_in
 from falloff.document.records import SceneDocument
 from falloff.document.references import check_references
-from falloff.document.room_checks import check_room
+from falloff.document.room_checks import check_rooms
 from falloff.document.sections import (
     NAMED_SECTIONS,
+    OPEN_AIR,
     PLACED_SECTIONS,
     ROOM_VALUE,
-    SKY_VALUE,
+    SINGLE_SECTIONS,
 )
+from falloff.document.setup_checks import check_setups
 from falloff.document.tree import Node, compose_text, positions_of
 from falloff.document.values import Value, choice, text_value, whole
 from falloff.errors import DocumentError, Fault
 
-VERSION: Final = 1
+VERSION: Final = FORMAT_VERSION
 _RESERVED: Final = ("down", "camera", "square")
 _HEAD: Final[dict[str, tuple[Value[Any], str]]] = {
-    "falloff": (whole(1, 10_000, "1"), "falloff: 1"),
+    "falloff": (whole(1, 10_000, "2"), "falloff: 2"),
     "title": (text_value("Kitchen by day", "a title"), "title: Kitchen by day"),
     "units": (choice(["metric", "imperial"], "units"), "units: metric"),
     "room": (ROOM_VALUE, "room:"),
 }
-TOP_KEYS: Final = (*_HEAD, "sky", *NAMED_SECTIONS)
+TOP_KEYS: Final = (*_HEAD, *SINGLE_SECTIONS, *NAMED_SECTIONS)
 
 
 def read_document(path: str | Path, *, known: KnownNames | None = None) -> SceneDocument:
@@ -38,7 +44,7 @@ def read_document(path: str | Path, *, known: KnownNames | None = None) -> Scene
 
     known: the catalogue's names, against which materials, figures and beam profiles are checked;
     what is None in it is not checked here. Raises DocumentError with every fault found, each with
-    line, column and key path. Valid for UTF-8 files of scene format 1.
+    line, column and key path. Valid for UTF-8 files of the scene formats 1 to VERSION.
     """
     return parse_document(read_text(path), path, known=known)
 
@@ -47,21 +53,24 @@ def parse_document(
     text: str, path: str | Path = "scene", *, known: KnownNames | None = None
 ) -> SceneDocument:
     """The scene in a text; `path` names it in faults; raises as read_document does."""
-    gathered = Gathered(Path(path).name)
+    gathered = Gathered(Path(path).name, known or KnownNames())
     root = compose_text(text, gathered.file_name)
-    top = Cursor(root, (), gathered)
+    top = Cursor(read_forward(root), (), gathered)
     if root.kind != "map":
         top.fault(
             "a scene is a group of keys",
             expected="keys such as falloff, title and room",
             found=root.called(),
-            fix="start with `falloff: 1`, `title: ...` and `room:`",
+            fix="start with `falloff: 2`, `title: ...` and `room:`",
         )
         gathered.raise_any()
-    draft = _read_sections(top, top.entries(), known or KnownNames())
+    draft = _read_sections(top, top.entries())
+    draft.records["setups"] = filled_in(draft.records["setups"])
     _check_names(draft)
-    check_room(draft)
+    check_rooms(draft)
     check_references(draft)
+    check_setups(draft)
+    check_circles(draft)
     gathered.raise_any()
     return _document(draft, path, root, text)
 
@@ -105,10 +114,10 @@ def checksum_of(text: str) -> str:
     return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()
 
 
-def _read_sections(top: Cursor, entries: dict[str, Cursor], known: KnownNames) -> Draft:
+def _read_sections(top: Cursor, entries: dict[str, Cursor]) -> Draft:
     version = entries.get("falloff")
     meant = top.refuse_unknown(entries, TOP_KEYS, "a scene")
-    draft = Draft(top.gathered, known)
+    draft = Draft(top.gathered)
     for key, (value, line) in _HEAD.items():
         if key not in entries:
             if key not in meant:
@@ -125,12 +134,13 @@ def _read_sections(top: Cursor, entries: dict[str, Cursor], known: KnownNames) -
             draft.head[key] = read
         elif version is not None and read != VERSION:
             fix = "read it with a Falloff that knows this format"
-            version.fault("unknown format", expected=str(VERSION), found=str(read), fix=fix)
-    if "sky" in entries:
-        draft.cursors[("sky",)] = entries["sky"]
-        draft.has_sky = True
-        with contextlib.suppress(Unread):
-            draft.sky = SKY_VALUE.read(entries["sky"])
+            expected = f"1 to {VERSION}"
+            version.fault("unknown format", expected=expected, found=str(read), fix=fix)
+    for section, value in SINGLE_SECTIONS.items():
+        if section in entries:
+            draft.cursors[(section,)] = entries[section]
+            with contextlib.suppress(Unread):
+                draft.singles[section] = value.read(entries[section])
     for section, value in NAMED_SECTIONS.items():
         if section in entries:
             _read_named(draft, section, entries[section], value)
@@ -154,11 +164,11 @@ def _read_named(draft: Draft, section: str, cursor: Cursor, value: Value[Any]) -
 
 
 def _document(draft: Draft, path: str | Path, root: Node, text: str) -> SceneDocument:
-    fields: dict[str, Any] = draft.head | draft.records
+    fields: dict[str, Any] = draft.head | draft.singles | draft.records
+    version = next(node.value for key, node in root.entries if key.value == "falloff")
     return SceneDocument(
         path=str(path),
-        version=VERSION,
-        sky=draft.sky,
+        version=int(version),
         seen=positions_of(root),
         checksum=checksum_of(text),
         **fields,
@@ -173,6 +183,9 @@ def _check_names(draft: Draft) -> None:
             cursor = draft.cursors[(section, name)]
             if not name.strip() or (cursor.key is not None and cursor.key.kind == "nothing"):
                 cursor.fault("a name is empty", fix="give it a name")
+            if section == "rooms" and name == OPEN_AIR:
+                fix = "call it something else: a door to `outside` leads into the open air"
+                cursor.fault(f"{name!r} cannot be a room's name", fix=fix)
             if section not in PLACED_SECTIONS:
                 continue
             if "." in name or name in _RESERVED or name != name.strip():

@@ -1,17 +1,39 @@
-"""Names that refer to something: each must exist, and no place may hang on itself."""
+"""Names that refer to something: each must exist."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from typing import Any
+from collections.abc import Callable, Collection, Iterable, Mapping
+from typing import Final
 
 from falloff.document.cursor import Wanted, listed, nearest_fix
 from falloff.document.draft import Draft
-from falloff.document.records import SUBJECT_PLACES, OnPlace, RelativePlace
-from falloff.document.sections import PLACED_SECTIONS
+from falloff.document.known import KnownNames
+from falloff.document.records import SUBJECT_PLACES
+from falloff.document.sections import MOVABLE_SECTIONS, OPEN_AIR, PLACED_SECTIONS
 
-# What a place or a direction hangs on: ("KEY", "place") or ("KEY", "direction").
-_Part = tuple[str, str]
+# Kinds of names of the catalogue: as told, the document's own section of them, the catalogue's.
+_CATALOGUED: Final[
+    Mapping[str, tuple[str, str, Callable[[KnownNames], Collection[str] | None]]]
+] = {
+    "material": ("material", "materials", lambda known: known.materials),
+    "figure": ("figure", "", lambda known: known.figures),
+    "profile": ("beam profile", "profiles", lambda known: known.profiles),
+    "hair style": ("hair style", "", lambda known: known.hair_styles),
+    "head covering": ("covering of the head", "", lambda known: known.coverings),
+    "skin": ("word for skin", "", lambda known: known.skins),
+}
+# Kinds of names of the document: what they are called, and their sections.
+_LISTED: Final[Mapping[str, tuple[str, tuple[str, ...]]]] = {
+    "prop": ("prop", ("props",)),
+    "camera": ("camera", ("cameras",)),
+    "light": ("light", ("fixtures", "practicals")),
+    "source": ("source", ("openings", "fixtures", "practicals")),
+    "reading": ("reading", ("readings",)),
+    "setup": ("setup", ("setups",)),
+    "room": ("room", ("rooms",)),
+    "beyond": ("room", ("rooms",)),
+    "movable": ("prop, subject, light or grip", MOVABLE_SECTIONS),
+}
 
 
 def check_references(draft: Draft) -> None:
@@ -19,14 +41,15 @@ def check_references(draft: Draft) -> None:
     for wanted in draft.gathered.wanted:
         if wanted.kind == "named":
             _check_named(draft, wanted)
-        elif wanted.kind in {"material", "figure", "profile"}:
+        elif wanted.kind in _CATALOGUED:
             _check_catalogued(draft, wanted)
+        elif wanted.kind == "circuit":
+            _check_circuit(draft, wanted)
         else:
             _check_listed(draft, wanted)
     no_cameras = not draft.names["cameras"] and "cameras" not in draft.unread
     if draft.names["setups"] and no_cameras:
         draft.fault(("setups",), "a setup needs a camera", fix="add `cameras:` with one camera")
-    _check_circles(draft)
 
 
 def _check_named(draft: Draft, wanted: Wanted) -> None:
@@ -48,12 +71,8 @@ def _check_named(draft: Draft, wanted: Wanted) -> None:
 
 def _check_catalogued(draft: Draft, wanted: Wanted) -> None:
     """A name from the document's own or from the catalogue, where that is known."""
-    what, section, catalogue = {
-        "material": ("material", "materials", draft.known.materials),
-        "figure": ("figure", "", draft.known.figures),
-        "profile": ("beam profile", "profiles", draft.known.profiles),
-    }[wanted.kind]
-    own = draft.names.get(section, [])
+    what, section, names = _CATALOGUED[wanted.kind]
+    own, catalogue = draft.names.get(section, []), names(draft.known)
     if catalogue is None or section in draft.unread or wanted.name in {*own, *catalogue}:
         return
     fix = _choose(wanted.name, sorted({*own, *catalogue}))
@@ -62,23 +81,31 @@ def _check_catalogued(draft: Draft, wanted: Wanted) -> None:
 
 def _check_listed(draft: Draft, wanted: Wanted) -> None:
     """A name from certain sections."""
-    sections = {
-        "prop": ("props",),
-        "camera": ("cameras",),
-        "light": ("fixtures", "practicals"),
-        "reading": ("readings",),
-    }[wanted.kind]
+    called, sections = _LISTED[wanted.kind]
     names = [name for section in sections for name in draft.names[section]]
+    names += [OPEN_AIR] if wanted.kind == "beyond" else []
     if wanted.kind == "prop" and _is_itself(wanted):
         wanted.cursor.fault(f"{wanted.name} refers to itself", fix="name another prop, or a point")
     if wanted.name in names or not draft.unread.isdisjoint(sections):
         return
     if wanted.kind == "camera" and not names:
         return  # told once for all setups
-    what = f"there is no {wanted.kind} {wanted.name!r}"
+    what = f"there is no {called} {wanted.name!r}"
     if wanted.kind == "light" and wanted.name in draft.names["openings"]:
         what = f"{wanted.name!r} is an opening: daylight has no dim"
     wanted.cursor.fault(what, fix=_choose(wanted.name, names))
+
+
+def _check_circuit(draft: Draft, wanted: Wanted) -> None:
+    """A circuit of the house's power."""
+    power = draft.singles.get("house_power")
+    if power is None:
+        if not draft.written("house_power"):
+            fix = "add `house_power: {supply: 230 V, circuits: {A: {breaker: 16 A}}}`"
+            wanted.cursor.fault("a light on a circuit needs 'house_power'", fix=fix)
+    elif wanted.name not in power.circuits:
+        what = f"there is no circuit {wanted.name!r}"
+        wanted.cursor.fault(what, fix=_choose(wanted.name, power.circuits))
 
 
 def _choose(name: str, known: Iterable[str]) -> str:
@@ -87,69 +114,8 @@ def _choose(name: str, known: Iterable[str]) -> str:
 
 
 def _is_itself(wanted: Wanted) -> bool:
-    section, owner, *_ = (*wanted.cursor.path, "", "")
+    """Whether what is placed, aimed or turned is itself what the value names."""
+    section, owner, *rest = (*wanted.cursor.path, "", "")
+    if section == "setups" and rest[0] == "moved":
+        owner = rest[1]
     return section != "readings" and wanted.name == owner
-
-
-# Circles ---------------------------------------------------------------------------------
-
-
-def _check_circles(draft: Draft) -> None:
-    """Record a fault for each place that in the end hangs on itself."""
-    hangs_on = _hangs_on(draft)
-    told: set[str] = set()
-    for start in hangs_on:
-        circle = _circle(start, hangs_on) if start[1] == "place" else []
-        names = list(dict.fromkeys(name for name, _ in circle))
-        if not circle or not told.isdisjoint(names):
-            continue
-        told.update(names)
-        what = f"the place of {names[0]} hangs on itself"
-        what += f" by way of {listed(names[1:])}" if len(names) > 1 else ""
-        fix = "give one of them by coordinates, or facing as an angle"
-        draft.fault((draft.placed()[names[0]], names[0], "at"), what, fix=fix)
-
-
-def _hangs_on(draft: Draft) -> dict[_Part, list[_Part]]:
-    """What each place and each direction is worked out from."""
-    graph: dict[_Part, list[_Part]] = {}
-    for section in ("props", "subjects", "fixtures", "practicals", "grip", "cameras"):
-        for name, one in draft.each(section):
-            place: list[_Part] = []
-            if isinstance(one.at, RelativePlace) and one.at.from_name != name:
-                place = [(one.at.from_name, "place"), (one.at.from_name, "direction")]
-            elif isinstance(one.at, OnPlace) and one.at.on != name:
-                place = [(one.at.on, "place")]
-            graph[(name, "place")] = place
-            graph[(name, "direction")] = _direction_hangs_on(draft, name, one)
-    return graph
-
-
-def _direction_hangs_on(draft: Draft, name: str, one: Any) -> list[_Part]:
-    facing, aim = getattr(one, "facing", None), getattr(one, "aim", None)
-    target = facing if isinstance(facing, str) else getattr(aim, "name", None)
-    if target is None or target == name:
-        return []
-    parts = [(name, "place"), (target, "place")]
-    if aim is not None and target in draft.names["subjects"]:
-        parts.append((target, "direction"))  # where a face is depends on its facing
-    return parts
-
-
-def _circle(start: _Part, graph: dict[_Part, list[_Part]]) -> list[_Part]:
-    """The nodes of a path from start back to start, or none; depth first, without recursion."""
-    trail: list[_Part] = [start]
-    waiting = [iter(graph[start])]
-    visited = {start}
-    while waiting:
-        following = next(waiting[-1], None)
-        if following is None:
-            waiting.pop()
-            trail.pop()
-        elif following == start:
-            return trail
-        elif following not in visited and following in graph:
-            visited.add(following)
-            trail.append(following)
-            waiting.append(iter(graph[following]))
-    return []

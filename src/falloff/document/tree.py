@@ -84,7 +84,7 @@ def compose_text(text: str, file_name: str) -> Node:
             raise RecursionError  # noqa: TRY301  as deep brackets would do by themselves
         root = _composed(text[bom:], file_name)
         if root is None or (root.value == "" and root.tag.endswith("null")):
-            fix = "start with `falloff: 1`, `title: ...` and `room:`"
+            fix = "start with `falloff: 2`, `title: ...` and `room:`"
             raise _not_yaml(file_name, 1, 1, "the document is empty", fix=fix)
         return _converted(root, file_name, bom, set())
     except RecursionError:

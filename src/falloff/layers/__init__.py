@@ -1,7 +1,7 @@
 """trace_layers(stage, budget) -> LightLayers: one linear layer per source, kept and moved."""
 
 from falloff.layers.records import Dragged, LightLayers, ViewLayers
-from falloff.layers.store import cached_layers
+from falloff.layers.store import cached_layers, warm_up
 from falloff.layers.trace import drag_fixture, move_body, trace_layers
 
 __all__ = [
@@ -12,4 +12,5 @@ __all__ = [
     "drag_fixture",
     "move_body",
     "trace_layers",
+    "warm_up",
 ]

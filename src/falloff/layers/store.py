@@ -54,6 +54,11 @@ def cached_layers(
     return layers, False
 
 
+def warm_up(folder: Path | None = None) -> None:
+    """Have every kernel compiled, so that the next trace need not wait for it."""
+    prepare_kernels(folder or _cache_folder())
+
+
 def key_of(stage: Stage, budget: Budget, sizes: Mapping[str, tuple[int, int]]) -> str:
     """A name made of everything that a trace depends on: not dims, colours or exposure."""
     from falloff import __version__

@@ -1,11 +1,13 @@
-"""demo: the shipped workshop, metered and pictured."""
+"""demo: a shipped location, metered and pictured."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
+from typing import Final, Literal
 
+from falloff.camera import expose
 from falloff.layers import cached_layers
 from falloff.readings import Readings, take_readings
 from falloff.session.picture import (
@@ -18,36 +20,47 @@ from falloff.session.picture import (
 from falloff.session.scene import open_scene, setup_light
 from falloff.transport import Budget, Progress, silent
 
-DEMO_BUDGET = Budget(view_rays=4, gather_rays=16, shadow_rays=2)
+Location = Literal["workshop", "kitchen", "stairwell"]
+LOCATIONS: Final[tuple[Location, ...]] = ("workshop", "kitchen", "stairwell")
+DEMO_BUDGET: Final = Budget(view_rays=4, gather_rays=16, shadow_rays=2)
 
 
 @dataclass(frozen=True, slots=True)
 class Demo:
-    """Readings of each of the demo's setups, files of the first, and where its scene file is."""
+    """Readings of the first setup and of those that stand alike, files of the first; the scene.
+
+    others: the setups that were left out, since things stand otherwise in them.
+    """
 
     scene: Path
     readings: tuple[Readings, ...]
     files: tuple[PictureFiles, ...]
+    others: tuple[str, ...]
     units: str
 
 
-def run_demo(*, out: Path, width: int = 640, progress: Progress = silent) -> Demo:
-    """Trace the workshop once; write its scene file and its first setup's picture, map, layers."""
+def run_demo(
+    location: Location = "workshop", *, out: Path, width: int = 640, progress: Progress = silent
+) -> Demo:
+    """Trace a location once; write its scene file and its first setup's picture, map, layers."""
     prepare_folder(out)
-    scene_path = out / "workshop.scene.yaml"
-    shipped = resources.files("falloff.session").joinpath("data/workshop.scene.yaml")
+    scene_path = out / f"{location}.scene.yaml"
+    shipped = resources.files("falloff.session").joinpath(f"data/{location}.scene.yaml")
     if not scene_path.exists():  # a copy that was changed since is not ours to overwrite
         scene_path.write_bytes(shipped.read_bytes())
     with resources.as_file(shipped) as path:
         scene = open_scene(path)
-    names = tuple(scene.document.setups)
+    standing = scene.arrangements[0]
+    first = standing.setups[0]
     layers, _ = cached_layers(
-        scene.stage, DEMO_BUDGET, sizes=sizes_of(scene, names[:1], width), progress=progress
+        standing.stage, DEMO_BUDGET, sizes=sizes_of(standing, (first,), width), progress=progress
     )
-    setups = [setup_light(scene, name) for name in names]
+    setups = [setup_light(standing.document, name) for name in standing.setups]
+    frame = expose(layers.pictures(setups[0].camera), setups[0].dims, setups[0].settings)
     return Demo(
         scene=scene_path,
         readings=tuple(take_readings(layers, setup) for setup in setups),
-        files=(write_setup(layers, setups[0], out / stems_of(scene, names)[0]),),
+        files=(write_setup(layers, setups[0], out / stems_of(scene)[first], frame),),
+        others=tuple(name for name in scene.setups if name not in standing.setups),
         units=scene.document.units,
     )

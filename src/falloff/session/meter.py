@@ -7,7 +7,7 @@ from pathlib import Path
 
 from falloff.layers import cached_layers
 from falloff.readings import Readings, take_readings
-from falloff.session.scene import open_scene, setup_light, setup_names
+from falloff.session.scene import open_scene, setup_light
 from falloff.transport import Progress, silent
 
 
@@ -21,10 +21,10 @@ class Metered:
 
 def run_meter(path: Path, *, setups: tuple[str, ...] = (), progress: Progress = silent) -> Metered:
     """Trace a scene (or find it traced) and read it; no picture is made."""
-    scene = open_scene(path)
-    names = setup_names(scene, setups)
-    layers, _ = cached_layers(scene.stage, sizes={}, progress=progress)
-    return Metered(
-        tuple(take_readings(layers, setup_light(scene, name)) for name in names),
-        scene.document.units,
-    )
+    scene = open_scene(path, setups)
+    taken: dict[str, Readings] = {}
+    for arrangement in scene.arrangements:
+        layers, _ = cached_layers(arrangement.stage, sizes={}, progress=progress)
+        for name in arrangement.setups:
+            taken[name] = take_readings(layers, setup_light(arrangement.document, name))
+    return Metered(tuple(taken[name] for name in scene.setups), scene.document.units)

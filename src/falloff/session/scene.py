@@ -1,4 +1,4 @@
-"""Open a scene: its document read, its stage built, its setups ready to be asked for."""
+"""Open a scene: its document read, its stages built, its setups ready to be asked for."""
 
 from __future__ import annotations
 
@@ -7,39 +7,87 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from falloff.camera import CameraSettings
-from falloff.document import KnownNames, SceneDocument, read_document
+from falloff.document import (
+    KnownNames,
+    SceneDocument,
+    arranged,
+    arrangement_key,
+    read_document,
+)
 from falloff.errors import DocumentError, FalloffError, Fault
-from falloff.kit import figure_names, material_names
+from falloff.kit import (
+    COVERINGS,
+    FURNITURE_KINDS,
+    HAIR_STYLES,
+    SKIN_WORDS,
+    figure_names,
+    material_names,
+)
 from falloff.photometry import NAMED_PROFILES
 from falloff.readings import SetupLight
 from falloff.stage import Stage, build_stage
 
 
 @dataclass(frozen=True, slots=True)
-class Scene:
-    """A document and the stage built from it."""
+class Arrangement:
+    """The setups in which everything stands alike, the document as it is then, and its stage."""
 
+    setups: tuple[str, ...]
     document: SceneDocument
     stage: Stage
 
 
-def open_scene(path: Path) -> Scene:
-    """Read a scene file and build its stage; raises what either finds wrong."""
-    known = KnownNames(
-        materials=material_names(), figures=figure_names(), profiles=tuple(NAMED_PROFILES)
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """A document and a stage for each arrangement of the setups asked for, in their order."""
+
+    document: SceneDocument
+    setups: tuple[str, ...]
+    arrangements: tuple[Arrangement, ...]
+
+    def arrangement_of(self, setup: str) -> Arrangement:
+        """The arrangement that a setup is shot in."""
+        return next(one for one in self.arrangements if setup in one.setups)
+
+
+def known_names() -> KnownNames:
+    """The catalogue's names, for a document to be checked against."""
+    return KnownNames(
+        materials=material_names(),
+        figures=figure_names(),
+        profiles=tuple(NAMED_PROFILES),
+        furniture=FURNITURE_KINDS,
+        hair_styles=HAIR_STYLES,
+        coverings=COVERINGS,
+        skins=SKIN_WORDS,
     )
-    document = read_document(path, known=known)
-    return Scene(document, build_stage(document))
 
 
-def setup_names(scene: Scene, wanted: tuple[str, ...] = ()) -> tuple[str, ...]:
+def open_scene(path: Path, wanted: tuple[str, ...] = ()) -> Scene:
+    """Read a scene file and build the stages of the setups asked for, all of them where none is.
+
+    Raises what either finds wrong, and DocumentError for a setup that is not there.
+    """
+    document = read_document(path, known=known_names())
+    setups = setup_names(document, wanted)
+    alike: dict[object, list[str]] = {}
+    for name in setups:
+        alike.setdefault(arrangement_key(document, name), []).append(name)
+    arrangements = []
+    for names in alike.values():
+        standing = arranged(document, names[0])
+        arrangements.append(Arrangement(tuple(names), standing, build_stage(standing)))
+    return Scene(document, setups, tuple(arrangements))
+
+
+def setup_names(document: SceneDocument, wanted: tuple[str, ...] = ()) -> tuple[str, ...]:
     """The setups asked for, all of them where none is named; unknown ones are faults."""
-    known = tuple(scene.document.setups)
+    known = tuple(document.setups)
     if not known:
         raise DocumentError(
             Fault(
                 what="the scene has no setup, so there is no exposure to judge by",
-                where=scene.document.file_name,
+                where=document.file_name,
                 expected="at least one setup with a camera, stop, ISO and shutter",
                 fix="add setups: {WIDE: {camera: WIDE, stop: T2.8, iso: 800, shutter: 180 deg}}",
             )
@@ -51,7 +99,7 @@ def setup_names(scene: Scene, wanted: tuple[str, ...] = ()) -> tuple[str, ...]:
             faults.append(
                 Fault(
                     what=f"there is no setup called {name!r}",
-                    where=scene.document.file_name,
+                    where=document.file_name,
                     expected="one of " + ", ".join(known),
                     fix=f"did you mean {near[0]!r}?" if near else "",
                 )
@@ -61,9 +109,9 @@ def setup_names(scene: Scene, wanted: tuple[str, ...] = ()) -> tuple[str, ...]:
     return tuple(dict.fromkeys(wanted)) or known
 
 
-def setup_light(scene: Scene, name: str) -> SetupLight:
+def setup_light(document: SceneDocument, name: str) -> SetupLight:
     """A setup's camera settings and dims."""
-    setup = scene.document.setups[name]
+    setup = document.setups[name]
     try:
         settings = CameraSettings(
             t_number=setup.stop.si,
@@ -76,7 +124,7 @@ def setup_light(scene: Scene, name: str) -> SetupLight:
             shadow_stops=setup.shadow.si,
         )
     except FalloffError as error:
-        raise DocumentError(*(_placed(fault, scene, name) for fault in error.faults)) from error
+        raise DocumentError(*(_placed(fault, document, name) for fault in error.faults)) from error
     dims = {source: level.si for source, level in setup.dims.items()}
     return SetupLight(name, setup.camera, settings, dims, setup.key)
 
@@ -94,10 +142,10 @@ _WRITTEN_AS = {
 }
 
 
-def _placed(fault: Fault, scene: Scene, setup: str) -> Fault:
+def _placed(fault: Fault, document: SceneDocument, setup: str) -> Fault:
     """A fault of the camera's settings, pointing at the setup that has it."""
     key = _WRITTEN_AS.get(fault.where.rpartition(".")[2], "")
     path = ("setups", setup, key) if key else ("setups", setup)
-    line, column = scene.document.position_of(path)
-    where = f"{scene.document.file_name}, line {line}, column {column} ({'.'.join(path)})"
+    line, column = document.position_of(path)
+    where = f"{document.file_name}, line {line}, column {column} ({'.'.join(path)})"
     return replace(fault, where=where, line=line, column=column)

@@ -8,7 +8,7 @@ import numpy as np
 
 from falloff.document import SceneDocument
 from falloff.errors import BudgetExceeded, Fault
-from falloff.kit import find_material
+from falloff.kit import find_material, find_skin
 from falloff.spectrum import tint_to_reflectance
 from falloff.stage.records import Body, Piece, Surfaces
 from falloff.types import Float32Array
@@ -81,7 +81,7 @@ def join_pieces(
         element_points=np.concatenate([p.element_points for p in pieces]),
         element_normals=np.concatenate([p.element_normals for p in pieces]),
         patch_first=np.searchsorted(element_patch, np.arange(patches + 1)).astype(np.int32),
-        albedo=np.stack([_albedo(name, document) for name in materials]),
+        albedo=np.stack([albedo_of(name, document) for name in materials]),
         names=tuple(names),
     )
     return surfaces, bodies, tuple(materials)
@@ -92,15 +92,18 @@ def _lookup(pieces: list[Piece], field: str, table: dict[str, int]) -> np.ndarra
     return np.array(values, np.int32)
 
 
-def _albedo(name: str, document: SceneDocument) -> Float32Array:
+def albedo_of(name: str, document: SceneDocument) -> Float32Array:
     """Linear reflectance of a material: a subject's own skin, the document's own, the kit's."""
     if name.startswith(("skin of ", "lips of ")):
         subject = document.subjects[name[8:]]
-        tint = np.array(subject.skin_tint or SKIN_TINT)
-        scale = 1.0
+        reflectance, tint = subject.skin, SKIN_TINT
+        if isinstance(reflectance, str):
+            skin = find_skin(reflectance)
+            reflectance, tint = skin.reflectance, skin.tint
+        colour, scale = np.array(subject.skin_tint or tint), 1.0
         if name.startswith("lips"):
-            tint, scale = tint * (1.12, 0.86, 0.90), 0.72
-        return tint_to_reflectance(scale * subject.skin, tint).astype(np.float32)
+            colour, scale = colour * (1.12, 0.86, 0.90), 0.72
+        return tint_to_reflectance(scale * reflectance, colour).astype(np.float32)
     own = document.materials.get(name)
     if own is not None:
         return tint_to_reflectance(own.reflectance, own.tint or (1, 1, 1)).astype(np.float32)

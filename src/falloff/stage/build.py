@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from falloff.daylight import overcast_sky
 from falloff.document import (
     CameraAim,
     DownAim,
@@ -23,19 +22,19 @@ from falloff.document import (
 )
 from falloff.errors import GeometryError
 from falloff.findings import Finding, Weight
-from falloff.sources import Source, sky_opening
-from falloff.spectrum import colour_of_kelvin
+from falloff.sources import Source
 from falloff.stage.assemble import join_pieces
 from falloff.stage.dice import Grain
 from falloff.stage.fixtures import build_fixture, build_grip, build_practical
-from falloff.stage.guard import misplaced, oversize, unreadable
+from falloff.stage.guard import impossible, suspicious
 from falloff.stage.people import build_subject
 from falloff.stage.places import Placer
 from falloff.stage.props import build_prop
 from falloff.stage.records import OFFSET_M, Piece, Probe, Stage, View
-from falloff.stage.rooms import build_room
+from falloff.stage.rooms import build_room, fitting_grain
+from falloff.stage.shapes import shape_in
+from falloff.stage.skies import build_skies
 from falloff.types import Float64Array
-from falloff.units import Lux
 
 
 def build_stage(document: SceneDocument, *, grain: Grain | None = None) -> Stage:
@@ -44,9 +43,8 @@ def build_stage(document: SceneDocument, *, grain: Grain | None = None) -> Stage
     Raises GeometryError where things cannot stand as written.
     """
     placer = Placer(document)
-    pieces, sources = build_pieces(placer, grain or Grain())
-    faults = misplaced(placer) + oversize(placer, pieces)
-    faults += unreadable(placer, place_probes(placer))
+    pieces, sources = build_pieces(placer, fitting_grain(placer, grain))
+    faults = impossible(placer, pieces, place_probes(placer))
     if faults:
         raise GeometryError(*faults)
     return finish_stage(placer, pieces, sources)
@@ -56,7 +54,7 @@ def build_pieces(placer: Placer, grain: Grain) -> tuple[list[Piece], list[Source
     """Each thing's surfaces, in a fixed order, and every source."""
     document = placer.document
     pieces = [build_room(placer, grain)]
-    sources = list(_windows(placer))
+    sources = list(build_skies(placer))
     pieces += [build_prop(placer, name, grain) for name in document.props]
     pieces += [build_subject(placer, name, grain) for name in document.subjects]
     for name in document.fixtures:
@@ -84,37 +82,8 @@ def finish_stage(placer: Placer, pieces: list[Piece], sources: list[Source]) -> 
         views={name: build_view(placer, name) for name in document.cameras},
         probes=place_probes(placer),
         subjects={name: placer.subject(name) for name in document.subjects},
-        findings=_findings(document),
+        findings=_findings(placer),
     )
-
-
-def _windows(placer: Placer) -> list[Source]:
-    document = placer.document
-    found = []
-    for name, opening in document.openings.items():
-        sky = document.sky
-        if sky is None:
-            raise placer.fault(
-                ("openings", name),
-                what=f"{name} looks out on nothing",
-                expected="a sky, since there is a window",
-                fix="add sky: {type: overcast, outside: 12000 lx}",
-            )
-        _, _, inward = placer.wall_frame(opening.wall)
-        low, along, up = placer.opening_frame(name)
-        outer = low - document.room.wall_thickness.si * inward
-        # edge_u × edge_v must point into the room.
-        found.append(
-            sky_opening(
-                name,
-                outer + along,
-                edge_u=-along,
-                edge_v=up,
-                daylight=overcast_sky(Lux(sky.outside.si), ground_reflectance=sky.ground),
-                colour=colour_of_kelvin(sky.colour.si).astype(np.float32),
-            )
-        )
-    return found
 
 
 def build_view(placer: Placer, name: str) -> View:
@@ -229,6 +198,9 @@ def _camera_probe(
     )
 
 
+_GAZE_SHORT_DEG = 5.0
+
+
 @dataclass(frozen=True, slots=True)
 class _Site:
     """Where a reading is taken: its name, surface normal and material where it lies on one."""
@@ -273,8 +245,23 @@ def _aim_name(aim: ReadingAim) -> str:
             return "a point"
 
 
-def _findings(document: SceneDocument) -> tuple[Finding, ...]:
-    found = []
+def _findings(placer: Placer) -> tuple[Finding, ...]:
+    """What a person should know of the scene before trusting its light."""
+    document = placer.document
+    found = list(suspicious(placer))
+    for name in document.props:
+        found += shape_in(document, name).findings
+    for name in document.subjects:
+        short = math.degrees(placer.gazing(name).short_by_rad)
+        if short > _GAZE_SHORT_DEG:
+            found.append(
+                Finding(
+                    weight=Weight.NOTE,
+                    about=name,
+                    says=f"{name} cannot look that far round: the gaze falls short by {short:.0f}°",
+                    do="turn the body by facing:, or give a nearer gaze",
+                )
+            )
     if document.subjects:
         found.append(
             Finding(
@@ -284,18 +271,13 @@ def _findings(document: SceneDocument) -> tuple[Finding, ...]:
                 do="trust the level of the fill and the key; judge the edge light on the day",
             )
         )
-    widest = max(
-        math.hypot(a[0].si - b[0].si, a[1].si - b[1].si)
-        for a in document.room.floor
-        for b in document.room.floor
-    )
-    if widest > 60.0 or document.room.height.si > 20.0:
+    if any(fixture.outside for fixture in document.fixtures.values()):
         found.append(
             Finding(
-                weight=Weight.WARNING,
-                about="room",
-                says=f"the room is {widest:.0f} m across and {document.room.height.si:.0f} m high",
-                do="feet written as metres? check the units",
+                weight=Weight.NOTE,
+                about="glass",
+                says="a light outside comes in as through an open window: its glass costs nothing",
+                do="take a third of a stop off for double glazing, or write a lower output",
             )
         )
     return tuple(found)

@@ -3,15 +3,23 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
 
+from falloff.errors import BudgetExceeded, Fault
+from falloff.stage.cells import EDGE_ROOM, Grid, cut_cells, flat_parts, triangles_of
 from falloff.stage.records import OFFSET_M, POINTS_PER_ELEMENT, Piece
 from falloff.types import Float64Array, IntArray
 
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
 _SIDE = math.isqrt(POINTS_PER_ELEMENT)
-_EDGE_ROOM = 1e-3  # share of a cell that its sample points keep clear of its edges
+_MOST_CELLS = 500_000  # of one face; a scene may not hold as many elements
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +48,15 @@ class PieceBuilder:
     _elements: int = 0
     _patches: int = 0
 
+    @contextmanager
+    def cut_by(self, grain: Grain) -> Iterator[None]:
+        """What is added meanwhile is cut by another grain."""
+        own, self.grain = self.grain, grain
+        try:
+            yield
+        finally:
+            self.grain = own
+
     def add_rectangle(
         self,
         origin: Float64Array,
@@ -53,7 +70,7 @@ class PieceBuilder:
         """A rectangle seen from the side of edge_u × edge_v."""
         corners = np.array([origin, origin + edge_u, origin + edge_u + edge_v, origin + edge_v])
         triangles = np.array([corners[[0, 1, 2]], corners[[0, 2, 3]]])
-        self._add_flat(origin, edge_u, edge_v, triangles, None, material, name, source)
+        self._add_flat(origin, edge_u, edge_v, triangles, None, (material, name, source))
 
     def add_polygon(
         self,
@@ -67,27 +84,42 @@ class PieceBuilder:
         name: str = "",
     ) -> None:
         """A flat polygon with holes, outlines (n, 2) in metres along unit axes u and v."""
-        from shapely import Polygon, constrained_delaunay_triangles
+        import shapely
 
-        shape = Polygon(outline, holes)
+        shape = shapely.Polygon(outline, holes)
+        if holes and not shape.is_valid:  # a hole that reaches the edge, or another hole
+            cut = shapely.union_all([shapely.Polygon(hole) for hole in holes])
+            shape = shapely.difference(shapely.Polygon(outline), cut)
+        self.add_region(
+            origin, axis_u=axis_u, axis_v=axis_v, shape=shape, material=material, name=name
+        )
+
+    def add_region(
+        self,
+        origin: Float64Array,
+        *,
+        axis_u: Float64Array,
+        axis_v: Float64Array,
+        shape: BaseGeometry,
+        material: str,
+        name: str = "",
+    ) -> None:
+        """A flat shape, in parts or empty too, in metres along unit axes u and v."""
+        shape = flat_parts(shape)
+        if shape.is_empty:
+            return
         low_u, low_v, high_u, high_v = shape.bounds
-        pieces = constrained_delaunay_triangles(shape).geoms
-        uv = np.array([np.asarray(piece.exterior.coords)[:3] for piece in pieces])
-        first, second = uv[:, 1] - uv[:, 0], uv[:, 2] - uv[:, 0]
-        turned = first[:, 0] * second[:, 1] < first[:, 1] * second[:, 0]
-        uv[turned] = uv[turned][:, ::-1]
+        uv = triangles_of(shape)
         corners = origin + uv[..., :1] * axis_u + uv[..., 1:] * axis_v
         start = origin + low_u * axis_u + low_v * axis_v
-        whole = not holes and math.isclose(shape.area, (high_u - low_u) * (high_v - low_v))
+        whole = math.isclose(shape.area, (high_u - low_u) * (high_v - low_v))
         self._add_flat(
             start,
             (high_u - low_u) * axis_u,
             (high_v - low_v) * axis_v,
             corners,
-            None if whole else (shape, low_u, low_v),
-            material,
-            name,
-            None,
+            None if whole else (shape, np.array([low_u, low_v])),
+            (material, name, None),
         )
 
     def add_mesh(
@@ -170,10 +202,8 @@ class PieceBuilder:
         edge_u: Float64Array,
         edge_v: Float64Array,
         triangles: Float64Array,
-        clip: tuple[object, float, float] | None,
-        material: str,
-        name: str,
-        source: str | None,
+        clip: tuple[BaseGeometry, Float64Array] | None,
+        labels: tuple[str, str, str | None],
     ) -> None:
         width, height = float(np.linalg.norm(edge_u)), float(np.linalg.norm(edge_v))
         u, v = edge_u / width, edge_v / height
@@ -181,6 +211,7 @@ class PieceBuilder:
         across, per_u = self._counts(width)
         upward, per_v = self._counts(height)
         columns, rows = across * per_u, upward * per_v
+        _check_cells(columns * rows, labels[1] or self.name)
         step_u, step_v = width / columns, height / rows
         grid = np.meshgrid(np.arange(columns), np.arange(rows), indexing="xy")
         column, row = grid[0].ravel(), grid[1].ravel()
@@ -189,13 +220,16 @@ class PieceBuilder:
         inside = _stratified(rng, column.size)
         uv = (np.stack([column, row], 1)[:, None] + inside) * (step_u, step_v)
         area = np.full(column.size, step_u * step_v)
+        owner: IntArray = np.arange(column.size)
         if clip is not None:
-            area, uv = _clip_cells(clip, uv, column, row, (step_u, step_v), rng)
-        alive = area > 1e-4 * step_u * step_v
+            outline = Grid(column, row, (step_u, step_v), *clip)
+            area, uv, owner = cut_cells(outline, uv, rng)
+        alive = owner == np.arange(column.size)
         order = np.argsort(patch[alive], kind="stable")
         picked = np.flatnonzero(alive)[order]
         cells = np.full(column.size, -1, np.int64)
         cells[picked] = self._elements + np.arange(picked.size)
+        cells[owner >= 0] = cells[owner[owner >= 0]]
         _, compact = np.unique(patch[picked], return_inverse=True)
         points = origin + uv[picked, :, :1] * u + uv[picked, :, 1:] * v + OFFSET_M * normal
         self._append(
@@ -210,7 +244,7 @@ class PieceBuilder:
             area=area[picked],
             points=points,
             normals=np.broadcast_to(normal, points.shape),
-            labels=(material, name, source),
+            labels=labels,
         )
 
     def _counts(self, length: float) -> tuple[int, int]:
@@ -268,46 +302,19 @@ def _stratified(rng: np.random.Generator, count: int) -> Float64Array:
     # Any four in a row are one from each quarter, so that the first few serve as well.
     quarters = (cells[:, 0] // 2) + 2 * (cells[:, 1] // 2)
     order = np.argsort(quarters, kind="stable").reshape(4, 4).T.ravel()
-    return _EDGE_ROOM + (1.0 - 2.0 * _EDGE_ROOM) * points[:, order]
+    return EDGE_ROOM + (1.0 - 2.0 * EDGE_ROOM) * points[:, order]
 
 
-def _clip_cells(
-    clip: tuple[object, float, float],
-    uv: Float64Array,
-    column: IntArray,
-    row: IntArray,
-    step: tuple[float, float],
-    rng: np.random.Generator,
-) -> tuple[Float64Array, Float64Array]:
-    """Areas of cells cut by an outline, and sample points moved inside it."""
-    import shapely
-
-    shape, low_u, low_v = clip
-    low = np.array([low_u, low_v])
-    boxes = shapely.box(
-        column * step[0] + low_u,
-        row * step[1] + low_v,
-        (column + 1) * step[0] + low_u,
-        (row + 1) * step[1] + low_v,
-    )
-    shapely.prepare(shape)
-    full = shapely.contains(shape, boxes)
-    touched = shapely.intersects(shape, boxes)
-    area = np.where(full, step[0] * step[1], 0.0)
-    for k in np.flatnonzero(touched & ~full):
-        part = shapely.intersection(shape, boxes[k])
-        area[k] = part.area
-        if part.area <= 1e-4 * step[0] * step[1]:
-            continue
-        kept = np.empty((0, 2))
-        left, low_edge, right, high_edge = part.bounds
-        part = part.buffer(-_EDGE_ROOM * min(step)) if part.area > 0.05 * boxes[k].area else part
-        while len(kept) < POINTS_PER_ELEMENT:
-            trial = rng.random((64, 2)) * (right - left, high_edge - low_edge)
-            trial += (left, low_edge)
-            kept = np.vstack([kept, trial[shapely.contains_xy(part, trial[:, 0], trial[:, 1])]])
-        uv[k] = kept[:POINTS_PER_ELEMENT] - low
-    return area, uv
+def _check_cells(count: int, name: str) -> None:
+    if count > _MOST_CELLS:
+        raise BudgetExceeded(
+            Fault(
+                what=f"{name} is too large to be cut so finely",
+                expected=f"at most {_MOST_CELLS} cells of a face",
+                found=str(count),
+                fix="feet written as metres? check the units, or ask for a coarser grain",
+            )
+        )
 
 
 def _cluster(

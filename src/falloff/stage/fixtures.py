@@ -63,7 +63,8 @@ def build_practical(placer: Placer, name: str, grain: Grain) -> tuple[Piece, Sou
     builder = PieceBuilder(name, grain)
     if isinstance(practical.light, LightPanel):
         front = _front(placer, "practicals", name, practical)
-        return builder.build(), _shine(builder, placer, front, practical.light)
+        source = _shine(builder, placer, front, practical.light)
+        return builder.build(), source
     centre, radius = placer.origin(name), 0.5 * practical.light.diameter.si
     corners, normals = _ball_mesh(centre, radius)
     builder.add_mesh(corners, normals=normals, material="opal glass", source=name)

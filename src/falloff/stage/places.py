@@ -10,23 +10,27 @@ import numpy as np
 
 from falloff.document import (
     Aim,
-    Cylinder,
+    CameraAim,
     DownAim,
     NamedAim,
     NamedPlace,
     OnPlace,
     PointAim,
     PointPlace,
-    Prop,
     Quantity,
     ReadingPlace,
     RelativePlace,
+    Room,
     SceneDocument,
+    Skylight,
     WallPlace,
+    Window,
 )
 from falloff.errors import Fault, GeometryError
-from falloff.kit import find_figure
+from falloff.kit import Look, find_figure, look
+from falloff.stage.ceilings import skylight_frame
 from falloff.stage.records import OFFSET_M, SubjectPlaces
+from falloff.stage.shapes import rest_in, shape_in
 from falloff.types import Float64Array
 
 DOWN = np.array([0.0, 0.0, -1.0])
@@ -52,6 +56,7 @@ class Placer:
     _open: list[str] = field(default_factory=list)
     _origins: dict[str, Float64Array] = field(default_factory=dict)
     _subjects: dict[str, SubjectPlaces] = field(default_factory=dict)
+    _looks: dict[str, Look] = field(default_factory=dict)
 
     def fault_at(self, key_path: tuple[str | int, ...], **parts: str) -> Fault:
         """A fault that points at a place in the file."""
@@ -93,11 +98,12 @@ class Placer:
 
     def middle(self, name: str) -> Float64Array:
         """The middle of a named thing: what a light aimed at it is aimed at."""
-        kind, thing = self._thing(name)
+        kind, _ = self._thing(name)
         if kind == "subjects":
             return self.subject(name).points["face"]
         if kind == "props":
-            rise: Float64Array = np.array([0.0, 0.0, 0.5 * prop_height_m(thing)])
+            height = shape_in(self.document, name).size_m[2]
+            rise: Float64Array = np.array([0.0, 0.0, 0.5 * height])
             return np.add(self.origin(name), rise)
         return self.origin(name)
 
@@ -108,7 +114,7 @@ class Placer:
             return self.subject_facing(name)
         if kind == "props":
             return direction(thing.turn.si - 0.5 * math.pi)
-        if kind in ("fixtures", "cameras", "grip"):
+        if kind in ("fixtures", "cameras", "grip", "practicals") and thing.aim is not None:
             way = self.aim_direction(self.origin(name), thing.aim, (kind, name, "aim"))
             flat = np.array([way[0], way[1], 0.0])
             if np.linalg.norm(flat) > 1e-6:
@@ -126,19 +132,24 @@ class Placer:
                 spot = start + place.distance.si * way
                 return np.array([spot[0], spot[1], place.height.si])
             case OnPlace():
-                prop = self.document.props[place.on]
-                along, across = place.offset[0].si, place.offset[1].si
-                u, v = direction(prop.turn.si), direction(prop.turn.si + 0.5 * math.pi)
-                top = np.array([0.0, 0.0, prop_height_m(prop)])
-                return np.asarray(self.origin(place.on) + top + along * u + across * v)
+                return self._on(place)
             case WallPlace():
-                corner, way, _ = self.wall_frame(place.wall)
+                corner, way, _ = self.wall_frame(place.wall, place.room)
                 rise = np.array([0.0, 0.0, place.height.si])
                 return np.asarray(corner + place.along.si * way + rise)
             case NamedPlace(name=name, place=None):
                 return self.middle(name)
             case NamedPlace(name=name, place=spot):
                 return self.subject(name).points[str(spot)]
+
+    def _on(self, place: OnPlace) -> Float64Array:
+        """Where something stands that was put on a prop."""
+        turn = self.document.props[place.on].turn.si
+        along, across = place.offset[0].si, place.offset[1].si
+        rest = rest_in(self.document, place.on, place.level, offset_m=(along, across))
+        u, v = direction(turn), direction(turn + 0.5 * math.pi)
+        top = np.array([0.0, 0.0, rest])
+        return np.asarray(self.origin(place.on) + top + along * u + across * v)
 
     def aim_point(self, aim: Aim) -> Float64Array | None:
         """The point an aim looks at; None for straight down."""
@@ -169,9 +180,23 @@ class Placer:
             )
         return unit(target - start)
 
-    def wall_frame(self, wall: int) -> tuple[Float64Array, Float64Array, Float64Array]:
-        """First corner, unit way along, and unit way into the room of wall `wall` (from 1)."""
-        corners = self.document.room.floor
+    def room(self, name: str | None) -> Room:
+        """A room by its name; None is the scene's own."""
+        return self.document.room if name is None else self.document.rooms[name]
+
+    @property
+    def room_names(self) -> tuple[str | None, ...]:
+        """The scene's own room, as None, and the others as written."""
+        return (None, *self.document.rooms)
+
+    def wall_frame(
+        self, wall: int, room: str | None = None
+    ) -> tuple[Float64Array, Float64Array, Float64Array]:
+        """First corner, unit way along, and unit way into the room of wall `wall` (from 1).
+
+        room: whose wall it is; None is the scene's own.
+        """
+        corners = self.room(room).floor
         a, b = corners[wall - 1], corners[wall % len(corners)]
         start = np.array([a[0].si, a[1].si, 0.0])
         along = np.array([b[0].si, b[1].si, 0.0]) - start
@@ -179,21 +204,26 @@ class Placer:
         return start, along, np.array([-along[1], along[0], 0.0])
 
     def opening_frame(self, name: str) -> tuple[Float64Array, Float64Array, Float64Array]:
-        """Lower corner (inside of the wall), and the edges along and up, of an opening."""
+        """Lower corner (inside of the wall), and the edges along and up, of an opening.
+
+        Of a skylight: the corner of its hole in the ceiling, and the edges along its own x and y.
+        """
         opening = self.document.openings[name]
-        start, along, _ = self.wall_frame(opening.wall)
-        low = start + opening.along.si * along + np.array([0.0, 0.0, opening.sill.si])
+        if isinstance(opening, Skylight):
+            return skylight_frame(self.room(opening.room), opening)
+        sill = opening.sill.si if isinstance(opening, Window) else 0.0
+        start, along, _ = self.wall_frame(opening.wall, opening.room)
+        low = start + opening.along.si * along + np.array([0.0, 0.0, sill])
         return low, opening.width.si * along, np.array([0.0, 0.0, opening.height.si])
 
     def subject(self, name: str) -> SubjectPlaces:
         """A subject's named places in the room."""
         if name in self._subjects:
             return self._subjects[name]
-        subject = self.document.subjects[name]
         origin = self.origin(name)
         facing = self.subject_facing(name)
         turn = figure_turn(facing)
-        figure = find_figure(subject.figure)
+        figure = self.gazing(name).figure
         points = {
             key: origin + turn @ np.asarray(point) + OFFSET_M * (turn @ figure.place_normals[key])
             for key, point in figure.places.items()
@@ -205,6 +235,25 @@ class Placer:
         places = SubjectPlaces(name, facing, points, normals)
         self._subjects[name] = places
         return places
+
+    def gazing(self, name: str) -> Look:
+        """A subject's figure in its own frame, its head and eyes turned to what it looks at."""
+        if name not in self._looks:
+            way = self.gaze_way(name)
+            figure = find_figure(self.document.subjects[name].figure)
+            self._looks[name] = look(figure, None if way is None else np.array(way))
+        return self._looks[name]
+
+    def gaze_way(self, name: str) -> tuple[float, ...] | None:
+        """The way that a subject looks, in its figure's own frame; None for straight ahead."""
+        subject = self.document.subjects[name]
+        if subject.gaze is None or isinstance(subject.gaze, CameraAim):
+            return None  # which camera, only a setup can say: `arranged` puts its name here
+        turn = figure_turn(self.subject_facing(name))
+        middle = find_figure(subject.figure).eye_centres_m.mean(0).astype(np.float64)
+        eyes = self.origin(name) + turn @ middle
+        way = turn.T @ self.aim_direction(eyes, subject.gaze, ("subjects", name, "gaze"))
+        return tuple(float(part) for part in way)
 
     def subject_facing(self, name: str) -> Float64Array:
         """The way on the plan that a subject faces."""
@@ -223,8 +272,8 @@ class Placer:
         return unit(flat)
 
     def _sides(self, left: Float64Array, right: Float64Array) -> tuple[str, str]:
-        """Key side and shadow side: the first fixture of the document is the key."""
-        for name in self.document.fixtures:
+        """Key side and shadow side: the first fixture is the key, else the first opening."""
+        for name in (*self.document.fixtures, *self.document.openings):
             key = self.origin(name)
             if np.linalg.norm(key - right) < np.linalg.norm(key - left):
                 return "cheek_right", "cheek_left"
@@ -252,12 +301,6 @@ def figure_turn(facing: Float64Array) -> Float64Array:
 def unit(vector: Float64Array) -> Float64Array:
     """A vector at length one."""
     return np.asarray(vector / np.linalg.norm(vector))
-
-
-def prop_height_m(prop: Prop) -> float:
-    """How tall a prop is."""
-    shape = prop.shape
-    return shape.height.si if isinstance(shape, Cylinder) else shape.size[2].si
 
 
 def _vector(x: Quantity, y: Quantity, z: Quantity) -> Float64Array:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
+
+import numpy as np
 
 from falloff.findings import Finding
 from falloff.sources import Source
@@ -152,3 +154,25 @@ class Piece:
     element_normals: Float32Array
     patch_count: int
     flat: BoolArray
+
+    def placed(self, origin: Float64Array, turn: Float64Array) -> Piece:
+        """The same piece turned and moved as a whole: x becomes turn @ x + origin.
+
+        origin: (3,) metres; turn: (3, 3), a rotation.
+        """
+        frame = self.face_frame.astype(np.float64).reshape(-1, 4, 3) @ turn.T
+        frame[self.flat, 0] += origin
+        return replace(
+            self,
+            corners=_at(self.corners, turn, origin),
+            corner_normals=_at(self.corner_normals, turn),
+            face_frame=frame.reshape(-1, 12).astype(np.float32),
+            element_points=_at(self.element_points, turn, origin),
+            element_normals=_at(self.element_normals, turn),
+        )
+
+
+def _at(
+    vectors: Float32Array, turn: Float64Array, origin: Float64Array | float = 0.0
+) -> Float32Array:
+    return (vectors.astype(np.float64) @ turn.T + origin).astype(np.float32)

@@ -1,124 +1,168 @@
-"""Surfaces of the room: floor, ceiling, walls, and the openings in them."""
+"""Surfaces of the rooms: floors, ceilings and walls, with what is fitted in their openings."""
 
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from falloff.document import Door, Skylight, Window
+from falloff.errors import GeometryError
+from falloff.stage.ceilings import (
+    CeilingPlane,
+    ceiling_planes,
+    floor_corners_m,
+    is_flat,
+    wall_outline_m,
+)
 from falloff.stage.dice import Grain, PieceBuilder
+from falloff.stage.doors import add_door
+from falloff.stage.joinery import UP
+from falloff.stage.opening_checks import opening_faults
+from falloff.stage.openings import Cutout, WallKey, cutouts, skylight_outline, wall_name
 from falloff.stage.places import Placer
 from falloff.stage.records import Piece
-from falloff.stage.solids import add_box
-from falloff.types import Float64Array
+from falloff.stage.windows import add_skylight, add_window
 
-_UP = np.array([0.0, 0.0, 1.0])
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
+ROOM_ELEMENTS_MOST: Final = 40_000  # of all rooms' surfaces at the grain that fitting_grain gives
 
 
 def build_room(placer: Placer, grain: Grain) -> Piece:
-    """Floor, ceiling, walls with their openings, and the openings' reveals and bars."""
-    room = placer.document.room
-    builder = PieceBuilder("room", grain)
-    outline = np.array([[x.si, y.si] for x, y in room.floor])
-    builder.add_polygon(
+    """Every room: floor, ceiling, walls with their openings, and what is fitted in those.
+
+    Raises GeometryError where an opening does not fit.
+    """
+    faults = opening_faults(placer)
+    if faults:
+        raise GeometryError(*faults)
+    build = _Build(placer, PieceBuilder("room", grain), cutouts(placer))
+    for room in placer.room_names:
+        _add_room(build, room)
+    return build.builder.build()
+
+
+def fitting_grain(placer: Placer, wanted: Grain | None = None) -> Grain:
+    """The grain wanted (None: the usual), or a coarser one where rooms have too much surface."""
+    usual = wanted or Grain()
+    area_m2 = sum(surface_m2(placer, room) for room in placer.room_names)
+    scale = math.sqrt(max(1.0, area_m2 / usual.element_m**2 / ROOM_ELEMENTS_MOST))
+    return Grain(
+        patch_m=scale * usual.patch_m,
+        element_m=scale * usual.element_m,
+        mesh_patch_area_m2=usual.mesh_patch_area_m2,
+        mesh_patches_most=usual.mesh_patches_most,
+    )
+
+
+def surface_m2(placer: Placer, room: str | None) -> float:
+    """Area of a room's floor, ceiling and walls, openings not taken out (m²)."""
+    import shapely
+
+    held = placer.room(room)
+    slopes = [
+        plane.plan.area * math.sqrt(1.0 + float(plane.gradient @ plane.gradient))
+        for plane in ceiling_planes(held)
+    ]
+    walls = [
+        shapely.Polygon(outline).area
+        for wall in range(1, len(held.floor) + 1)
+        if len(outline := wall_outline_m(held, wall)) > 2
+    ]
+    return float(shapely.Polygon(floor_corners_m(held)).area + sum(slopes) + sum(walls))
+
+
+@dataclass(frozen=True, slots=True)
+class _Build:
+    placer: Placer
+    builder: PieceBuilder
+    cutouts: dict[WallKey, list[Cutout]]
+
+
+def _add_room(build: _Build, room: str | None) -> None:
+    held = build.placer.room(room)
+    label = "" if room is None else f"{room} "
+    build.builder.add_polygon(
         np.zeros(3),
         axis_u=np.array([1.0, 0.0, 0.0]),
         axis_v=np.array([0.0, 1.0, 0.0]),
-        outline=outline,
-        material=room.floor_surface,
-        name="floor",
+        outline=floor_corners_m(held),
+        material=held.floor_surface,
+        name=f"{label}floor",
     )
-    builder.add_polygon(
-        np.array([0.0, 0.0, room.height.si]),
-        axis_u=np.array([1.0, 0.0, 0.0]),
-        axis_v=np.array([0.0, -1.0, 0.0]),
-        outline=outline * (1.0, -1.0),
-        material=room.ceiling_surface,
-        name="ceiling",
-    )
-    for wall in range(1, len(room.floor) + 1):
-        _add_wall(builder, placer, wall)
-    return builder.build()
+    skylights = [
+        name
+        for name, opening in build.placer.document.openings.items()
+        if isinstance(opening, Skylight) and opening.room == room
+    ]
+    for plane in ceiling_planes(held):
+        _add_ceiling(build, plane, skylights, held.ceiling_surface, f"{label}ceiling")
+    for wall in range(1, len(held.floor) + 1):
+        _add_wall(build, room, wall)
+    for name in skylights:
+        add_skylight(build.builder, build.placer, name)
 
 
-def _add_wall(builder: PieceBuilder, placer: Placer, wall: int) -> None:
-    room = placer.document.room
-    start, along, _ = placer.wall_frame(wall)
-    a, b = room.floor[wall - 1], room.floor[wall % len(room.floor)]
-    length = math.hypot(b[0].si - a[0].si, b[1].si - a[1].si)
-    openings = [o for o in placer.document.openings.items() if o[1].wall == wall]
-    # Seen from inside, a wall runs from its second corner to its first.
-    holes = tuple(
-        _box_outline(
-            length - o.along.si - o.width.si,
-            o.sill.si,
-            length - o.along.si,
-            o.sill.si + o.height.si,
-        )
-        for _, o in openings
-    )
-    material = room.wall_surfaces.get(wall, room.wall_surface)
-    builder.add_polygon(
-        start + length * along,
-        axis_u=-along,
-        axis_v=_UP,
-        outline=_box_outline(0.0, 0.0, length, room.height.si),
-        holes=holes,
+def _add_ceiling(
+    build: _Build, plane: CeilingPlane, skylights: list[str], material: str, name: str
+) -> None:
+    """One plane of a ceiling, seen from below."""
+    import shapely
+
+    shape: BaseGeometry = plane.plan
+    for skylight in skylights:
+        shape = shapely.difference(shape, skylight_outline(build.placer, skylight))
+    across, up_slope = np.array([1.0, 0.0]), np.array([0.0, 1.0])
+    rise = 0.0
+    if not is_flat(plane.gradient):
+        rise = math.hypot(*plane.gradient)
+        up_slope = plane.gradient / rise
+        across = np.array([up_slope[1], -up_slope[0]])
+    stretch = math.sqrt(1.0 + rise**2)
+    to_face = np.stack([across, -stretch * up_slope], axis=1)
+    build.builder.add_region(
+        np.array([0.0, 0.0, plane.level_m]),
+        axis_u=np.array([*across, 0.0]),
+        axis_v=-np.array([*up_slope, rise]) / stretch,
+        shape=shapely.transform(shape, lambda points: points @ to_face),
         material=material,
-        name=f"wall {wall}",
+        name=name,
     )
-    for name, _ in openings:
-        _add_reveal(builder, placer, name, material)
 
 
-def _add_reveal(builder: PieceBuilder, placer: Placer, name: str, material: str) -> None:
-    """The four sides of an opening through the wall's thickness, and its bars."""
-    opening = placer.document.openings[name]
-    thickness = placer.document.room.wall_thickness.si
-    low, along, up = placer.opening_frame(name)
-    _, _, inward = placer.wall_frame(opening.wall)
-    out = -thickness * inward
-    label = f"{name} reveal"
-    for origin, edge_u, edge_v in (
-        (low, out, along),  # the sill looks up
-        (low + up, along, out),  # the head looks down
-        (low, up, out),
-        (low + along, out, up),
-    ):
-        builder.add_rectangle(origin, edge_u=edge_u, edge_v=edge_v, material=material, name=label)
-    if opening.bars is None:
-        return
-    width = opening.bar_width.si
-    depth = min(0.04, 0.5 * thickness)
-    middle = low - 0.6 * thickness * inward
-    unit = along / np.linalg.norm(along)
-    columns, rows = opening.bars
-    # A frame all round, then a bar between panes; the bars run through, the rows between them.
-    uprights = np.linspace(0.5 * width, opening.width.si - 0.5 * width, columns + 1)
-    levels = np.linspace(0.5 * width, opening.height.si - 0.5 * width, rows + 1)
-    for at in uprights:
-        centre = middle + at * unit + 0.5 * up
-        add_box(
-            builder,
-            centre,
-            (unit, inward, _UP),
-            (width, depth, opening.height.si),
-            opening.bar_surface,
-            f"{name} frame",
+def _add_wall(build: _Build, room: str | None, wall: int) -> None:
+    """A wall with its holes, and what is fitted in those that are its own."""
+    placer, held = build.placer, build.placer.room(room)
+    outline = wall_outline_m(held, wall)
+    cuts = build.cutouts.get((room, wall), [])
+    material = held.wall_surfaces.get(wall, held.wall_surface)
+    if len(outline) > 2:
+        start, along, _ = placer.wall_frame(wall, room)
+        length = float(outline[:, 0].max())
+        # Seen from inside, a wall runs from its second corner to its first.
+        seen = np.roll(_mirrored(outline, length), 2, axis=0)
+        holes = tuple(_mirrored(part, length) for cut in cuts for part in (cut.hole, *cut.around))
+        build.builder.add_polygon(
+            start + length * along,
+            axis_u=-along,
+            axis_v=UP,
+            outline=seen,
+            holes=holes,
+            material=material,
+            name=wall_name(room, wall),
         )
-    gap = uprights[1] - uprights[0] - width
-    for level in levels:
-        for left in uprights[:-1]:
-            centre = middle + (left + 0.5 * width + 0.5 * gap) * unit + level * _UP
-            add_box(
-                builder,
-                centre,
-                (unit, inward, _UP),
-                (gap, depth, width),
-                opening.bar_surface,
-                f"{name} frame",
-            )
+    for cut in cuts:
+        opening = placer.document.openings[cut.name]
+        if isinstance(opening, Window):
+            add_window(build.builder, placer, cut.name, material)
+        elif isinstance(opening, Door) and (opening.room, opening.wall) == (room, wall):
+            add_door(build.builder, placer, cut.name, build.cutouts)
 
 
-def _box_outline(left: float, low: float, right: float, high: float) -> Float64Array:
-    return np.array([[left, low], [right, low], [right, high], [left, high]])
+def _mirrored(outline: np.ndarray, length: float) -> np.ndarray:
+    """An outline measured from a wall's other end, its order turned so that it stays as it was."""
+    return (np.array([length, 0.0]) + outline * (-1.0, 1.0))[::-1]

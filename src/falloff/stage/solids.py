@@ -1,20 +1,27 @@
-"""Boxes and cylinders as faces of a piece."""
+"""Boxes, cylinders and curved surfaces as faces of a piece."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
+from typing import Final
 
 import numpy as np
 
 from falloff.stage.dice import PieceBuilder
-from falloff.types import Float64Array
+from falloff.types import Float64Array, IntArray
 
 _SIDES = 28  # of a cylinder
 _UP = np.array([0.0, 0.0, 1.0])
+_MOST_PORTIONS: Final = 8  # that one curved surface is split into
 
 
 def add_cylinder(
-    builder: PieceBuilder, low: Float64Array, high: Float64Array, radius: float, material: str
+    builder: PieceBuilder,
+    low: Float64Array,
+    high: Float64Array,
+    radius: float,
+    material: str,
 ) -> None:
     """A closed cylinder between two points, its sides shaded round."""
     axis = high - low
@@ -46,8 +53,52 @@ def add_box(
     name: str,
 ) -> None:
     """Six faces looking outward."""
-    x, y, z = (0.5 * s * a for s, a in zip(size, axes, strict=True))
+    for corner, edge_u, edge_v in box_faces(centre, np.array(axes), np.array(size)):
+        builder.add_rectangle(corner, edge_u=edge_u, edge_v=edge_v, material=material, name=name)
+
+
+def box_faces(
+    centre: Float64Array, axes: Float64Array, size: Float64Array
+) -> Iterator[tuple[Float64Array, Float64Array, Float64Array]]:
+    """First corner and edges of a box's six faces, edge_u × edge_v outward; axes (3, 3) as rows."""
+    x, y, z = 0.5 * size[:, None] * axes
     for out, u, v in ((x, y, z), (-x, z, y), (y, z, x), (-y, x, z), (z, x, y), (-z, y, x)):
-        builder.add_rectangle(
-            centre + out - u - v, edge_u=2.0 * u, edge_v=2.0 * v, material=material, name=name
-        )
+        yield centre + out - u - v, 2.0 * u, 2.0 * v
+
+
+def add_surface(
+    builder: PieceBuilder,
+    corners: Float64Array,
+    normals: Float64Array,
+    *,
+    material: str,
+    name: str = "",
+) -> None:
+    """A curved surface (t, 3, 3) with its normals, in as many portions as its clusters need.
+
+    A mesh of the builder has so many clusters at most; a larger surface is split in halves of
+    equal area across its longest side, so that its bounce is told as finely as a small one's.
+    """
+    whole = builder.grain.mesh_patch_area_m2 * builder.grain.mesh_patches_most
+    cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    area = 0.5 * np.linalg.norm(cross, axis=1)
+    centres = corners.mean(1)
+    for portion in _portions(centres, area, np.arange(len(corners)), whole, _MOST_PORTIONS):
+        builder.add_mesh(corners[portion], normals=normals[portion], material=material, name=name)
+
+
+def _portions(
+    centres: Float64Array, area: Float64Array, portion: IntArray, whole: float, most: int
+) -> list[IntArray]:
+    total = float(area[portion].sum())
+    if most < 2 or total <= whole or len(portion) < 2:
+        return [portion]
+    axis = int(np.argmax(np.ptp(centres[portion], axis=0)))
+    ordered = portion[np.argsort(centres[portion, axis], kind="stable")]
+    cut = int(np.searchsorted(np.cumsum(area[ordered]), 0.5 * total)) + 1
+    cut = min(max(cut, 1), len(ordered) - 1)
+    return [
+        part
+        for half in (ordered[:cut], ordered[cut:])
+        for part in _portions(centres, area, half, whole, most // 2)
+    ]

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
 from falloff.stage import Stage
@@ -16,9 +14,6 @@ from falloff.transport.rays import RayScene
 from falloff.transport.tiles import RAYS_PER_TILE, over_tiles
 from falloff.transport.trace import HotSpots, Solution
 from falloff.types import BoolArray, Float32Array, Uint16Array
-
-NOWHERE = np.empty((0, 3), np.float32)
-NEAR_ELEMENTS = 6.0  # a hot element nearer than this many of its sides is gathered, not sampled
 
 
 def gather_lists(
@@ -83,12 +78,13 @@ def hot_light(
     hot: HotSpots,
     *,
     per_point: int,
+    gather_rays: int,
     seed: int,
     dome: bool = False,
 ) -> Float32Array:
-    """Illuminance (r, 3) lux from hot elements that are not near, by shadow rays."""
+    """Illuminance (r, 3) lux by shadow rays to hot elements: what gather rays leave of it."""
     surfaces = solution.stage.surfaces
-    middles, near2 = element_middles(solution)
+    spots = hot_table(solution, hot)
     out = np.zeros((len(receivers.points), 3), np.float32)
 
     def work(start: int, stop: int) -> None:
@@ -103,8 +99,8 @@ def hot_light(
             surfaces.element_points,
             surfaces.element_normals,
             surfaces.element_area_m2,
-            middles,
-            near2,
+            spots,
+            gather_rays,
             receivers.points,
             receivers.normals,
             receivers.alive,
@@ -127,10 +123,13 @@ def hot_light(
     return out
 
 
-def element_middles(solution: Solution) -> tuple[Float32Array, float]:
-    """Middles of elements (e + 2, 3), and the square of the distance that counts as near (m²)."""
+def hot_table(solution: Solution, hot: HotSpots) -> Float32Array:
+    """Middle, normal, area and chance by area of each element (e + 2, 8); chance 0 if not hot."""
     surfaces = solution.stage.surfaces
-    middles = np.zeros((surfaces.element_count + 2, 3), np.float32)
-    middles[:-2] = surfaces.element_points[:, :4].mean(1)  # one from each quarter
-    side = math.sqrt(float(np.median(surfaces.element_area_m2)))
-    return middles, (NEAR_ELEMENTS * side) ** 2
+    table = np.zeros((surfaces.element_count + 2, 8), np.float32)
+    table[:-2, :3] = surfaces.element_points[:, :4].mean(1)  # one from each quarter
+    facing = surfaces.element_normals[:, :4].mean(1)
+    table[:-2, 3:6] = facing / np.maximum(1e-9, np.linalg.norm(facing, axis=1, keepdims=True))
+    table[:-2, 6] = surfaces.element_area_m2
+    table[hot.elements, 7] = hot.chance / surfaces.element_area_m2[hot.elements]
+    return table

@@ -21,7 +21,7 @@ from falloff.transport.kernels_bounce import (
     blend_rays,
     first_bounce,
     gather_views,
-    gather_views_near,
+    gather_views_hot,
     hot_rays,
     solve_bounce,
     tilt,
@@ -127,8 +127,8 @@ def compile_direct() -> None:
         points,
         points,
         _f32(1),
-        _f32(1, 3),
-        1.0,
+        _f32(1, 8),
+        1,
         _f32(1, 3),
         _f32(1, 3),
         flags,
@@ -202,8 +202,21 @@ def compile_views() -> None:
     hemisphere_rays(o, d, flags, 0, 0, 1, False, 1, NO_BOXES, NO_MARKS, o, d, slots)
     material = np.zeros(1, np.uint16)
     gather_views(ids, 0, 0, 1, floats, material, floats, 1.0, floats)
-    gather_views_near(
-        ids, 0, 0, 1, flags, _f32(1, 3), 1.0, o, _f32(3, 3), material, _f32(1, 3), 1.0, _f32(3, 1)
+    gather_views_hot(
+        ids,
+        0,
+        0,
+        1,
+        _f32(1, 8),
+        o,
+        o,
+        False,
+        1,
+        _f32(3, 3),
+        material,
+        _f32(1, 3),
+        1.0,
+        _f32(3, 1),
     )
     blend_rays(0, 0, 1, floats, material, _f32(1, 3), ints, floats, 0, _f32(1, 3))
     first_bounce(ids, 0, 0, floats, floats, floats)

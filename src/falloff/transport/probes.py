@@ -11,14 +11,16 @@ import numpy as np
 from falloff.constants import LUMINANCE_WEIGHTS
 from falloff.stage import Probe
 from falloff.transport.direct import Receivers, direct_light
-from falloff.transport.gather import NOWHERE, element_middles, gather_lists, hot_light
-from falloff.transport.kernels_bounce import gather_views, gather_views_near
+from falloff.transport.gather import gather_lists, hot_light, hot_table
+from falloff.transport.kernels_bounce import gather_views, gather_views_hot
 from falloff.transport.trace import Solution
 from falloff.transport.views import Sights, empty_sights, read_sights
 from falloff.types import Float32Array, Float64Array, Uint16Array
 
 _SPOT_HALF_ANGLE_RAD = math.radians(0.5)  # a one-degree spot meter
 _SPOT_RAYS = 64
+_SPOT_GATHER_RAYS = 64
+_SPOT_HOT_RAYS = 16
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +96,9 @@ def _receptors(
             dome=dome,
         ).reshape(len(group), copies)
         direct[s][group] = light[:, None, :]
-        gathered = gain * gathered_light(solution, s, receivers, lists)
+        gathered = gain * gathered_light(
+            solution, s, receivers, lists, hot_rays=budget.hot_reading_rays, dome=dome
+        )
         hot = solution.hot[s]
         if hot is not None:
             gathered += hot_light(
@@ -103,6 +107,7 @@ def _receptors(
                 solution.radiosity[s],
                 hot,
                 per_point=budget.hot_reading_rays,
+                gather_rays=budget.reading_gather_rays,
                 seed=budget.seed + 11,
                 dome=dome,
             )
@@ -112,27 +117,33 @@ def _receptors(
 
 
 def gathered_light(
-    solution: Solution, s: int, receivers: Receivers, lists: Uint16Array
+    solution: Solution,
+    s: int,
+    receivers: Receivers,
+    lists: Uint16Array,
+    *,
+    hot_rays: int,
+    dome: bool = False,
 ) -> Float32Array:
-    """Mean radiosity gathered by each receiver (r, 3), hot elements only where they are near."""
+    """Mean radiosity gathered by each receiver (r, 3); hot_rays: how many it has besides."""
     hot, radiosity = solution.hot[s], solution.radiosity[s]
     count = len(lists)
     out = np.empty((3, count), np.float32)
     ones, first = np.ones(1, np.float32), np.zeros(count, np.uint16)
-    middles, near2 = element_middles(solution) if hot is not None else (NOWHERE, 0.0)
     cold = radiosity if hot is None else np.where(hot.marks, np.float32(0.0), radiosity)
     for c in range(3):
         gather_views(lists, 0, count, 1, cold[c], first, ones, 1.0, out[c])
     if hot is not None:
-        gather_views_near(
+        gather_views_hot(
             lists,
             0,
             count,
             1,
-            hot.marks,
-            middles,
-            near2,
+            hot_table(solution, hot),
             receivers.points,
+            receivers.normals,
+            dome,
+            hot_rays,
             radiosity,
             first,
             np.ones((1, 3), np.float32),
@@ -156,7 +167,7 @@ def _spot(
     albedo = np.vstack([stage.surfaces.albedo, np.zeros((1, 3), np.float32)])
     reflect = albedo[sights.material].astype(np.float64) / math.pi
     receivers = sights.receivers(len(stage.surfaces.albedo))
-    lists = gather_lists(stage, solution.scene, receivers, 64, budget.seed + 12)
+    lists = gather_lists(stage, solution.scene, receivers, _SPOT_GATHER_RAYS, budget.seed + 12)
     for s in wanted:
         source = stage.sources[s]
         light = direct_light(
@@ -164,7 +175,7 @@ def _spot(
         ).astype(np.float64)
         own = np.where(sights.seen == s, sights.luminance, 0.0)
         shone = reflect * light[:, None] + own[:, None]
-        gathered = gathered_light(solution, s, receivers, lists)
+        gathered = gathered_light(solution, s, receivers, lists, hot_rays=_SPOT_HOT_RAYS)
         hot = solution.hot[s]
         if hot is not None:
             gathered = gathered + hot_light(
@@ -172,7 +183,8 @@ def _spot(
                 receivers,
                 solution.radiosity[s],
                 hot,
-                per_point=16,
+                per_point=_SPOT_HOT_RAYS,
+                gather_rays=_SPOT_GATHER_RAYS,
                 seed=budget.seed + 14,
             )
         direct[s] = shone.reshape(copies, _SPOT_RAYS, 3).mean(1).T

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from falloff.sources import BEAM, PANEL, SKY, SPHERE, Source
 from falloff.stage import Stage
 from falloff.transport.bounce import Rows, element_light, fold_rows, settle, trace_rows
 from falloff.transport.budget import Budget
@@ -90,12 +91,52 @@ def retrace(before: Solution, stage: Stage, moved: str) -> Solution:
     return _settled(stage, budget, scene, rows, direct)
 
 
-def resettle(before: Solution, stage: Stage) -> Solution:
-    """The solution once surfaces have other reflectances and nothing else changed.
+def revise(before: Solution, stage: Stage) -> Solution:
+    """The solution of a stage that may be another only in reflectances and in what shines.
 
-    stage: the same scene with another albedo and the same materials on the same faces.
+    Where the surfaces stand as before, their rays are kept; a source that stands as before and is
+    only stronger or weaker is scaled, any other is traced. Surfaces that moved are a new trace.
     """
-    return _settled(stage, before.budget, before.scene, before.rows, before.direct)
+    if not _same_surfaces(before.stage, stage):
+        return trace(stage, before.budget)
+    known = {source.name: s for s, source in enumerate(before.stage.sources)}
+    direct = np.zeros((len(stage.sources), stage.surfaces.element_count), np.float32)
+    for s, source in enumerate(stage.sources):
+        old = known.get(source.name)
+        factor = None if old is None else _factor(before.stage.sources[old], source)
+        if old is not None and factor is not None:
+            direct[s] = factor * before.direct[old]
+        else:
+            direct[s] = element_light(
+                stage.surfaces, before.scene, source, before.rows.exposed, before.budget
+            )
+    return _settled(stage, before.budget, before.scene, before.rows, direct)
+
+
+def _same_surfaces(a: Stage, b: Stage) -> bool:
+    """Whether two stages are cut from the same surfaces, whatever these are made of."""
+    return all(
+        np.array_equal(getattr(a.surfaces, part), getattr(b.surfaces, part))
+        for part in ("corners", "triangle_face", "element_points", "cell_element")
+    )
+
+
+# Where in Source.shape the light stands that a source of each kind gives.
+_LIGHT_AT = {PANEL: (13,), SPHERE: (13,), BEAM: (13,), SKY: (13, 14, 15)}
+
+
+def _factor(old: Source, new: Source) -> float | None:
+    """How much stronger a source became, if that is all that changed."""
+    if old.kind != new.kind or not np.array_equal(old.table, new.table):
+        return None
+    light = np.zeros(old.shape.size, np.bool_)
+    light[list(_LIGHT_AT[old.kind])] = True
+    first = int(np.argmax(light))
+    if old.shape[first] <= 0.0 or not np.array_equal(old.shape[~light], new.shape[~light]):
+        return None
+    factor = float(new.shape[first] / old.shape[first])
+    same = np.allclose(new.shape[light], factor * old.shape[light], rtol=1e-9, atol=0.0)
+    return factor if same else None
 
 
 def drag_solution(before: Solution, stage: Stage, s: int) -> Solution:

@@ -11,11 +11,11 @@ from falloff.stage import OFFSET_M, Stage, View
 from falloff.transport.budget import Budget
 from falloff.transport.change import NO_BOXES, Change, change_of
 from falloff.transport.direct import Receivers, Renewal, direct_light
-from falloff.transport.gather import NOWHERE, element_middles, gather_lists, hot_light, regather
+from falloff.transport.gather import gather_lists, hot_light, hot_table, regather
 from falloff.transport.kernels_bounce import (
     blend_rays,
     gather_views,
-    gather_views_near,
+    gather_views_hot,
 )
 from falloff.transport.kernels_rays import camera_rays, read_views
 from falloff.transport.rays import RayScene
@@ -23,6 +23,9 @@ from falloff.transport.sampling import morton_order
 from falloff.transport.tiles import RAYS_PER_TILE, over_tiles
 from falloff.transport.trace import HotSpots, Progress, Solution, silent
 from falloff.types import BoolArray, Float32Array, Int32Array, Uint16Array, Uint32Array
+
+
+_NO_DOME = False  # a pixel gathers as a flat receiver does
 
 
 @dataclass(frozen=True, slots=True)
@@ -295,10 +298,11 @@ def picture_bounced(
             radiosity,
             hot,
             per_point=budget.hot_view_rays,
+            gather_rays=trace.ids.shape[1],
             seed=budget.seed + 8,
         )
     )
-    middles, near2 = element_middles(solution) if hot is not None else (NOWHERE, 0.0)
+    spots = None if hot is None else hot_table(solution, hot)
     cold = radiosity if hot is None else np.where(hot.marks, np.float32(0.0), radiosity)
     channels = np.ascontiguousarray(albedo.T)
 
@@ -315,16 +319,17 @@ def picture_bounced(
                 scale,
                 out[c],
             )
-        if hot is not None:
-            gather_views_near(
+        if spots is not None:
+            gather_views_hot(
                 trace.ids,
                 start,
                 stop,
                 rays,
-                hot.marks,
-                middles,
-                near2,
+                spots,
                 trace.sights.points,
+                trace.sights.normals,
+                _NO_DOME,
+                budget.hot_view_rays,
                 radiosity,
                 trace.sights.material,
                 albedo,

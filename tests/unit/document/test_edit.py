@@ -1,4 +1,4 @@
-"""Edits rewrite one scalar and leave every other character alone."""
+"""Edits rewrite, add or take out one value and leave every other character alone."""
 
 from __future__ import annotations
 
@@ -9,7 +9,15 @@ from pathlib import Path
 
 import pytest
 
-from falloff.document import KeyPath, edit_document, read_document, write_value
+from falloff.document import (
+    KeyPath,
+    SceneDocument,
+    edit_document,
+    read_document,
+    take_out,
+    write_entry,
+    write_value,
+)
 from falloff.errors import DocumentError, OutputError
 
 TEXT = """\
@@ -182,5 +190,106 @@ def test_a_value_that_reads_as_more_than_one_is_put_in_quotes() -> None:
     assert edited == TEXT.replace("[[0 m, 0 m], [5 m", "[['0 m, 1 m', 0 m], [5 m")
 
 
+def test_a_value_is_put_where_nothing_stands() -> None:
+    # pencil: on its key's own line, before the comment there
+    assert edit_document("a:\nb: 2\n", ("a",), "1") == "a: 1\nb: 2\n"
+    assert edit_document("a:  # one\nb: 2\n", ("a",), "1") == "a: 1  # one\nb: 2\n"
+    assert edit_document("x:\n  - \n  - 2\n", ("x", 0), "1") == "x:\n  - 1 \n  - 2\n"
+
+
 def test_a_mark_before_a_value_stays() -> None:
     assert edit_document("a: !!str 5\n", ("a",), "6") == "a: !!str 6\n"  # pencil
+
+
+# Adding and taking out on disk ------------------------------------------------------------
+
+SCENE = (Path(__file__).parents[2] / "documents" / "good" / "room.scene.yaml").read_bytes()
+GLOBE = "{light: globe, diameter: 12 cm, output: 600 lm, colour: 2700 K, at: [1 m, 1 m, 2 m]}"
+
+
+@pytest.fixture(params=[b"\n", b"\r\n"], ids=["lf", "crlf"])
+def furnished(tmp_path: Path, request: pytest.FixtureRequest) -> Path:
+    path = tmp_path / "room.scene.yaml"
+    path.write_bytes(SCENE.replace(b"\n", request.param))
+    return path
+
+
+def test_an_entry_is_written_read_back_and_taken_out(furnished: Path) -> None:
+    before, document = furnished.read_bytes(), read_document(furnished)
+    added = write_entry(document, ("practicals", "GLOBE"), GLOBE)
+    assert list(added.practicals) == ["GLOBE"]
+    assert added == read_document(furnished)
+    line = b"\n" if b"\r\n" not in before else b"\r\n"
+    assert (
+        furnished.read_bytes()
+        == before + b"practicals:" + line + b"  GLOBE: " + GLOBE.encode() + line
+    )
+    left = take_out(added, ("practicals", "GLOBE"))
+    assert furnished.read_bytes() == before
+    assert left == document
+    assert [one.name for one in furnished.parent.iterdir()] == [
+        furnished.name
+    ]  # no temporary file is left
+
+
+def test_what_is_relative_and_its_units_stay(furnished: Path) -> None:
+    document = read_document(furnished)
+    at = "5 ft from MAKER, 4 o'clock, 6 ft up"
+    value = f'{{light: globe, diameter: 5 in, output: 600 lm, colour: 2700 K, at: "{at}"}}'
+    added = write_entry(document, ("practicals", "GLOBE"), value)
+    assert added.practicals["GLOBE"].at.distance.text == "5 ft"  # type: ignore[union-attr]
+    assert value.encode() in furnished.read_bytes()
+    added = write_entry(added, ("setups", "A", "dims", "GLOBE"), "50 %")
+    assert value.encode() in furnished.read_bytes()
+    assert b"dims: {KEY: 60 %, GLOBE: 50 %}" in furnished.read_bytes()
+    assert added.setups["A"].dims["GLOBE"].text == "50 %"
+
+
+@pytest.mark.parametrize(
+    ("change", "match"),
+    [
+        (lambda one: write_entry(one, ("practicals", "GLOBE"), "{light: globe}"), "needs"),
+        (lambda one: write_entry(one, ("fixturs", "GLOBE"), GLOBE), "has no key 'fixturs'"),
+        (lambda one: take_out(one, ("subjects", "MAKER")), "nothing is named 'MAKER'"),
+        (lambda one: take_out(one, ("room", "height")), "height"),
+    ],
+)
+def test_a_change_that_breaks_the_scene_is_not_written(
+    furnished: Path, change: Callable[[SceneDocument], SceneDocument], match: str
+) -> None:
+    before, document = furnished.read_bytes(), read_document(furnished)
+    with pytest.raises(DocumentError, match=match):
+        change(document)
+    assert furnished.read_bytes() == before
+
+
+CHANGES = [
+    lambda one: write_entry(one, ("practicals", "GLOBE"), GLOBE),
+    lambda one: take_out(one, ("setups", "A", "dims")),
+]
+
+
+@pytest.mark.parametrize("change", CHANGES, ids=["added", "taken out"])
+def test_no_key_goes_into_a_file_that_has_changed_since(
+    furnished: Path, change: Callable[[SceneDocument], SceneDocument]
+) -> None:
+    document = read_document(furnished)
+    furnished.write_bytes(furnished.read_bytes() + b"# a note\n")
+    before = furnished.read_bytes()
+    with pytest.raises(DocumentError, match="has changed on disk"):
+        change(document)
+    assert furnished.read_bytes() == before
+
+
+@pytest.mark.parametrize("change", CHANGES, ids=["added", "taken out"])
+def test_a_change_while_a_key_is_written_is_seen(
+    furnished: Path,
+    change: Callable[[SceneDocument], SceneDocument],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    document, before = read_document(furnished), furnished.read_bytes()
+    monkeypatch.setattr("os.fsync", lambda handle: furnished.write_bytes(before + b"# a note\n"))
+    with pytest.raises(DocumentError, match="has changed on disk"):
+        change(document)
+    assert furnished.read_bytes() == before + b"# a note\n"
+    assert [one.name for one in furnished.parent.iterdir()] == [furnished.name]

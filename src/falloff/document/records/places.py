@@ -53,11 +53,15 @@ class OnPlace(msgspec.Struct, frozen=True, tag="on"):
 
 
 class WallPlace(msgspec.Struct, frozen=True, tag="wall"):
-    """On a wall's inside: wall N runs from corner N to corner N+1, counted from 1."""
+    """On a wall's inside: wall N runs from corner N to corner N+1, counted from 1.
+
+    room: the room whose wall it is (None: the scene's own).
+    """
 
     wall: int
     along: Quantity
     height: Quantity
+    room: str | None = None
 
 
 class NamedPlace(msgspec.Struct, frozen=True, tag="named"):

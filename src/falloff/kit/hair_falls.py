@@ -1,0 +1,207 @@
+"""Hair parted in the middle that falls past the ears, and a fringe over the forehead."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from falloff.kit.hair_locks import Limit, Locks, lock_columns, smooth_step, spread
+from falloff.kit.head_shape import HeadShape, Points, Values, direction
+from falloff.kit.shells import Closed, flat_patch, parted_patch, shell
+
+_CLEAR_M = 0.002
+_ON_HEAD, _OFF_HEAD = 11, 11  # rows on the head and below its widest
+
+
+@dataclass(frozen=True, slots=True)
+class Fall:
+    """Falling hair.
+
+    face_deg: azimuth of its edges beside the face; end_m: height of its ends; curl_in_m: how far
+    these turn in; depth_m; behind: it lies behind the shoulders; crown_deg: the parting's end.
+    """
+
+    face_deg: float
+    end_m: float
+    curl_in_m: float
+    depth_m: float
+    behind: bool = False
+    crown_deg: float = 118.0
+
+
+def falling_hair(shape: HeadShape, fall: Fall, limit: Limit) -> Closed:
+    """One sheet of locks from the parting round the head, face edge to face edge."""
+    locks = lock_columns(36, seed=5, open_ended=True)
+    thick = _thickness(fall, locks, _ON_HEAD + _OFF_HEAD + 1)
+    base, room = _limited(_sheet(shape, fall, locks), limit)
+    room = 0.5 * (room + np.minimum(np.roll(room, 1, axis=0), np.roll(room, -1, axis=0)))
+    thick = np.maximum(np.minimum(thick, room), 0.0016)
+    out = _outward(base)
+    outer = base + thick[..., None] * out
+    sunk = np.interp(np.arange(len(base)), [0, 4, _ON_HEAD], [0.0, 0.0005, 0.003])
+    inner = (base - sunk[:, None, None] * out)[:, :: locks.per_lock]
+    inner[0] *= 1 - 0.0012 / np.linalg.norm(inner[0], axis=-1, keepdims=True)
+    return shell(parted_patch(_folded(outer)), parted_patch(_folded(inner)))
+
+
+def _folded(rows: Points) -> Points:
+    """The first row made exactly its own mirror image along the parting."""
+    folded = rows.copy()
+    folded[0, :, 0] = 0.0
+    folded[0] = 0.5 * (folded[0] + folded[0, ::-1])
+    return folded
+
+
+def _limited(base: Points, limit: Limit) -> tuple[Points, Values]:
+    """The underside held below what covers the head, and the room left over it (rows, columns)."""
+    reach = np.linalg.norm(base, axis=-1)
+    ways = base / reach[..., None]
+    allowed = limit(ways)
+    held = np.minimum(reach, allowed - 0.0024)
+    room = np.where(np.isfinite(allowed), 0.8 * (allowed - held) - 0.0008, 1.0)
+    return held[..., None] * ways, room
+
+
+def _outward(base: Points) -> Points:
+    """Unit vectors out of a sheet (rows, columns, 3), evened out."""
+    down = np.gradient(base, axis=0)
+    across = np.gradient(base, axis=1)
+    out = np.cross(down, across)
+    out[0] = out[1] * np.array([0.3, 1.0, 1.0])
+    out /= np.maximum(np.linalg.norm(out, axis=-1, keepdims=True), 1e-12)
+    for _ in range(8):
+        wide = np.pad(out, ((1, 1), (1, 1), (0, 0)), mode="edge")
+        out = 2 * out + wide[:-2, 1:-1] + wide[2:, 1:-1] + wide[1:-1, :-2] + wide[1:-1, 2:]
+        out /= np.maximum(np.linalg.norm(out, axis=-1, keepdims=True), 1e-12)
+    return out
+
+
+def _sheet(shape: HeadShape, fall: Fall, locks: Locks) -> Points:
+    """Where the hair's underside runs (rows, columns, 3)."""
+    side = 2 * locks.place - 1  # -1 at the left face edge, 0 behind, 1 at the right one
+    azimuth = np.pi - (np.pi - np.radians(fall.face_deg)) * np.abs(side)
+    end = direction(azimuth, np.full_like(azimuth, np.radians(-4.0)))
+    end[:, 0] *= np.sign(side)
+    root = _roots(shape, fall, azimuth)
+    share = np.linspace(0, 1, _ON_HEAD + 1)[:, None, None]
+    ahead = np.clip((np.radians(120) - azimuth) / np.radians(60), 0, 1)
+    middle = root + end + np.array([0.0, 0.0, 1.0]) * (0.25 + 0.35 * ahead)[:, None]
+    middle /= np.linalg.norm(middle, axis=1, keepdims=True)
+    ways = (1 - share) ** 2 * root + 2 * share * (1 - share) * middle + share**2 * end
+    ways /= np.linalg.norm(ways, axis=-1, keepdims=True)
+    skull = shape.skull(ways) + _CLEAR_M
+    lacking = np.maximum(shape.outside(ways) + _CLEAR_M - skull, 0.0)
+    scalp = (skull + spread(lacking, 1, 7))[..., None] * ways
+    below = _below(shape, fall, locks, scalp[-1], azimuth, side)
+    return np.concatenate([scalp, below[1:]])
+
+
+def _roots(shape: HeadShape, fall: Fall, azimuth: Values) -> Points:
+    """Where each column leaves the parting: the front ones along it, all others at the crown."""
+    front = np.degrees(np.arctan2(*shape.marks_m["hairline_front"][[2, 1]])) + 1.0
+    back = np.radians(135.0)
+    edge = np.radians(fall.face_deg)
+    share = np.clip((azimuth - edge) / (back - edge), 0, 1)
+    tilt = np.radians(front + (fall.crown_deg - front) * share)
+    return np.stack([0 * tilt, np.cos(tilt), np.sin(tilt)], axis=-1)
+
+
+def _below(
+    shape: HeadShape,
+    fall: Fall,
+    locks: Locks,
+    start: Points,
+    azimuth: Values,
+    side: Values,
+) -> Points:
+    """Rows from the head's widest down to the ends."""
+    share = np.linspace(0, 1, _OFF_HEAD + 1)[:, None]
+    length = start[:, 2] - fall.end_m * shape.size
+    uneven = 0.004 * (1 - locks.ridge) + 0.008 * locks.shade(3)
+    if fall.behind:
+        uneven = 3 * uneven + 0.05 * np.abs(side) ** 2
+    height = start[:, 2] - share * (length - uneven)
+    flat = np.stack([np.sin(azimuth) * np.sign(side), np.cos(azimuth), 0 * azimuth], axis=-1)
+    points = np.stack([start[:, 0] + 0 * share, start[:, 1] + 0 * share, height], axis=-1)
+    points -= (fall.curl_in_m * share**2.5)[..., None] * flat
+    if fall.behind:
+        return _behind_shoulders(shape, points, side)
+    return _outside(shape, points, flat)
+
+
+def _outside(shape: HeadShape, points: Points, flat: Points) -> Points:
+    """Pushed out along the level until clear of ears, jaw and neck, and smoothed downwards."""
+    count = points.shape[0]
+    axis = points * np.array([0.0, 0.0, 1.0])
+    ways = np.tile(flat, (count, 1, 1))
+    skin = shape.reach(axis.reshape(-1, 3), ways.reshape(-1, 3)).reshape(points.shape[:2])
+    radius = np.einsum("rck,ck->rc", points, flat)
+    lacking = np.maximum(skin + _CLEAR_M + 0.001 - radius, 0.0)
+    lacking = np.where(skin > 0.16, 0.0, lacking)
+    lacking = spread(lacking, 1, 7)
+    pushed: Points = points + lacking[..., None] * flat
+    return pushed
+
+
+def _behind_shoulders(shape: HeadShape, points: Points, side: Values) -> Points:
+    """Swept back over the shoulders and laid on the back."""
+    laid = points.copy()
+    level = smooth_step((-0.02 - points[..., 2]) / 0.12)
+    wide = 0.086 * shape.size * side * (1.25 - 0.25 * side**2)  # side by side on the back
+    laid[..., 0] = (1 - level) * points[..., 0] + level * wide
+    flat = laid * np.array([1.0, 0.0, 1.0])
+    back = np.tile([0.0, -1.0, 0.0], (flat.size // 3, 1))
+    skin = -shape.reach(flat.reshape(-1, 3), back).reshape(points.shape[:2])
+    low = points[..., 2] < -0.10
+    wall = np.where(low & np.isfinite(skin), skin - 0.006, np.inf)
+    height = points[..., 2]
+    for row in range(len(wall) - 1, 0, -1):  # no steeper than one to one on the way there
+        wall[row - 1] = np.minimum(wall[row - 1], wall[row] + height[row - 1] - height[row])
+    laid[..., 1] = np.minimum(points[..., 1], wall)
+    for _ in range(8):
+        mean = laid[1:-1, :, 1] * 0.5 + 0.25 * (laid[:-2, :, 1] + laid[2:, :, 1])
+        laid[1:-1, :, 1] = np.minimum(mean, wall[1:-1])
+        across = 0.5 * laid[:, 1:-1, 1] + 0.25 * (laid[:, :-2, 1] + laid[:, 2:, 1])
+        laid[1:, 1:-1, 1] = np.minimum(across[1:], wall[1:, 1:-1])
+    for near in (3, 2, 1, 0):
+        for edge, beside in ((near, near + 1), (-1 - near, -2 - near)):
+            laid[..., edge, 1] = np.minimum(laid[..., beside, 1], wall[..., edge])
+    return laid
+
+
+def _thickness(fall: Fall, locks: Locks, rows: int) -> Values:
+    """Thin at the parting and the ends, in locks between."""
+    share = np.linspace(0, 1, rows)[:, None]
+    rise = 0.22 + 0.4 * smooth_step(share / 0.12) + 0.38 * smooth_step(share / 0.5)
+    end = 1 - 0.75 * smooth_step((share - 0.80) / 0.20)
+    grooves = smooth_step(share / 0.12) * (0.34 * (1 - locks.ridge) + 0.16 * locks.shade(8))
+    waves = 1 + 0.05 * np.sin(8 * share + 6.3 * locks.shade(13))
+    edge = np.minimum(locks.place, 1 - locks.place)
+    face = 0.45 + 0.55 * smooth_step(edge / 0.05)
+    thick: Values = fall.depth_m * rise * end * face * (1 - grooves) * waves
+    return thick
+
+
+def fringe(shape: HeadShape, limit: Limit) -> Closed:
+    """Locks combed forward over the forehead, ending above the brows."""
+    locks = lock_columns(17, seed=41, open_ended=True)
+    azimuth = np.radians(42.0) * (2 * locks.place - 1)
+    share = np.linspace(0, 1, 9)[:, None]
+    brow = np.degrees(np.arctan2(0.026, 0.1)) + 4.0 * np.abs(2 * locks.place - 1) ** 2 - 4.0
+    end = brow + 3.0 * (1 - locks.ridge) + 4.0 * locks.shade(43)
+    up = np.radians(66.0 + (end - 66.0) * share)
+    narrow = 0.55 + 0.45 * smooth_step(share / 0.7)
+    ways = direction(azimuth * narrow, up)
+    rise = smooth_step(share / 0.45)
+    thin = 1 - 0.7 * smooth_step((share - 0.75) / 0.25)
+    lift = 0.003 + 0.007 * np.sin(np.pi * np.clip(share * 0.8, 0, 1))
+    edge = np.minimum(locks.place, 1 - locks.place)
+    side = 0.4 + 0.6 * smooth_step(edge / 0.12)
+    thick = 0.0055 * rise * thin * side * (1 - 0.5 * (1 - locks.ridge) - 0.25 * locks.shade(8))
+    base = shape.skull(ways) + lift * side
+    held = limit(ways)
+    outer = np.minimum(base + 0.001 + thick, held - 0.0008)[..., None] * ways
+    few = slice(None, None, locks.per_lock)
+    inner = (np.minimum(base, held - 0.002)[..., None] * ways)[::2, few]
+    return shell(flat_patch(outer), flat_patch(inner))

@@ -1,0 +1,45 @@
+"""check: what is wrong with a scene file, without tracing it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from falloff.document import SceneDocument, arranged, read_document
+from falloff.errors import Fault, GeometryError
+from falloff.findings import Finding
+from falloff.session.scene import known_names
+from falloff.stage import build_stage
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """A scene file that can be read, and what a person should know of it."""
+
+    document: SceneDocument
+    elements: int
+    findings: tuple[Finding, ...]
+
+
+def run_check(path: Path) -> Checked:
+    """Read a scene and build every arrangement of it; raises all faults that are found, at once.
+
+    DocumentError where the file itself is at fault (places are then not looked at), GeometryError
+    where things cannot stand as written in one setup or another.
+    """
+    document = read_document(path, known=known_names())
+    faults: dict[str, Fault] = {}
+    findings: dict[str, Finding] = {}
+    elements = 0
+    for name in document.setups or ("",):
+        standing = arranged(document, name) if name else document
+        try:
+            stage = build_stage(standing)
+        except GeometryError as error:
+            faults |= {fault.sentence(): fault for fault in error.faults}
+            continue
+        findings |= {finding.says: finding for finding in stage.findings}
+        elements = max(elements, stage.surfaces.element_count)
+    if faults:
+        raise GeometryError(*faults.values())
+    return Checked(document, elements, tuple(findings.values()))

@@ -1,0 +1,195 @@
+"""The one thing to change first: what is furthest from usual, and the change that mends it, tried.
+
+Nobody has said yet what picture is wanted, so these are the habits of the trade (common practice,
+no source): a face at key, its shadow side one to three stops under, a window at most two and a
+half over the face, the wall behind at least half a stop under key. Every change told is traced.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+import msgspec
+
+from falloff.session.quick.measure import Figures, Measured, measure_again
+from falloff.session.quick.plan import Plan
+from falloff.session.quick.room import impossible
+from falloff.units import format_length, format_stops_thirds
+
+FACE_STOPS: Final = (-1.0 / 3.0, 1.0 / 3.0)
+RATIO_STOPS: Final = (1.0, 3.0)
+WINDOW_STOPS: Final = 2.5
+WALL_STOPS: Final = -0.5
+
+
+class Advice(msgspec.Struct, frozen=True, kw_only=True):
+    """The first change: what is amiss, what to do, and the figures once it is done.
+
+    do is empty where nothing is amiss; after is None where nothing would be traced anew.
+    """
+
+    amiss: str
+    do: str
+    after: Figures | None = None
+    left_stops: float = 0.0
+
+
+def advise(base: Measured) -> Advice:
+    """The change that brings the worst figure nearest to what is usual."""
+    troubles = _troubles(base.figures)
+    worst = max(troubles, key=lambda name: troubles[name])
+    if troubles[worst] <= 0.05:
+        return Advice(
+            amiss="",
+            do="",
+        )
+    amiss = _told(worst, base.figures)
+    best: Advice | None = None
+    for do, plan in _changes(worst, base):
+        if impossible(plan):
+            continue
+        after = measure_again(base, plan).figures
+        left = _troubles(after)
+        # What is mended must not cost more elsewhere than it brought.
+        total = left[worst] + sum(max(0.0, left[name] - troubles[name]) for name in left)
+        if best is None or total < best.left_stops - 0.1:
+            best = Advice(amiss=amiss, do=do, after=after, left_stops=total)
+    if best is None or best.left_stops >= troubles[worst] - 0.1:
+        return Advice(
+            amiss=amiss, do="nothing tried here brings it nearer: change the place or hour"
+        )
+    return best
+
+
+def _troubles(figures: Figures) -> dict[str, float]:
+    """How many stops each figure is outside what is usual."""
+    face, ratio = figures.face_over_key, figures.ratio_stops
+    window = figures.window_over_face
+    # Against the face, since it is the face that will be brought to key.
+    wall = None if figures.wall_over_key is None else figures.wall_over_key - max(0.0, face)
+    return {
+        "face": max(0.0, FACE_STOPS[0] - face, face - FACE_STOPS[1]),
+        "ratio": max(0.0, RATIO_STOPS[0] - ratio, ratio - RATIO_STOPS[1]),
+        "window": max(0.0, window - WINDOW_STOPS) if window is not None else 0.0,
+        "wall": 0.7 * max(0.0, wall - WALL_STOPS) if wall is not None else 0.0,
+    }
+
+
+def _told(worst: str, figures: Figures) -> str:
+    match worst:
+        case "face":
+            return f"the face is {format_stops_thirds(figures.face_over_key)}"
+        case "ratio":
+            side = format_stops_thirds(-figures.ratio_stops, reference="level")
+            flat = figures.ratio_stops < RATIO_STOPS[0]
+            return f"the face is {'flat' if flat else 'hard'}: its shadow side is {side}"
+        case "window":
+            assert figures.window_over_face is not None
+            over = format_stops_thirds(figures.window_over_face, reference="the face's level")
+            return f"the window is {over} the face"
+        case _:
+            assert figures.wall_over_key is not None
+            return f"the wall behind is {format_stops_thirds(figures.wall_over_key)}"
+
+
+def _changes(worst: str, base: Measured) -> Iterator[tuple[str, Plan]]:
+    plan = base.plan
+    match worst:
+        case "face":
+            yield from _face_changes(plan, base.figures.face_over_key)
+        case "ratio":
+            yield from _ratio_changes(plan, flat=base.figures.ratio_stops < RATIO_STOPS[0])
+        case "window":
+            yield from _window_changes(plan, base.figures)
+        case _:
+            yield from _wall_changes(plan)
+
+
+def _face_changes(plan: Plan, over: float) -> Iterator[tuple[str, Plan]]:
+    """Cheapest first: the camera, then a dim, then a walk."""
+    replace = msgspec.structs.replace
+    if over > 0.0:
+        if plan.key is not None:
+            for dim in (0.75, 0.5, 0.35, 0.25, 0.12, 0.06):
+                told = f"dim the key to {100 * dim:.0f} %"
+                yield told, replace(plan, key_trim=plan.key_trim * dim)
+        for density in (0.3, 0.6, 0.9, 1.2, 1.5, 1.8, 2.1):
+            told = f"put ND {density:g} on the camera, or close the stop as far"
+            yield told, replace(plan, nd_stops=plan.nd_stops + density / 0.30103)
+        return
+    if plan.nd_stops > 0.0:
+        yield "take the ND off the camera", replace(plan, nd_stops=0.0)
+    for times in (2.0, 4.0):
+        iso = plan.iso * times
+        yield f"go to ISO {iso:g}", replace(plan, iso=iso)
+    if plan.key is not None:
+        for share in (0.8, 0.65, 0.5):
+            distance = max(0.5, plan.key_distance_m * share)
+            told = f"bring the key to {format_length(distance, units=plan.units)}"
+            yield told, replace(plan, key_distance_m=distance)
+        key = plan.key
+        stronger = msgspec.structs.replace(
+            key, count=2 * key.count, power_w=2 * key.power_w, flux_lm=2 * key.flux_lm
+        )
+        yield "bring a second such head into the key", replace(plan, key=stronger)
+
+
+def _ratio_changes(plan: Plan, *, flat: bool) -> Iterator[tuple[str, Plan]]:
+    replace = msgspec.structs.replace
+    side = format_length(1.2, units=plan.units)
+    if flat:
+        if plan.fill == "white board":
+            yield "take the white board away", replace(plan, fill="none")
+        if plan.fill != "black":
+            told = f"hang a {side} black by the shadow side"
+            yield told, replace(plan, fill="black")
+        if plan.key is not None:
+            hour = plan.key_clock
+            round_ = hour - 1.0 if hour < 6.0 else hour + 1.0
+            told = f"take the key round to {round_ % 12 or 12:g} o'clock"
+            yield told, replace(plan, key_clock=round_ % 12 or 12)
+            told = f"take the key round to {round_ % 12 or 12:g} o'clock and hang a black"
+            yield told, replace(plan, key_clock=round_ % 12 or 12, fill="black")
+        return
+    if plan.fill == "black":
+        yield "take the black away", replace(plan, fill="none")
+    if plan.fill != "white board":
+        yield f"stand a {side} white board by the shadow side", replace(plan, fill="white board")
+    if plan.key is not None:
+        hour = plan.key_clock
+        frontal = hour + 1.0 if hour < 6.0 else hour - 1.0
+        yield f"bring the key round to {frontal:g} o'clock", replace(plan, key_clock=frontal)
+
+
+def _window_changes(plan: Plan, figures: Figures) -> Iterator[tuple[str, Plan]]:
+    replace = msgspec.structs.replace
+    over = (figures.window_over_face or 0.0) - WINDOW_STOPS
+    if plan.key is not None and over < 2.0 and figures.face_over_key < 0.3:
+        nearer = max(0.5, 0.7 * plan.key_distance_m)
+        told = f"bring the key to {format_length(nearer, units=plan.units)}"
+        yield told, replace(plan, key_distance_m=nearer)
+    for density in (0.3, 0.6, 0.9, 1.2):
+        stops = density / 0.30103
+        if plan.dressing in ("bare", "sheer", "blind", "gel"):
+            more = stops + (plan.gel_stops if plan.dressing == "gel" else 0.0)
+            told = f"put ND {density:g} gel on the glass"
+            yield told, replace(plan, dressing="gel", gel_stops=more)
+    yield "hang a sheer in the window", replace(plan, dressing="sheer")
+
+
+def _wall_changes(plan: Plan) -> Iterator[tuple[str, Plan]]:
+    replace = msgspec.structs.replace
+    if plan.key is not None:
+        for share in (0.75, 0.55):
+            distance = max(0.5, plan.key_distance_m * share)
+            told = f"bring the key to {format_length(distance, units=plan.units)}"
+            dim = (distance / plan.key_distance_m) ** 2
+            told += f" and dim it to {100 * dim:.0f} %"
+            yield told, replace(plan, key_distance_m=distance, key_trim=plan.key_trim * dim)
+        yield (
+            "take the key an hour farther round",
+            replace(plan, key_clock=plan.key_clock + (-1.0 if plan.key_clock < 6.0 else 1.0)),
+        )
+    if plan.window is not None and plan.dressing == "bare":
+        yield "put ND 0.6 gel on the glass", replace(plan, dressing="gel", gel_stops=2.0)

@@ -1,0 +1,261 @@
+"""Where a quick start puts person, camera, key and window; and what cannot be so put.
+
+The plan's x runs to the camera's right, y away from it: the camera stands at 6 o'clock.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from falloff.errors import Fault
+from falloff.kit import find_figure
+from falloff.session.quick.plan import Plan
+from falloff.units import format_length
+
+_FIGURE_ROOM_M = 0.45  # kept clear between a person's middle and a wall
+_CAMERA_ROOM_M = 0.35
+_SILL_M = {"window": 0.85, "table": 0.9, "interview": 0.85, "kitchen": 1.1}
+_NEAREST_M = {"window": 0.45, "table": 1.15, "interview": 0.6, "kitchen": 0.95}
+_WALL_OF_HOUR = {3: 2, 12: 3, 9: 4}
+_LENS_M = {"window": 0.040, "table": 0.028, "interview": 0.050, "kitchen": 0.032}
+_CAMERA_BACK_M = {"window": 1.9, "table": 2.6, "interview": 2.3, "kitchen": 2.3}
+FIGURES: Final = {
+    "window": "woman seated",
+    "interview": "man standing",
+    "kitchen": "woman standing",
+}
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Places on the plan (m): of the person (at a table: the table), camera, key, and window.
+
+    window_along: from the wall's first corner to the near side; wall numbers as in a scene file
+    (1 behind the camera, 2 right, 3 behind the person, 4 left).
+    """
+
+    person: Point
+    camera: Point
+    camera_height_m: float
+    lens_m: float
+    key: Point | None
+    window_wall: int | None
+    window_along_m: float
+    sill_m: float
+
+
+def lay_out(plan: Plan) -> Layout:
+    """Everything in its place; call `impossible` first."""
+    person = _person(plan)
+    key = None
+    if plan.key is not None:
+        way = clock_way(plan.key_clock)
+        key = (
+            person[0] + plan.key_distance_m * way[0],
+            person[1] + plan.key_distance_m * way[1],
+        )
+    wall, along, sill = None, 0.0, 0.0
+    if plan.window is not None:
+        wall = _WALL_OF_HOUR[plan.window.clock_hour]
+        sill = min(_SILL_M[plan.situation], plan.ceiling_m - plan.window.height_m - 0.1)
+        middle = {2: person[1], 3: plan.width_m - person[0], 4: plan.depth_m - person[1]}[wall]
+        length = plan.width_m if wall == 3 else plan.depth_m
+        along = min(
+            max(middle - 0.5 * plan.window.width_m, 0.05), length - plan.window.width_m - 0.05
+        )
+    back = min(_CAMERA_BACK_M[plan.situation], person[1] - _CAMERA_ROOM_M)
+    return Layout(
+        person=person,
+        camera=(person[0], person[1] - back),
+        camera_height_m=_eye_height_m(plan),
+        # Nearer than planned, the lens is wider, so that the frame holds the same.
+        lens_m=round(
+            max(0.014, _LENS_M[plan.situation] * back / _CAMERA_BACK_M[plan.situation]), 3
+        ),
+        key=key,
+        window_wall=wall,
+        window_along_m=along,
+        sill_m=sill,
+    )
+
+
+def clock_way(hour: float) -> Point:
+    """The unit way on the plan to a clock hour, the camera at 6."""
+    angle = math.radians(-90.0 - 30.0 * (hour - 6.0))
+    return math.cos(angle), math.sin(angle)
+
+
+def impossible(plan: Plan) -> list[Fault]:
+    """Faults of answers that do not fit one another, each in the words of its question."""
+    faults = []
+    for name, value, low, high in (
+        ("room", plan.width_m, 1.8, 60.0),
+        ("room", plan.depth_m, 1.8, 60.0),
+        ("ceiling", plan.ceiling_m, 1.9, 25.0),
+    ):
+        if not low <= value <= high:
+            faults.append(_between(plan, name, value, low, high))
+    if faults:
+        return faults
+    if plan.window is not None:
+        faults += _impossible_window(plan)
+    if not faults and plan.key is not None:
+        faults += _impossible_key(plan)
+    return faults
+
+
+def _person(plan: Plan) -> Point:
+    x, y = 0.5 * plan.width_m, 0.6 * plan.depth_m
+    keep = _NEAREST_M[plan.situation]
+    y = min(max(y, 1.3), plan.depth_m - keep)
+    if plan.window is not None:
+        match plan.window.clock_hour:
+            case 9:
+                x = plan.window.distance_m
+            case 3:
+                x = plan.width_m - plan.window.distance_m
+            case _:
+                y = plan.depth_m - plan.window.distance_m
+    return x, y
+
+
+def _eye_height_m(plan: Plan) -> float:
+    return {"window": 1.2, "table": 1.25, "interview": 1.55, "kitchen": 1.5}[plan.situation]
+
+
+def _impossible_window(plan: Plan) -> list[Fault]:
+    window = plan.window
+    assert window is not None
+    faults = []
+    wall = plan.width_m if window.clock_hour == 12 else plan.depth_m
+    if window.width_m > wall - 0.1:
+        faults.append(_between(plan, "window", window.width_m, 0.2, wall - 0.1, "width"))
+    tallest = plan.ceiling_m - 0.15
+    if not 0.2 <= window.height_m <= tallest:
+        faults.append(_between(plan, "window", window.height_m, 0.2, tallest, "height"))
+    across = plan.depth_m if window.clock_hour == 12 else plan.width_m
+    near = _NEAREST_M[plan.situation]
+    far = across - (1.3 if window.clock_hour == 12 else near)
+    if not near <= window.distance_m <= far:
+        faults.append(_between(plan, "window", window.distance_m, near, far, "distance"))
+    return faults
+
+
+def _impossible_key(plan: Plan) -> list[Fault]:
+    key, layout = plan.key, lay_out(plan)
+    assert key is not None
+    assert layout.key is not None
+    half = 0.5 * max(key.size_m)
+    faults = []
+    if not 0.3 <= plan.key_distance_m <= 40.0:
+        faults.append(_between(plan, "place", plan.key_distance_m, 0.3, 40.0, "distance"))
+    highest = highest_key_m(plan)
+    if not 0.2 <= plan.key_height_m <= highest:
+        faults.append(_between(plan, "place", plan.key_height_m, 0.2, highest, "height"))
+    room = _farthest_m(plan, layout, 0.5 * half + 0.1)
+    if plan.key_distance_m > room:
+        faults.append(
+            Fault(
+                what="the fixture would stand in the wall",
+                where="place",
+                expected=f"at most {_said(plan, room)} away at that hour",
+                found=_said(plan, plan.key_distance_m),
+                fix="bring it nearer, or give another hour",
+            )
+        )
+    return faults
+
+
+def highest_key_m(plan: Plan) -> float:
+    """How high the middle of the key's front may be for all of it to stay under the ceiling."""
+    assert plan.key is not None
+    low, high = 0.2, plan.ceiling_m
+    for _ in range(30):
+        middle = 0.5 * (low + high)
+        low, high = (
+            (middle, high) if _top_m(plan, middle) < plan.ceiling_m - 0.02 else (low, middle)
+        )
+    return low
+
+
+def _top_m(plan: Plan, height_m: float) -> float:
+    """The highest corner of a key that is tilted towards the face from a height."""
+    key = plan.key
+    assert key is not None
+    tilt = math.atan2(height_m - face_height_m(plan), max(0.1, plan.key_distance_m))
+    flat_m, share = _DEPTHS[key.form]
+    depth = flat_m + share * max(key.size_m)
+    rise = max(0.0, math.sin(tilt)) * depth
+    return height_m + 0.5 * key.size_m[1] * math.cos(tilt) + rise
+
+
+# How far a key's body reaches behind its front: so much, and so much of its size besides (m).
+_DEPTHS: Final[Mapping[str, tuple[float, float]]] = {
+    "soft box": (0.0, 0.45),
+    "book light": (0.9, 0.0),
+    "panel": (0.05, 0.0),
+    "open face": (0.0, 1.3),
+}
+
+
+def face_height_m(plan: Plan) -> float:
+    """How high the face is that the key is aimed at."""
+    if plan.situation == "table":
+        return 1.15
+    return float(find_figure(FIGURES[plan.situation]).places["face"][2])
+
+
+def _farthest_m(plan: Plan, layout: Layout, clear_m: float) -> float:
+    """How far from the person the key may stand at its hour, `clear_m` off every wall."""
+    way = clock_way(plan.key_clock)
+    room = math.inf
+    for at, along, size in (
+        (layout.person[0], way[0], plan.width_m),
+        (layout.person[1], way[1], plan.depth_m),
+    ):
+        if abs(along) > 1e-6:
+            end = size - clear_m if along > 0.0 else clear_m
+            room = min(room, (end - at) / along)
+    return max(0.0, room)
+
+
+def _between(
+    plan: Plan, name: str, value: float, low: float, high: float, what: str = "size"
+) -> Fault:
+    swapped = value > high and value * 0.3048 <= high and plan.units == "metric"
+    return Fault(
+        what=f"the {name}'s {what} does not fit" if high > low else f"the {name} has no room",
+        where=name,
+        expected=f"{_said(plan, low)} to {_said(plan, max(low, high))}",
+        found=_said(plan, value),
+        fix="were those feet? write ft" if swapped else "",
+    )
+
+
+def _said(plan: Plan, length_m: float) -> str:
+    return format_length(length_m, units=plan.units)
+
+
+def facing_deg(plan: Plan, layout: Layout) -> float:
+    """The way that the person faces (degrees): the camera, or half way to the worktop."""
+    if plan.situation != "kitchen":
+        return -90.0
+    return {4: -150.0, 2: -30.0, 3: -90.0}[layout.window_wall or 4]
+
+
+def fill_hour(plan: Plan) -> float:
+    """Where the fill stands: across from the key, or from the window where there is no key."""
+    hour = plan.key_clock
+    if plan.key is None:
+        hour = float(plan.window.clock_hour) if plan.window is not None else 9.0
+    return (12.0 - hour) % 12.0 or 12.0
+
+
+def clock_text(hour: float) -> str:
+    """A clock hour as hours and minutes: 4.5 is "4:30", 0 and 12 are "12:00"."""
+    minutes = round(hour * 60.0) % 720
+    return f"{minutes // 60 or 12}:{minutes % 60:02d}"

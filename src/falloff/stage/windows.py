@@ -1,0 +1,143 @@
+"""What is fitted in a window or a skylight: lining, bars and a board at the sill."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+
+from falloff.document import Skylight, Window
+from falloff.stage.dice import PieceBuilder
+from falloff.stage.dressing import BARS_AT, add_dressing, bar_depth_m
+from falloff.stage.joinery import UP, add_board
+from falloff.stage.openings import board_of, wall_hole
+from falloff.stage.places import Placer
+from falloff.stage.solids import add_box
+from falloff.types import Float64Array
+
+
+def add_window(builder: PieceBuilder, placer: Placer, name: str, material: str) -> None:
+    """The four sides of a window through the wall's thickness, its bars, board and dressing."""
+    window = placer.document.openings[name]
+    assert isinstance(window, Window)
+    thickness = placer.room(window.room).wall_thickness.si
+    low, along, up = placer.opening_frame(name)
+    _, _, inward = placer.wall_frame(window.wall, window.room)
+    out = -thickness * inward
+    for origin, edge_u, edge_v in (
+        (low, out, along),  # the sill looks up
+        (low + up, along, out),  # the head looks down
+        (low, up, out),
+        (low + along, out, up),
+    ):
+        builder.add_rectangle(
+            origin, edge_u=edge_u, edge_v=edge_v, material=material, name=f"{name} reveal"
+        )
+    if window.bars is not None:
+        _add_window_bars(builder, placer, name, window.bars)
+    if window.sill_board is not None and window.sill.si > 0.0:
+        hole = wall_hole(placer, name)
+        first, last, under = board_of(placer, name)
+        add_board(
+            builder,
+            hole,
+            shapely.box(first, under, last, 0.0),
+            out_m=(-window.sill_board.si, 0.0),
+            material=window.bar_surface,
+            name=f"{name} sill",
+        )
+    add_dressing(builder, placer, name)
+
+
+def _add_window_bars(
+    builder: PieceBuilder, placer: Placer, name: str, panes: tuple[int, int]
+) -> None:
+    """A frame all round, then a bar between panes; the bars run through, the rows between them."""
+    window = placer.document.openings[name]
+    assert isinstance(window, Window)
+    thickness = placer.room(window.room).wall_thickness.si
+    low, along, up = placer.opening_frame(name)
+    _, _, inward = placer.wall_frame(window.wall, window.room)
+    width = window.bar_width.si
+    depth = bar_depth_m(thickness)
+    middle = low - BARS_AT * thickness * inward
+    unit = along / np.linalg.norm(along)
+    columns, rows = panes
+    uprights = np.linspace(0.5 * width, window.width.si - 0.5 * width, columns + 1)
+    levels = np.linspace(0.5 * width, window.height.si - 0.5 * width, rows + 1)
+    axes = (unit, inward, UP)
+    for at in uprights:
+        centre = middle + at * unit + 0.5 * up
+        size = (width, depth, window.height.si)
+        add_box(builder, centre, axes, size, window.bar_surface, f"{name} frame")
+    gap = uprights[1] - uprights[0] - width
+    for level in levels:
+        for left in uprights[:-1]:
+            centre = middle + (left + 0.5 * width + 0.5 * gap) * unit + level * UP
+            size = (gap, depth, width)
+            add_box(builder, centre, axes, size, window.bar_surface, f"{name} frame")
+
+
+# Skylights -------------------------------------------------------------------------------
+
+
+def add_skylight(builder: PieceBuilder, placer: Placer, name: str) -> None:
+    """The upright lining of a skylight's shaft, and the bars under its glass."""
+    skylight = placer.document.openings[name]
+    assert isinstance(skylight, Skylight)
+    low, across, upward = placer.opening_frame(name)
+    # Counter-clockwise seen from above, so that the shaft lies on the left of each.
+    for corner, edge in (
+        (low, across),
+        (low + across, upward),
+        (low + across + upward, -across),
+        (low + upward, -upward),
+    ):
+        depth, material = skylight.shaft.si, skylight.shaft_surface
+        _add_lining(builder, corner, edge, depth, material, f"{name} shaft")
+    if skylight.bars is not None:
+        _add_skylight_bars(builder, placer, name, skylight.bars)
+
+
+def _add_lining(
+    builder: PieceBuilder,
+    corner: Float64Array,
+    edge: Float64Array,
+    depth: float,
+    material: str,
+    name: str,
+) -> None:
+    """One upright side of a shaft over an edge that may slope, its hole on the edge's left."""
+    flat = np.array([edge[0], edge[1], 0.0])
+    length = float(np.linalg.norm(flat))
+    sides = np.array([[0.0, 0.0], [0.0, depth], [-length, edge[2] + depth], [-length, edge[2]]])
+    builder.add_polygon(
+        corner, axis_u=-flat / length, axis_v=UP, outline=sides, material=material, name=name
+    )
+
+
+def _add_skylight_bars(
+    builder: PieceBuilder, placer: Placer, name: str, panes: tuple[int, int]
+) -> None:
+    """Bars along both sides of the hole, in a plane just under the glass."""
+    skylight = placer.document.openings[name]
+    assert isinstance(skylight, Skylight)
+    low, across, upward = placer.opening_frame(name)
+    normal = np.cross(across, upward)
+    normal /= np.linalg.norm(normal)
+    width = skylight.bar_width.si
+    depth = bar_depth_m(skylight.shaft.si)
+    low = low + (skylight.shaft.si - 0.75 * depth) * UP
+    columns = np.linspace(0.5 * width, float(np.linalg.norm(across)) - 0.5 * width, panes[0] + 1)
+    rows = np.linspace(0.5 * width, float(np.linalg.norm(upward)) - 0.5 * width, panes[1] + 1)
+    u, v = across / np.linalg.norm(across), upward / np.linalg.norm(upward)
+    labels = (skylight.bar_surface, f"{name} frame")
+    # The bars along y run through, those along x lie between them.
+    size = (width, float(np.linalg.norm(upward)), depth)
+    for at in columns:
+        centre = low + at * u + 0.5 * upward
+        add_box(builder, centre, (np.cross(v, normal), v, normal), size, *labels)
+    gap = columns[1] - columns[0] - width
+    for at in rows:
+        for left in columns[:-1]:
+            centre = low + (left + 0.5 * width + 0.5 * gap) * u + at * v
+            add_box(builder, centre, (u, np.cross(normal, u), normal), (gap, width, depth), *labels)

@@ -106,6 +106,7 @@ _WALL: Mapping[str, Key] = {
     "wall": need(WALL, "wall N runs from corner N to corner N+1"),
     "along": need(length("2 m", limits=not_below_zero("m")), "from the wall's first corner"),
     "height": need(length("1.5 m", limits=not_below_zero("m")), "above the floor"),
+    "room": may(reference("room", "HALL"), "the scene's own room if left out"),
 }
 _SHAPES: tuple[tuple[str, Mapping[str, Key]], ...] = (
     ("from", _RELATIVE),

@@ -73,9 +73,16 @@ def _dome_limit(shape: HeadShape, edge_knots: tuple[float, ...]) -> Limit:
     def limit(ways: Points) -> Values:
         azimuth, up = angles_deg(ways)
         below = np.radians(_edge_deg(edge_knots, azimuth) - up)
-        return _inside_m(shape, ways) + np.maximum(0.0, below) * 0.05
+        return _inside_m(shape, ways) + _swell_m(below)
 
     return limit
+
+
+def _swell_m(below: Values) -> Values:
+    """Room for hair at an angle (rad) below an edge: slowly at first, soon all it wants."""
+    free = np.maximum(0.0, below)
+    room: Values = 0.05 * free + 0.25 * free**2
+    return room
 
 
 def _columns(count: int) -> Values:
@@ -93,9 +100,9 @@ def _ways(dome: Dome, share: Values) -> Points:
 
 def _lift(dome: Dome, share: Values) -> Values:
     top = np.interp(share, [0.0, 0.5, 1.0], dome.lift_m[::-1])
-    return top * (1 - smooth_step((share - 0.8) / 0.2)) + dome.lift_m[0] * smooth_step(
-        (share - 0.8) / 0.2
-    )
+    low = smooth_step((share - 0.8) / 0.2)
+    lift: Values = top * (1 - low) + dome.lift_m[0] * low
+    return lift
 
 
 def _domed(
@@ -284,7 +291,7 @@ def _headband(shape: HeadShape) -> Cover:
     def limit(ways: Points) -> Values:
         azimuth, up = angles_deg(ways)
         off = np.radians(np.maximum(0.0, np.abs(up - _edge_deg(_BAND_DEG, azimuth)) - half))
-        return _inside_m(shape, ways) + off * 0.07
+        return _inside_m(shape, ways) + _swell_m(off)
 
     return Cover((_strip(shape, _BAND_DEG, half_deg=half, thick_m=0.003, columns=96),), limit)
 

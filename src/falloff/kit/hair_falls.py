@@ -40,7 +40,7 @@ def falling_hair(shape: HeadShape, fall: Fall, limit: Limit) -> Closed:
     out = _outward(base)
     outer = base + thick[..., None] * out
     sunk = np.interp(np.arange(len(base)), [0, 4, _ON_HEAD], [0.0, 0.0005, 0.003])
-    inner = (base - sunk[:, None, None] * out)[:, :: locks.per_lock]
+    inner = (base - sunk[:, None, None] * out)[:, :: 2 if fall.behind else locks.per_lock]
     inner[0] *= 1 - 0.0012 / np.linalg.norm(inner[0], axis=-1, keepdims=True)
     return shell(parted_patch(_folded(outer)), parted_patch(_folded(inner)))
 
@@ -92,9 +92,17 @@ def _sheet(shape: HeadShape, fall: Fall, locks: Locks) -> Points:
     ways /= np.linalg.norm(ways, axis=-1, keepdims=True)
     skull = shape.skull(ways) + _CLEAR_M
     lacking = np.maximum(shape.outside(ways) + _CLEAR_M - skull, 0.0)
-    scalp = (skull + spread(lacking, 1, 7))[..., None] * ways
-    below = _below(shape, fall, locks, scalp[-1], azimuth, side)
-    return np.concatenate([scalp, below[1:]])
+    if fall.behind:
+        scalp = (skull + spread(lacking, 2, 9))[..., None] * ways
+        below = _below(shape, fall, locks, scalp[-1], (azimuth, side))
+        return np.concatenate([scalp, _behind_shoulders(shape, below, side)[1:]])
+    scalp = skull[..., None] * ways
+    below = _below(shape, fall, locks, scalp[-1], (azimuth, side))[1:]
+    flat = _flat(azimuth, side)
+    pushed = spread(np.concatenate([lacking, _inside(shape, below, flat)]), 3, 9)
+    out = np.concatenate([ways, np.tile(flat, (len(below), 1, 1))])
+    sheet: Points = np.concatenate([scalp, below]) + pushed[..., None] * out
+    return sheet
 
 
 def _roots(shape: HeadShape, fall: Fall, azimuth: Values) -> Points:
@@ -112,49 +120,49 @@ def _below(
     fall: Fall,
     locks: Locks,
     start: Points,
-    azimuth: Values,
-    side: Values,
+    place: tuple[Values, Values],
 ) -> Points:
     """Rows from the head's widest down to the ends."""
+    azimuth, side = place
     share = np.linspace(0, 1, _OFF_HEAD + 1)[:, None]
     length = start[:, 2] - fall.end_m * shape.size
     uneven = 0.004 * (1 - locks.ridge) + 0.008 * locks.shade(3)
     if fall.behind:
         uneven = 3 * uneven + 0.05 * np.abs(side) ** 2
     height = start[:, 2] - share * (length - uneven)
-    flat = np.stack([np.sin(azimuth) * np.sign(side), np.cos(azimuth), 0 * azimuth], axis=-1)
     points = np.stack([start[:, 0] + 0 * share, start[:, 1] + 0 * share, height], axis=-1)
-    points -= (fall.curl_in_m * share**2.5)[..., None] * flat
-    if fall.behind:
-        return _behind_shoulders(shape, points, side)
-    return _outside(shape, points, flat)
+    points -= (fall.curl_in_m * share**2.5)[..., None] * _flat(azimuth, side)
+    fallen: Points = points
+    return fallen
 
 
-def _outside(shape: HeadShape, points: Points, flat: Points) -> Points:
-    """Pushed out along the level until clear of ears, jaw and neck, and smoothed downwards."""
-    count = points.shape[0]
+def _flat(azimuth: Values, side: Values) -> Points:
+    """Level unit vectors out of each column."""
+    return np.stack([np.sin(azimuth) * np.sign(side), np.cos(azimuth), 0 * azimuth], axis=-1)
+
+
+def _inside(shape: HeadShape, points: Points, flat: Points) -> Values:
+    """How far points (rows, columns, 3) must go out to be clear of ears, jaw and neck."""
     axis = points * np.array([0.0, 0.0, 1.0])
-    ways = np.tile(flat, (count, 1, 1))
+    ways = np.tile(flat, (len(points), 1, 1))
     skin = shape.reach(axis.reshape(-1, 3), ways.reshape(-1, 3)).reshape(points.shape[:2])
     radius = np.einsum("rck,ck->rc", points, flat)
     lacking = np.maximum(skin + _CLEAR_M + 0.001 - radius, 0.0)
-    lacking = np.where(skin > 0.16, 0.0, lacking)
-    lacking = spread(lacking, 1, 7)
-    pushed: Points = points + lacking[..., None] * flat
-    return pushed
+    return np.where(skin > 0.16, 0.0, lacking)
 
 
 def _behind_shoulders(shape: HeadShape, points: Points, side: Values) -> Points:
     """Swept back over the shoulders and laid on the back."""
     laid = points.copy()
     level = smooth_step((-0.02 - points[..., 2]) / 0.12)
-    wide = 0.086 * shape.size * side * (1.25 - 0.25 * side**2)  # side by side on the back
+    wide = 0.088 * shape.size * side * (1.1 - 0.1 * side**2)  # side by side on the back
     laid[..., 0] = (1 - level) * points[..., 0] + level * wide
     flat = laid * np.array([1.0, 0.0, 1.0])
     back = np.tile([0.0, -1.0, 0.0], (flat.size // 3, 1))
     skin = -shape.reach(flat.reshape(-1, 3), back).reshape(points.shape[:2])
     low = points[..., 2] < -0.10
-    wall = np.where(low & np.isfinite(skin), skin - 0.006, np.inf)
+    wall = np.where(low & np.isfinite(skin), skin - 0.006, 0.1)
+    wall = 0.1 - spread(0.1 - wall, 1, 6)  # no farther ahead anywhere, but smooth
     height = points[..., 2]
     for row in range(len(wall) - 1, 0, -1):  # no steeper than one to one on the way there
         wall[row - 1] = np.minimum(wall[row - 1], wall[row] + height[row - 1] - height[row])
@@ -166,7 +174,8 @@ def _behind_shoulders(shape: HeadShape, points: Points, side: Values) -> Points:
         laid[1:, 1:-1, 1] = np.minimum(across[1:], wall[1:, 1:-1])
     for near in (3, 2, 1, 0):
         for edge, beside in ((near, near + 1), (-1 - near, -2 - near)):
-            laid[..., edge, 1] = np.minimum(laid[..., beside, 1], wall[..., edge])
+            even = np.minimum(laid[..., beside, 1], wall[..., edge])
+            laid[..., edge, 1] += level[..., edge] ** 3 * (even - laid[..., edge, 1])
     return laid
 
 

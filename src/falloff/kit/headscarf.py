@@ -66,7 +66,8 @@ def _hem(shape: HeadShape, angle: Values) -> Points:
     skin = np.clip(shape.reach(middle, flat), 0.055 * shape.size, 0.135 * shape.size)
     for _ in range(6):
         skin = (np.roll(skin, 1) + 2 * skin + np.roll(skin, -1)) / 4
-    return middle + (skin + 0.010)[:, None] * flat
+    hem: Points = middle + (skin + 0.010)[:, None] * flat
+    return hem
 
 
 def _through(keys: Points) -> Points:
@@ -106,7 +107,8 @@ def _clear(shape: HeadShape, paths: Points, off_m: float) -> Points:
     pushed = paths + (_shared((1 - low) * np.clip(head, 0, 0.05)))[..., None] * ways
     pushed += (_shared(low * np.clip(level, 0, 0.06)))[..., None] * flat
     pushed[..., 2] += _shared(lift)
-    return pushed
+    cleared: Points = pushed
+    return cleared
 
 
 def _lift(shape: HeadShape, paths: Points, off_m: float) -> Values:

@@ -118,8 +118,7 @@ def capped_tube(path: Points, rings: Points) -> Closed:
 def ring(sections: Points) -> Closed:
     """Sections (n, k, 3), each a closed loop, one after the other round a closed way."""
     count, sides = sections.shape[:2]
-    i, j = np.meshgrid(np.arange(count), np.arange(sides), indexing="ij")
-    i, j = i.ravel(), j.ravel()
+    i, j = np.divmod(np.arange(count * sides), sides)
     following, after = (i + 1) % count, (j + 1) % sides
     parts = _quads(
         i * sides + j, following * sides + j, following * sides + after, i * sides + after

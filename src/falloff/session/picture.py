@@ -211,7 +211,7 @@ def write_setup(
     """Write one exposed setup's files; their names begin with `stem`."""
     settings = setup.settings
     said = f"{layers.solution.stage.title}, {setup.name}: {describe_settings(settings)}"
-    drawings = {
+    drawings: dict[str, tuple[Srgb8, str]] = {
         "": (develop(frame.picture, settings), said),
         "-stops": (draw_stops_map(frame.picture, settings), f"Stops map. {said}"),
         "-waveform": (draw_waveform(frame.picture, settings), f"Waveform. {said}"),

@@ -12,6 +12,7 @@ from falloff.stage.records import (
     Surfaces,
     View,
 )
+from falloff.stage.relight import relit
 
 __all__ = [
     "OFFSET_M",
@@ -24,4 +25,5 @@ __all__ = [
     "Surfaces",
     "View",
     "build_stage",
+    "relit",
 ]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -27,6 +27,7 @@ from falloff.stage.assemble import join_pieces
 from falloff.stage.dice import Grain
 from falloff.stage.fixtures import build_fixture, build_grip, build_practical
 from falloff.stage.guard import impossible, suspicious
+from falloff.stage.openings import wall_name
 from falloff.stage.people import build_subject
 from falloff.stage.places import Placer
 from falloff.stage.props import build_prop
@@ -37,17 +38,23 @@ from falloff.stage.skies import build_skies
 from falloff.types import Float64Array
 
 
-def build_stage(document: SceneDocument, *, grain: Grain | None = None) -> Stage:
+def build_stage(
+    document: SceneDocument, *, grain: Grain | None = None, guarded: bool = True
+) -> Stage:
     """The scene in SI: surfaces cut into patches and elements, sources, views and probes.
 
-    Raises GeometryError where things cannot stand as written.
+    guarded: whether things that stand in one another, in walls or out of the room are faults; if
+    not, nothing is found out about them either. Raises GeometryError where things cannot stand
+    as written.
     """
     placer = Placer(document)
     pieces, sources = build_pieces(placer, fitting_grain(placer, grain))
-    faults = impossible(placer, pieces, place_probes(placer))
-    if faults:
-        raise GeometryError(*faults)
-    return finish_stage(placer, pieces, sources)
+    if guarded:
+        faults = impossible(placer, pieces, place_probes(placer))
+        if faults:
+            raise GeometryError(*faults)
+    stage = finish_stage(placer, pieces, sources)
+    return replace(stage, findings=_findings(placer)) if guarded else stage
 
 
 def build_pieces(placer: Placer, grain: Grain) -> tuple[list[Piece], list[Source]]:
@@ -82,7 +89,7 @@ def finish_stage(placer: Placer, pieces: list[Piece], sources: list[Source]) -> 
         views={name: build_view(placer, name) for name in document.cameras},
         probes=place_probes(placer),
         subjects={name: placer.subject(name) for name in document.subjects},
-        findings=_findings(placer),
+        findings=(),
     )
 
 
@@ -214,9 +221,10 @@ class _Site:
 def _site(placer: Placer, at: ReadingPlace) -> _Site:
     document = placer.document
     match at:
-        case WallPlace(wall=wall):
-            material = document.room.wall_surfaces.get(wall, document.room.wall_surface)
-            return _Site(f"wall {wall}", placer.wall_frame(wall)[2], material)
+        case WallPlace(wall=wall, room=room):
+            held = placer.room(room)
+            material = held.wall_surfaces.get(wall, held.wall_surface)
+            return _Site(wall_name(room, wall), placer.wall_frame(wall, room)[2], material)
         case OnPlace(on=on):
             return _Site(f"on {on}", np.array([0.0, 0.0, 1.0]), document.props[on].surface)
         case NamedPlace(name=name, place=str(spot)):

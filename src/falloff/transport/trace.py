@@ -116,7 +116,8 @@ def revise(before: Solution, stage: Stage) -> Solution:
 def _same_surfaces(a: Stage, b: Stage) -> bool:
     """Whether two stages are cut from the same surfaces, whatever these are made of."""
     return all(
-        np.array_equal(getattr(a.surfaces, part), getattr(b.surfaces, part))
+        getattr(a.surfaces, part) is getattr(b.surfaces, part)
+        or np.array_equal(getattr(a.surfaces, part), getattr(b.surfaces, part))
         for part in ("corners", "triangle_face", "element_points", "cell_element")
     )
 

@@ -24,7 +24,6 @@ from falloff.transport.tiles import RAYS_PER_TILE, over_tiles
 from falloff.transport.trace import HotSpots, Progress, Solution, silent
 from falloff.types import BoolArray, Float32Array, Int32Array, Uint16Array, Uint32Array
 
-
 _NO_DOME = False  # a pixel gathers as a flat receiver does
 
 

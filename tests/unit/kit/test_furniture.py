@@ -462,6 +462,22 @@ def test_a_soft_box_has_the_volume_of_a_rounded_box() -> None:
     assert len(normals) == 300  # pencil: 6 faces of 5 × 5 cells, two triangles each
 
 
+def test_a_soft_box_is_shaded_flat_on_its_faces() -> None:
+    corners, normals = meshes.rounded_box_mesh((0.6, 0.5, 0.2), 0.02)
+    top = (corners[..., 2] > 0.0999999).all(axis=1)
+    assert top.sum() == 2  # pencil: the flat middle of the face is one cell
+    assert_allclose(normals[top], np.broadcast_to((0.0, 0.0, 1.0), (2, 3, 3)), atol=1e-12)
+
+
+def test_a_plate_is_shaded_flat_on_its_faces() -> None:
+    outline = meshes.rounded_rectangle((0.4, 0.4), 0.05)
+    corners, normals = meshes.plate(outline, low=0.0, high=0.03, ease=0.008)
+    top = (corners[..., 2] > 0.0299999).all(axis=1)
+    middle = top & (np.linalg.norm(corners[..., :2], axis=2).min(axis=1) < 1e-9)
+    assert middle.any()
+    assert_allclose(normals[middle][..., 2], 1.0, atol=1e-6)  # pencil: the face is level
+
+
 def test_a_box_softer_than_it_is_thick_becomes_a_pill() -> None:
     solid = BoxSolid("it", np.zeros(3), np.array([0.4, 0.4, 0.1]), np.eye(3), 0.2)
     assert as_trimesh(solid_mesh(solid)[0]).is_watertight

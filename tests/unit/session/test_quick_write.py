@@ -170,7 +170,7 @@ def test_what_was_answered_is_written_as_it_was() -> None:
     document = read(plan(camera="f/4, ISO 1600, 90 deg, 25 fps, ND 0.6", outside="EV 12",
                          wall="62 %", ceiling="3.1 m"))  # fmt: skip
     setup = document.setups["SHOT"]
-    assert (setup.stop.text, setup.iso, setup.fps) == ("f/4", 1600.0, 25.0)
+    assert (setup.stop.text, setup.iso, setup.fps.si) == ("f/4", 1600.0, 25.0)
     # pencil: a quarter of 1/25 s
     assert_allclose(setup.shutter.si, 0.01)
     assert_allclose(setup.nd.si, 0.6 / math.log10(2.0), atol=0.01)  # pencil

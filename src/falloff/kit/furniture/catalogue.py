@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import functools
 import math
 from collections.abc import Mapping
 from types import MappingProxyType
@@ -44,6 +45,7 @@ FURNITURE_KINDS: tuple[str, ...] = tuple(sorted(_KINDS))
 _SIDES = ("width", "depth", "height")
 
 
+@functools.lru_cache(maxsize=64)  # cushions and leaves take a tenth of a second to make
 def furniture(
     kind: str,
     *,

@@ -140,6 +140,9 @@ def plate(outline: ArrayLike, *, low: float, high: float, ease: float) -> Mesh:
     turn = np.linspace(0.0, 0.5 * math.pi, 4)
     inset = r * (1.0 - np.concatenate([np.sin(turn), np.cos(turn)]))
     height = np.concatenate([low + r - r * np.cos(turn), high - r + r * np.sin(turn)])
+    # A narrow level ring inside each edge keeps the shading of the flat faces flat.
+    inset = np.concatenate([[1.3 * r], inset, [1.3 * r]])
+    height = np.concatenate([[low], height, [high]])
     loops = np.empty((len(inset), len(flat), 3))
     loops[..., :2] = middle + (1.0 - inset / reach)[:, None, None] * (flat - middle)
     loops[..., 2] = height[:, None]
@@ -186,7 +189,7 @@ def cushion_mesh(
     # One side of a face: round, flat middle, round; tan of the angle, and place along the flat.
     lean = np.concatenate([np.tan(angle[: half + 1]), np.zeros(cells - 1), np.tan(angle[half:])])
     place = np.concatenate([np.full(half, -1.0), np.linspace(-1.0, 1.0, cells + 1), np.ones(half)])
-    parts = []
+    parts, ways = [], []
     for axis in range(3):
         for sign in (1.0, -1.0):
             order = (
@@ -200,10 +203,13 @@ def cushion_mesh(
             at[..., axis] = sign
             at[..., order[0]], at[..., order[1]] = place[:, None], place[None, :]
             parts.append(_grid(at * core + r * out))
+            ways.append(_grid(out))
     corners = np.concatenate(parts)
-    if crown > 0.0:
-        u, v, w = (corners[..., k] / (0.5 * body[k]) for k in range(3))
-        corners[..., 2] += crown * (1.0 - u * u) * (1.0 - v * v) * w
+    if crown == 0.0:
+        keep = _areas(corners) > _LEAST_AREA_M2
+        return np.ascontiguousarray(corners[keep]), np.concatenate(ways)[keep]
+    u, v, w = (corners[..., k] / (0.5 * body[k]) for k in range(3))
+    corners[..., 2] += crown * (1.0 - u * u) * (1.0 - v * v) * w
     return shaded(corners, math.radians(75.0))
 
 
@@ -228,9 +234,9 @@ def joined(*meshes: Mesh) -> Mesh:
 
 def shaded(corners: Float64Array, crease_rad: float) -> Mesh:
     """Triangles without the empty ones, normals smoothed across edges flatter than a crease."""
-    cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-    area = 0.5 * np.linalg.norm(cross, axis=1)
+    area = _areas(corners)
     keep = area > _LEAST_AREA_M2
+    cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     corners = np.ascontiguousarray(corners[keep])
     flat = cross[keep] / (2.0 * area[keep, None])
     point = _numbered(corners.reshape(-1, 3))
@@ -243,6 +249,12 @@ def shaded(corners: Float64Array, crease_rad: float) -> Mesh:
         total[:, k] = np.bincount(own, weight[other] * flat[other // 3, k], len(point))
     total /= np.linalg.norm(total, axis=1)[:, None]
     return corners, total.reshape(-1, 3, 3)
+
+
+def _areas(corners: Float64Array) -> Float64Array:
+    cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    area: Float64Array = 0.5 * np.linalg.norm(cross, axis=1)
+    return area
 
 
 def _numbered(points: Float64Array) -> IntArray:

@@ -17,7 +17,7 @@ from falloff.session.quick.plan import Plan
 from falloff.session.quick.vary import differing, varied
 from falloff.session.quick.write import scene_text
 from falloff.session.scene import known_names, setup_light
-from falloff.stage import Grain, Stage, build_stage
+from falloff.stage import Grain, Stage, build_stage, relit
 from falloff.transport import Budget, Solution, retrace, revise, trace, trace_probes
 
 # Coarser than a picture's: readings stay within 0.03 stop of the finest, and a change is told
@@ -64,19 +64,37 @@ def measure(plan: Plan) -> Measured:
 
 def measure_again(base: Measured, plan: Plan) -> Measured:
     """Trace what differs between a measured plan and another one; the same to within noise."""
-    document = varied(base.document, base.plan, plan) or _document(plan)
     fields = differing(base.plan, plan)
+    document = varied(base.document, base.plan, plan)
+    if document is None:
+        document, fields = _document(plan), fields | {"text"}
     if fields <= _CAMERA:
         return replace(base, plan=plan, document=document, **_metered(base.layers, document))
-    stage = build_stage(document, grain=_GRAIN)
-    if fields <= _KEY_PLACE | _CAMERA:
-        solution = retrace(base.layers.solution, stage, "KEY")
+    before = base.layers.solution
+    if fields <= _LIGHT | _CAMERA:
+        stage = relit(before.stage, document)
     else:
-        solution = revise(base.layers.solution, stage)
+        # A guess that stands a little in a shelf is still a guess: nothing is made of it.
+        stage = build_stage(document, grain=_GRAIN, guarded=False)
+    moved = fields <= _KEY_PLACE | _CAMERA
+    solution = retrace(before, stage, "KEY") if moved else revise(before, stage)
     return _read(plan, document, stage, solution)
 
 
 _CAMERA = {"t_number", "stop_text", "iso", "nd_stops"}
+_LIGHT = {
+    "wall_reflectance",
+    "ceiling_reflectance",
+    "floor_reflectance",
+    "skin",
+    "glass",
+    "dressing",  # bare or gelled: other dressing is another text
+    "gel_stops",
+    "outside_lux",
+    "outside_kelvin",
+    "ground_reflectance",
+    "key_trim",
+}
 _KEY_PLACE = {"key_distance_m", "key_clock", "key_height_m"}
 
 

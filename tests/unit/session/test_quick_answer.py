@@ -1,0 +1,323 @@
+"""What a quick start says: stops, amps, sentences, each assumption's worth, the first change."""
+
+from __future__ import annotations
+
+import math
+import re
+
+import msgspec
+import pytest
+from numpy.testing import assert_allclose
+
+from falloff.document import parse_document
+from falloff.session.quick import advise as advising
+from falloff.session.quick.advise import advise
+from falloff.session.quick.answer import QuickAnswer, amps_of, quick_answer, stop_text
+from falloff.session.quick.ask import SITUATIONS, read_plan
+from falloff.session.quick.assume import OUTSIDE, WALLS, Assumption, assumptions
+from falloff.session.quick.measure import Figures, Measured, measure
+from falloff.session.quick.plan import Plan, Situation, System
+from falloff.session.quick.room import clock_way, impossible
+from falloff.session.scene import known_names
+
+ANSWERS = {
+    "wall": "white",
+    "key": "300 W LED in 90 cm soft box at 1.5 m, 4 o'clock",
+    "outside": "12000 lx",
+    "dressing": "bare",
+}
+
+
+def plan(situation: Situation = "window", units: System = "metric", **answers: str) -> Plan:
+    """A plan from answers by question."""
+    return read_plan(situation, units, answers)
+
+
+@pytest.fixture(scope="module")
+def answer() -> QuickAnswer:
+    """One whole answer, traced for this module."""
+    return quick_answer("window", "metric", ANSWERS)
+
+
+@pytest.mark.parametrize(
+    ("number", "text"),
+    [
+        (1.0, "T1"),
+        (2.8, "T2.8"),
+        (4.0, "T4"),
+        (5.6, "T5.6"),
+        # pencil: a third of a stop is a factor of 2^(1/6)
+        (4.0 * 2.0 ** (1 / 6), "T4⅓"),
+        (4.0 * 2.0 ** (2 / 6), "T4⅔"),
+        (11.3, "T11"),
+        (32.0, "T32"),
+        (45.25, "T45"),
+        (0.7, "T0.71"),
+    ],
+)
+def test_a_stop_is_said_as_a_lens_is_marked(number: float, text: str) -> None:
+    assert stop_text(number) == text
+    assert stop_text(number, "f/") == "f/" + text[1:]
+
+
+def test_amps_count_the_power_factor() -> None:
+    # pencil: 300 W / (230 V · 0.95)
+    assert_allclose(amps_of(plan()), 300.0 / (230.0 * 0.95))
+    # pencil: 2 · 1.2 kW / (120 V · 1)
+    lamps = plan(units="imperial", key="2 x 1.2 kW tungsten in 4 x 4 ft frame of diffusion")
+    assert_allclose(amps_of(lamps), 2400.0 / 120.0)
+    assert amps_of(plan(key="none")) is None
+
+
+# Assumptions -------------------------------------------------------------------------------
+
+# question: what is assumed where it is left out
+ASSUMED = {
+    "wall": "wall tone",
+    "room": "room size",
+    "ceiling": "ceiling height",
+    "dressing": "window dressing",
+    "window": "window size",
+    "place": "key's hour",
+}
+ALWAYS = {"ceiling paint", "floor", "skin", "glass", "ground outside", "light outside",
+          "key's distance", "key's height", "furniture", "wall tone"}  # fmt: skip
+
+
+def about(taken: Plan, *answered: str) -> dict[str, Assumption]:
+    """Assumptions by what they are about."""
+    return {one.about: one for one in assumptions(taken, answered)}
+
+
+@pytest.mark.parametrize("question", ASSUMED)
+def test_what_is_not_answered_is_assumed_and_what_is_answered_is_not(question: str) -> None:
+    taken = plan()
+    without, with_it = about(taken), about(taken, question)
+    assert ASSUMED[question] in without
+    if question == "wall":  # a word is a range; it is narrower once it was said
+        assert without["wall tone"].might == "dark or white"
+        assert with_it["wall tone"].might == "30 to 60 %"
+    else:
+        assert ASSUMED[question] not in with_it
+    assert set(with_it) >= ALWAYS
+
+
+def test_an_answer_narrows_what_is_left() -> None:
+    taken = plan()
+    for one in ("key's distance", "key's height"):
+        wide, narrow = (about(taken, *answered)[one] for answered in ((), ("place",)))
+        name = "key_distance_m" if "distance" in one else "key_height_m"
+        spans = [
+            [getattr(other, name) - getattr(taken, name) for other in some.others]
+            for some in (wide, narrow)
+        ]
+        assert max(map(abs, spans[1])) < max(map(abs, spans[0]))
+        # pencil: a measured place is taken to be right to a hand's breadth, 10 cm
+        assert_allclose(max(map(abs, spans[1])), 0.1)
+
+
+def test_a_meter_reading_is_worth_more_than_a_word() -> None:
+    word = about(plan(outside="overcast"))["light outside"]
+    read = about(plan(outside="10000 lx"))["light outside"]
+    assert [one.outside_lux for one in word.others] == [6000.0, 18000.0]
+    # pencil: a third of a stop either way
+    assert_allclose(
+        [one.outside_lux for one in read.others],
+        [10000.0 * 2.0 ** (-1 / 3), 10000.0 * 2.0 ** (1 / 3)],
+    )
+    assert "as read" in read.taken
+
+
+def test_what_is_not_there_is_not_assumed() -> None:
+    bare = about(plan(window="none", key="none"))
+    for gone in ("glass", "light outside", "key's distance", "window size"):
+        assert gone not in bare
+    dark = about(plan(dressing="blackout"), "dressing")
+    assert "glass" not in dark
+
+
+@pytest.mark.parametrize("situation", SITUATIONS)
+def test_every_other_value_fits(situation: Situation) -> None:
+    for one in assumptions(plan(situation), ()):
+        assert one.others, one.about
+        assert all(impossible(other) == [] for other in one.others)
+        assert one.taken
+        assert one.might
+
+
+def test_ranges_hold_what_is_taken() -> None:
+    for taken, low, high in WALLS.values():
+        assert low < taken < high
+    for taken, low, high, kelvin in OUTSIDE.values():
+        assert low < taken < high
+        assert 1000.0 < kelvin < 25000.0
+
+
+# The answer --------------------------------------------------------------------------------
+
+
+def test_worths_are_sorted_and_are_the_most_that_anything_moves(answer: QuickAnswer) -> None:
+    stops = [one.stops for one in answer.worths]
+    assert stops == sorted(stops, reverse=True)
+    assert len(answer.worths) > 8
+    for one in answer.worths:
+        moved = {name: max(map(abs, shifts)) for name, shifts in one.shifts.items()}
+        assert one.stops == max(moved.values())
+        assert moved[one.moves] == one.stops
+    named = [one.about for one in answer.worths]
+    assert len(set(named)) == len(named)
+
+
+def test_a_worth_is_answered_or_not(answer: QuickAnswer) -> None:
+    named = {one.about: one for one in answer.worths}
+    # The key's "at 1.5 m, 4 o'clock" answers the question of its place as well.
+    for gone in ("window dressing", "key's hour"):
+        assert gone not in named
+    for there in ("room size", "ceiling height", "window size", "skin"):
+        assert there in named
+    assert named["wall tone"].might == "65 to 85 %"
+    # pencil: 0.5 stop of the key's own light is at most half a stop of the face
+    assert 0.3 < named["loss in the soft box"].stops <= 0.51
+    assert named["loss in the soft box"].moves == "the face"
+
+
+def test_the_stop_at_the_face_is_the_one_at_which_it_is_at_key(answer: QuickAnswer) -> None:
+    # pencil: ISO 2720, N² = E S t / C; E · 800 / 48 / 250
+    number = math.sqrt(answer.figures.face_lux * 800.0 / 48.0 / 250.0)
+    assert_allclose(answer.stop_at_face, number, rtol=1e-6)
+    assert stop_text(number) in answer.sentences[0]
+
+
+def test_sentences_tell_face_ratio_window_wall_amps_and_change(answer: QuickAnswer) -> None:
+    starts = [sentence.split()[0] for sentence in answer.sentences]
+    assert starts == ["The", "Key", "In", "The", "The", "Change"]
+    face, ratio, window, wall, power, change = answer.sentences
+    assert re.search(r"reads T[0-9.⅓⅔]+ \([0-9 ]+ lx\)", face)
+    assert re.search(r"is [0-9.]+:1 \(key and fill to fill\)", ratio)
+    assert "the window is" in window
+    assert "wall behind lands" in wall
+    # pencil: 300 W / (230 V · 0.95) = 1.37 A
+    assert "1.4 A at 230 V (300 W)" in power
+    for caution in ("local codes", "licensed people decide", "what else hangs on that circuit"):
+        assert caution in power
+    assert change.startswith("Change first:")
+    shares = [int(share) for share in re.findall(r"gives ([0-9]+) %", face)]
+    assert 98 <= sum(shares) <= 102  # pencil: a whole, rounded
+
+
+def test_an_answer_can_be_written_down(answer: QuickAnswer) -> None:
+    again = msgspec.json.decode(msgspec.json.encode(answer), type=QuickAnswer)
+    assert again == answer
+    assert parse_document(answer.scene, "x.scene.yaml", known=known_names()).title
+
+
+def test_no_fixture_draws_nothing() -> None:
+    answers = {"key": "none", "room": "16 x 20 ft", "ceiling": "9 ft", "dressing": "sheer",
+               "window": "5 x 5 ft, 6 ft away, 9 o'clock"}  # fmt: skip
+    said = quick_answer("interview", "imperial", answers)
+    assert said.amps is None
+    assert "No fixture is brought, so nothing is drawn." in said.sentences
+    assert "fc)" in said.sentences[0]
+    assert not [one for one in said.worths if one.about.startswith(("key", "output", "loss"))]
+
+
+def test_without_window_and_light_it_is_dark_and_nothing_breaks() -> None:
+    said = quick_answer("window", "metric", {"key": "none", "window": "none"})
+    assert said.figures.face_lux == 0.0
+    assert said.figures.window_over_face is None
+    assert all(math.isfinite(one.stops) for one in said.worths)
+
+
+def test_two_at_a_table_are_told_apart() -> None:
+    measured = measure(plan("table"))
+    other = measured.figures.other_face
+    assert other is not None
+    assert abs(other) < 3.0
+    levels = {one.name: one.value for one in measured.readings.readings}
+    # pencil: stops are log2 of a ratio
+    assert_allclose(
+        other, math.log2(levels["the other face, key cheek"] / levels["key cheek"]), atol=1e-9
+    )
+
+
+# The first change ---------------------------------------------------------------------------
+
+# what is amiss: answers that make it so
+AMISS: dict[str, dict[str, str]] = {
+    "the face is": {"camera": "T2.8, ISO 6400, 180 deg"},
+    "the window is": {"camera": "T8, ISO 800, 180 deg"},
+}
+
+
+@pytest.mark.parametrize("amiss", AMISS)
+def test_the_change_told_is_the_change_traced(amiss: str) -> None:
+    base = measure(plan(**AMISS[amiss]))
+    advice = advise(base)
+    assert advice.amiss.startswith(amiss)
+    assert advice.after is not None
+    worst = max(advising._troubles(base.figures).items(), key=lambda one: one[1])[0]
+    (changed,) = [new for do, new in advising._changes(worst, base) if do == advice.do]
+    anew = measure(changed).figures
+    for name in Figures.__struct_fields__:
+        one, other = getattr(advice.after, name), getattr(anew, name)
+        if name == "face_lux":
+            one, other = math.log2(one), math.log2(other)
+        if one is not None:
+            assert_allclose(one, other, rtol=0.0, atol=0.06, err_msg=name)
+    # And it mends what it is told for.
+    left = advising._troubles(anew)[worst]
+    assert left < advising._troubles(base.figures)[worst] - 0.1
+    assert_allclose(advice.left_stops, left, atol=0.3)
+
+
+def figures(**changes: float | None) -> Figures:
+    """Figures of a picture with nothing amiss, some of them changed."""
+    usual: dict[str, float | None] = {
+        "face_lux": 117.6, "face_over_key": 0.0, "shadow_over_key": -2.0, "ratio_stops": 2.0,
+        "face_in_picture": 0.5, "window_over_face": 2.0, "wall_over_key": -1.0,
+        "other_face": None,
+    }  # fmt: skip
+    return Figures(**(usual | changes))  # type: ignore[arg-type]
+
+
+def test_nothing_amiss_is_said_so() -> None:
+    base = Measured(plan(), None, None, None, figures())  # type: ignore[arg-type]
+    said = advise(base)
+    assert (said.amiss, said.do, said.after) == ("", "", None)
+
+
+@pytest.mark.parametrize(
+    ("changes", "worst", "stops"),
+    [
+        # pencil: a third of a stop either way is at key
+        ({"face_over_key": 2.0}, "face", 2.0 - 1 / 3),
+        ({"face_over_key": -2.0}, "face", 2.0 - 1 / 3),
+        ({"ratio_stops": 0.4}, "ratio", 0.6),
+        ({"ratio_stops": 4.0}, "ratio", 1.0),
+        ({"window_over_face": 4.5}, "window", 2.0),
+        ({"wall_over_key": 0.5}, "wall", 0.7),
+        ({"window_over_face": None, "wall_over_key": None}, "face", 0.0),
+    ],
+)
+def test_troubles_are_counted_in_stops_past_the_usual(
+    changes: dict[str, float | None], worst: str, stops: float
+) -> None:
+    found = advising._troubles(figures(**changes))
+    assert_allclose(found[worst], stops, atol=1e-12)
+    assert all(other == 0.0 for name, other in found.items() if name != worst)
+
+
+@pytest.mark.parametrize("hour", [1.0, 4.0, 8.0, 11.0, 12.0])
+@pytest.mark.parametrize("worst", ["ratio", "wall"])
+def test_every_hour_that_is_advised_is_on_a_clock(hour: float, worst: str) -> None:
+    taken = msgspec.structs.replace(plan(), key_clock=hour)
+    for flat in (0.4, 4.0):
+        base = Measured(taken, None, None, None, figures(ratio_stops=flat))  # type: ignore[arg-type]
+        for do, changed in advising._changes(worst, base):
+            said = re.search(r"to ([0-9.]+) o'clock", do)
+            if said:
+                assert 1.0 <= float(said[1]) <= 12.0
+            x, y = clock_way(changed.key_clock)
+            # pencil: an hour is a twelfth of a turn, and no change goes farther than that
+            turned = math.acos(min(1.0, x * clock_way(hour)[0] + y * clock_way(hour)[1]))
+            assert turned <= math.radians(30.0) + 1e-9

@@ -133,7 +133,7 @@ def test_an_empty_file_is_told(tmp_path: Path, falloff: Falloff) -> None:
     scene.touch()
     told = falloff("meter", scene)
     assert told.code == 2
-    for part in ("empty.scene.yaml, line 1", "the document is empty", "start with `falloff: 1`"):
+    for part in ("empty.scene.yaml, line 1", "the document is empty", "start with `falloff: 2`"):
         assert part in told.err
 
 

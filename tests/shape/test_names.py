@@ -20,7 +20,7 @@ NUMBER = re.compile(r"\bfloat\b|\bFloat\d+Array\b|NDArray\[np\.float|\bArrayLike
 UNITS = {
     "m", "m2", "s", "rad", "hour", "kelvin", "mired", "w", "lm", "lux", "lux_s", "nit", "cd",
     "candela_per_lumen", "stops", "share", "px", "per_second", "footcandles", "footlamberts",
-    "stops_over_key", "stops_over_grey", "deg",
+    "stops_over_key", "stops_over_grey", "deg", "amps",
 }  # fmt: skip
 
 # Pure numbers: ratios, shares of one, numbers on a scale of their own.
@@ -29,20 +29,32 @@ PURE = {
     "ground_reflectance", "grey_encoded", "hot_times_mean", "iso", "key_and_fill_to_fill",
     "key_to_fill", "marks", "reflectance", "relative", "shoulder_power", "skin", "t_number",
     "tan_half_height", "tan_half_width", "toe_power", "tolerance",
+    # shares of light let through, weights of targets and of vertices, a T- or f-number
+    "glass", "head_weight", "power_factor", "scattered", "stop_at_face", "straight", "weight",
 }  # fmt: skip
 # Colours: relative or chromatic, no unit.
 COLOUR = {"colour", "colours", "primaries_xy", "skin_tint", "tint", "white_xy", "xy", "from_xy",
           "to_xy"}  # fmt: skip
 # Unit vectors.
 WAY = {"axis", "corner_normals", "element_normals", "facing", "forward", "normal", "normals",
-       "place_normals", "right", "up", "vertex_normals"}  # fmt: skip
+       "right", "up", "axes", "direction"}  # fmt: skip
 # Places in the room and edges between them: metres, by docs/conventions.md.
 PLACE = {"centre", "corner", "corners", "edge_u", "edge_v", "element_points", "eye", "face_frame",
-         "high", "low", "places", "point", "points", "vertices"}  # fmt: skip
+         "high", "low", "point", "points", "radius_high", "radius_low", "size", "soft"}  # fmt: skip
 # Light in the working space, lux or cd/m² as the docstring says, by docs/conventions.md.
 LIGHT = {"bounced", "direct", "layers", "picture", "radiosity", "rgb", "xyz"}
 # The unit stands in the field beside it, or the record is of many units by nature.
-TOLD_BESIDE = {"NAMED_PROFILES", "number", "shape", "si", "standard_error", "value", "value_si"}
+TOLD_BESIDE = {
+    "NAMED_PROFILES",
+    "number",
+    "shape",
+    "si",
+    "standard_error",
+    "value",
+    "value_si",
+    "table",
+    "buildings",
+}
 # ISO 2720's own letters; lx·s and cd·s/m².
 LETTERS = {"meter_constant", "meter_constant_c", "meter_constant_k"}
 
@@ -53,7 +65,7 @@ def public_numbers() -> Iterator[tuple[str, str]]:
     """Name and home of every public number and array of numbers."""
     for package in sorted(PACKAGE.iterdir()):
         if package.is_dir() and (package / "__init__.py").exists():
-            files = sorted(package.glob("*.py"))
+            files = sorted(package.rglob("*.py"))
         elif package.suffix == ".py" and package.name != "__init__.py":
             files = [package]
         else:

@@ -94,7 +94,9 @@ def read_outfit(said: str) -> Outfit:
     )
     if not found:
         raise _unread("this is no fixture", said, "the power first, then the kind of head")
-    parts = re.split(r"\s+(?:in|through|into|with)\s+(?:an?\s+)?", found["rest"], maxsplit=1)
+    parts = re.split(
+        r"\s+(?:in|through|into|with)\s+(?:an?\s+)?", found["rest"], maxsplit=1, flags=re.IGNORECASE
+    )
     before, after = parts[0], parts[1] if len(parts) > 1 else None
     head_name, head_size = _named(before, head_names(), "head", said)
     head = _tables()[0][head_name]

@@ -339,17 +339,17 @@ DO_NOT_FIT: dict[str, tuple[str, dict[str, str], tuple[str, ...]]] = {
     "ceiling of feet written as metres": (
         "ceiling",
         {"ceiling": "40 m"},
-        ("the ceiling's size does not fit", "found 40.00 m", "were those feet? write ft"),
+        ("the ceiling's height does not fit", "found 40.00 m", "were those feet? write ft"),
     ),
     "room of feet written as metres": (
         "room",
         {"room": "70 x 60 m"},
-        ("the room's size does not fit", "found 70.00 m", "were those feet? write ft"),
+        ("the room's width does not fit", "found 70.00 m", "were those feet? write ft"),
     ),
     "room that holds nobody": (
         "room",
         {"room": "1.2 x 4 m"},
-        ("the room's size does not fit", "1.80 m to 60.00 m", "found 1.20 m"),
+        ("the room's width does not fit", "1.80 m to 60.00 m", "found 1.20 m"),
     ),
     "light outside below nothing": (
         "outside",

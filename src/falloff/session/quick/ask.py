@@ -60,7 +60,8 @@ OUTSIDE: Final[Mapping[str, tuple[float, float, float, float]]] = {
 }
 DRESSINGS: Final = ("bare", "sheer", "blind", "gel", "blackout")
 FILLS: Final = ("none", "white board", "black")
-_X: Final = r"\s*(?:x|×|by)\s*"
+_X: Final = r"\s*(?:x|×|\bby\b)\s*"
+_PLAIN: Final = str.maketrans({"\u2019": "'", "\u2018": "'", "\u2032": "'", "\u2033": '"'})
 
 
 def questions(situation: Situation) -> tuple[Question, ...]:
@@ -76,22 +77,25 @@ def read_plan(situation: Situation, system: System, answers: Mapping[str, str]) 
 
     Raises DocumentError with a fault for every answer that cannot be read.
     """
-    values: dict[str, Any] = {}
+    usual: dict[str, Any] = {}
+    given: dict[str, Any] = {}
     faults: list[Fault] = []
     for question in questions(situation):
+        usual |= question.read(question.default(system))
         said = answers.get(question.name, "").strip()
         try:
-            found = read_answer(question, said or question.default(system))
+            given |= read_answer(question, said) if said else {}
         except FalloffError as error:
             faults += error.faults
-            continue
-        # A default never outweighs what another answer said, such as a key "at 1.5 m".
-        values = values | found if said else found | values
     if faults:
         raise DocumentError(*faults)
+    values = usual | given  # a default never outweighs what another answer said
+    window = values["window"]
+    if window is not None and window.clock_hour == 3 and "key_clock" not in given:
+        values["key_clock"] = 12.0 - values["key_clock"]  # the usual key is across from a window
     volts = 120.0 if system == "imperial" else 230.0
     plan = Plan(situation=situation, units=system, supply_volts=volts, **values)
-    if plan.key is not None and " up" not in answers.get("place", "") + answers.get("key", ""):
+    if plan.key is not None and "key_height_m" not in given:
         # The usual height bows to a low ceiling.
         highest = math.floor(100.0 * highest_key_m(plan)) / 100.0
         plan = msgspec.structs.replace(plan, key_height_m=min(plan.key_height_m, highest))
@@ -104,7 +108,7 @@ def read_plan(situation: Situation, system: System, answers: Mapping[str, str]) 
 def read_answer(question: Question, said: str) -> dict[str, Any]:
     """The plan's values that one answer gives; DocumentError that names the question."""
     try:
-        return question.read(said.strip())
+        return question.read(" ".join(said.translate(_PLAIN).split()))
     except UnitFault as error:
         fault = error.fault
     except FalloffError as error:
@@ -115,9 +119,13 @@ def read_answer(question: Question, said: str) -> dict[str, Any]:
             where=question.name,
             expected=fault.expected,
             found=fault.found or said,
-            fix=fault.fix or f"write it like {question.metric!r} or {question.imperial!r}",
+            fix=fault.fix or f"write it like {_examples(question)}",
         )
     )
+
+
+def _examples(question: Question) -> str:
+    return " or ".join(repr(one) for one in dict.fromkeys((question.metric, question.imperial)))
 
 
 # Readers ---------------------------------------------------------------------------------
@@ -129,7 +137,7 @@ def _room(said: str) -> dict[str, Any]:
 
 
 def _ceiling(said: str) -> dict[str, Any]:
-    return {"ceiling_m": float(units.parse_length(said))}
+    return {"ceiling_m": _length(said)}
 
 
 def _walls(said: str) -> dict[str, Any]:
@@ -153,10 +161,10 @@ def _window(said: str) -> dict[str, Any]:
     width, height = _two_lengths(size)
     distance, hour = 1.2, 9.0
     for part in rest:
-        if "o'clock" in part:
+        if "o'clock" in part.lower():
             hour = _hour(part)
         else:
-            distance = float(units.parse_length(re.sub(r"\s*(away|from .*)$", "", part)))
+            distance = _length(re.sub(r"\s*(away|from .*)$", "", part.lower()))
     place = {3.0: 3, 9.0: 9, 12.0: 12}.get(hour)
     if place is None:
         told = "9 (camera left), 3 (camera right) or 12 (behind)"
@@ -188,29 +196,36 @@ def _outside(said: str) -> dict[str, Any]:
         raise _unread("sun in the room is not computed yet", told, said)
     ev = re.fullmatch(r"ev\s*(-?[0-9.]+)", word)
     if ev:
-        return {"outside_lux": float(illuminance_of_exposure_value_lux(float(ev[1])))}
+        value = float(ev[1]) if ev[1].count(".") < 2 and ev[1] not in ("-", ".", "-.") else 99.0
+        if not -10.0 <= value <= 22.0:
+            raise _unread("this is no exposure value", "EV -10 to EV 22", said)
+        light = float(illuminance_of_exposure_value_lux(value))
+        return {"outside_lux": light, "outside_word": "", "outside_kelvin": 6500.0}
     try:
-        return {"outside_lux": float(units.parse_illuminance(said))}
+        light = float(units.parse_illuminance(said))
     except UnitFault as error:
         told = ", ".join(OUTSIDE) + "; or a reading such as 12000 lx, 1100 fc or EV 12"
         raise _unread(error.fault.what, told, said) from None
+    if not 0.0 <= light <= 200_000.0:
+        raise _unread("no daylight is like that", "0 lx to 200000 lx", said)
+    return {"outside_lux": light, "outside_word": "", "outside_kelvin": 6500.0}
 
 
 def _key(said: str) -> dict[str, Any]:
     if said.lower() == "none":
         return {"key": None}
-    fixture, at, place = said.partition(" at ")
-    return {"key": read_outfit(fixture)} | (_place(place) if at else {})
+    fixture, *place = re.split(r"\s+at\s+", said, maxsplit=1, flags=re.IGNORECASE)
+    return {"key": read_outfit(fixture)} | (_place(place[0]) if place else {})
 
 
 def _place(said: str) -> dict[str, Any]:
     distance, *rest = _parts(said)
-    found: dict[str, Any] = {"key_distance_m": float(units.parse_length(distance))}
-    for part in rest:
+    found: dict[str, Any] = {"key_distance_m": _length(distance)}
+    for part in (one.lower() for one in rest):
         if "o'clock" in part:
             found["key_clock"] = _hour(part)
         else:
-            found["key_height_m"] = float(units.parse_length(re.sub(r"\s*(up|high)$", "", part)))
+            found["key_height_m"] = _length(re.sub(r"\s*(up|high)$", "", part))
     return found
 
 
@@ -254,17 +269,22 @@ def _parts(said: str) -> list[str]:
 
 def _two_lengths(said: str) -> tuple[float, float]:
     """Two lengths with "x" between them; the first may leave its unit to the second."""
-    sides = re.split(_X, said.strip())
+    sides = re.split(_X, said.strip().lower())
     if len(sides) != 2:
         raise _unread("two lengths are needed", "width x depth (or height)", said)
     unit = re.search(r"[a-zA-Z'\"]+$", sides[1])
     if unit and re.fullmatch(r"[0-9.]+", sides[0]):
         sides[0] = f"{sides[0]} {unit[0]}"
-    return float(units.parse_length(sides[0])), float(units.parse_length(sides[1]))
+    return _length(sides[0]), _length(sides[1])
+
+
+def _length(said: str) -> float:
+    """A length (m); units are written small, whatever the case they were typed in."""
+    return float(units.parse_length(said.lower()))
 
 
 def _hour(said: str) -> float:
-    found = re.fullmatch(r"([0-9]{1,2})(?::([0-9]{2}))?\s*o'clock", said.strip())
+    found = re.fullmatch(r"([0-9]{1,2})(?::([0-9]{2}))?\s*o'clock", said.strip().lower())
     if not found or not 1 <= int(found[1]) <= 12 or int(found[2] or 0) > 59:
         raise _unread("this is no clock hour", "1 o'clock to 12 o'clock, 4:30 o'clock", said)
     return int(found[1]) + int(found[2] or 0) / 60.0

@@ -18,7 +18,7 @@ from falloff.units import format_length
 _FIGURE_ROOM_M = 0.45  # kept clear between a person's middle and a wall
 _CAMERA_ROOM_M = 0.35
 _SILL_M = {"window": 0.85, "table": 0.9, "interview": 0.85, "kitchen": 1.1}
-_NEAREST_M = {"window": 0.45, "table": 1.15, "interview": 0.6, "kitchen": 0.95}
+_NEAREST_M = {"window": 0.45, "table": 1.4, "interview": 0.6, "kitchen": 0.95}
 _WALL_OF_HOUR = {3: 2, 12: 3, 9: 4}
 _LENS_M = {"window": 0.040, "table": 0.028, "interview": 0.050, "kitchen": 0.032}
 _CAMERA_BACK_M = {"window": 1.9, "table": 2.6, "interview": 2.3, "kitchen": 2.3}
@@ -27,6 +27,7 @@ FIGURES: Final = {
     "interview": "man standing",
     "kitchen": "woman standing",
 }
+SEAT_OFF_M: Final = 0.88  # of the two at a table, from its middle
 Point = tuple[float, float]
 
 
@@ -92,13 +93,13 @@ def clock_way(hour: float) -> Point:
 def impossible(plan: Plan) -> list[Fault]:
     """Faults of answers that do not fit one another, each in the words of its question."""
     faults = []
-    for name, value, low, high in (
-        ("room", plan.width_m, 1.8, 60.0),
-        ("room", plan.depth_m, 1.8, 60.0),
-        ("ceiling", plan.ceiling_m, 1.9, 25.0),
+    for name, what, value, low, high in (
+        ("room", "width", plan.width_m, 1.8, 60.0),
+        ("room", "depth", plan.depth_m, 1.8, 60.0),
+        ("ceiling", "height", plan.ceiling_m, 1.9, 25.0),
     ):
         if not low <= value <= high:
-            faults.append(_between(plan, name, value, low, high))
+            faults.append(_between(plan, name, value, low, high, what))
     if faults:
         return faults
     if plan.window is not None:

@@ -7,7 +7,15 @@ from typing import Any
 
 from falloff.kit import Outfit
 from falloff.session.quick.plan import Plan
-from falloff.session.quick.room import FIGURES, Layout, clock_text, facing_deg, fill_hour, lay_out
+from falloff.session.quick.room import (
+    FIGURES,
+    SEAT_OFF_M,
+    Layout,
+    clock_text,
+    facing_deg,
+    fill_hour,
+    lay_out,
+)
 
 _TITLES = {
     "window": "One person by a window",
@@ -115,7 +123,7 @@ def _props(plan: Plan, layout: Layout) -> Group:
     x, y = layout.person
     props: dict[str, Any] = {}
     if plan.situation == "table":
-        props["TABLE"] = _prop(plan, "table", (x, y), "oak")
+        props["TABLE"] = _table(plan, (x, y))
     if plan.situation == "kitchen":
         props["WORKTOP"] = _worktop(plan, layout)
     window_behind = plan.window is not None and plan.window.clock_hour == 12
@@ -130,6 +138,11 @@ def _props(plan: Plan, layout: Layout) -> Group:
         at = (0.5 * plan.width_m - 0.3, plan.depth_m - 0.55)
         props["SOFA"] = _prop(plan, "sofa", at, "canvas")
     return props
+
+
+def _table(plan: Plan, at: tuple[float, float]) -> Group:
+    size = ", ".join(_m(plan, side) for side in (0.9, 0.8, 0.74))
+    return {"shape": "table", "size": f"[{size}]", "at": _at(plan, at), "surface": "oak"}
 
 
 def _worktop(plan: Plan, layout: Layout) -> Group:
@@ -162,8 +175,8 @@ def _people(plan: Plan, layout: Layout) -> Group:
     x, y = layout.person
     if plan.situation == "table":
         return {
-            "LEFT": _person(plan, "woman seated", (x - 0.72, y), -8.0),
-            "RIGHT": _person(plan, "man seated", (x + 0.72, y), 188.0),
+            "LEFT": _person(plan, "woman seated", (x - SEAT_OFF_M, y), -8.0),
+            "RIGHT": _person(plan, "man seated", (x + SEAT_OFF_M, y), 188.0),
         }
     figure = FIGURES[plan.situation]
     return {"PERSON": _person(plan, figure, (x, y), facing_deg(plan, layout))}

@@ -185,7 +185,7 @@ def test_demo_tells_table_paragraph_and_files(demo_folder: Path, falloff: Fallof
     told = falloff("demo", "--out", demo_folder, "--width", "160")
     assert told.code == 0
     flat = re.sub(r"\s+", " ", told.out)
-    for said in ("WINDOW", "KEY", "GLOBE", "key cheek", "shadow cheek", "key and fill to fill",
+    for said in ("WINDOW", "BOOK", "GLOBE", "key cheek", "shadow cheek", "key and fill to fill",
                  "key to fill", "Size seen from", "picture", "stops map", "layers"):  # fmt: skip
         assert said in flat
 

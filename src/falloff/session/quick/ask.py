@@ -15,7 +15,7 @@ from falloff.camera import illuminance_of_exposure_value_lux
 from falloff.errors import DocumentError, FalloffError, Fault
 from falloff.kit import read_outfit
 from falloff.session.quick.plan import Plan, Situation, System, WindowHour, WindowPlan
-from falloff.session.quick.room import highest_key_m, impossible
+from falloff.session.quick.room import farthest_key_m, highest_key_m, impossible
 from falloff.units import UnitFault
 
 
@@ -95,6 +95,9 @@ def read_plan(situation: Situation, system: System, answers: Mapping[str, str]) 
         values["key_clock"] = 12.0 - values["key_clock"]  # the usual key is across from a window
     volts = 120.0 if system == "imperial" else 230.0
     plan = Plan(situation=situation, units=system, supply_volts=volts, **values)
+    if plan.key is not None and "key_distance_m" not in given:
+        farthest = math.floor(100.0 * farthest_key_m(plan)) / 100.0
+        plan = msgspec.structs.replace(plan, key_distance_m=min(plan.key_distance_m, farthest))
     if plan.key is not None and "key_height_m" not in given:
         # The usual height bows to a low ceiling.
         highest = math.floor(100.0 * highest_key_m(plan)) / 100.0

@@ -76,7 +76,12 @@ def measure_again(base: Measured, plan: Plan) -> Measured:
     else:
         # A guess that stands a little in a shelf is still a guess: nothing is made of it.
         stage = build_stage(document, grain=_GRAIN, guarded=False)
-    moved = fields <= _KEY_PLACE | _CAMERA
+    moved = (
+        fields <= _KEY_PLACE | _CAMERA
+        and before.stage.bodies["KEY"].elements == stage.bodies["KEY"].elements
+        and before.stage.bodies["KEY"].patches == stage.bodies["KEY"].patches
+        and before.stage.bodies["KEY"].faces == stage.bodies["KEY"].faces
+    )
     solution = retrace(before, stage, "KEY") if moved else revise(before, stage)
     return _read(plan, document, stage, solution)
 

@@ -27,6 +27,8 @@ FIGURES: Final = {
     "interview": "man standing",
     "kitchen": "woman standing",
 }
+_FEET_M = 0.47  # of a stand, from its pole
+FILL_SIDE_M: Final = 0.9  # of the square board or black that fills
 SEAT_OFF_M: Final = 0.88  # of the two at a table, from its middle
 Point = tuple[float, float]
 
@@ -150,14 +152,18 @@ def _impossible_key(plan: Plan) -> list[Fault]:
     key, layout = plan.key, lay_out(plan)
     assert key is not None
     assert layout.key is not None
-    half = 0.5 * max(key.size_m)
     faults = []
     if not 0.3 <= plan.key_distance_m <= 40.0:
         faults.append(_between(plan, "place", plan.key_distance_m, 0.3, 40.0, "distance"))
     highest = highest_key_m(plan)
     if not 0.2 <= plan.key_height_m <= highest:
         faults.append(_between(plan, "place", plan.key_height_m, 0.2, highest, "height"))
-    room = _farthest_m(plan, layout, 0.5 * half + 0.1)
+    room = farthest_key_m(plan)
+    near_m = math.dist(layout.key, layout.camera)
+    tall = 0.5 * key.size_m[1] + 0.15
+    if near_m < half_body_m(plan) and abs(plan.key_height_m - layout.camera_height_m) < tall:
+        fix = "give another hour, or another height"
+        faults.append(Fault(what="the fixture would stand in the camera", where="place", fix=fix))
     if plan.key_distance_m > room:
         faults.append(
             Fault(
@@ -210,13 +216,40 @@ def face_height_m(plan: Plan) -> float:
     return float(find_figure(FIGURES[plan.situation]).places["face"][2])
 
 
-def _farthest_m(plan: Plan, layout: Layout, clear_m: float) -> float:
-    """How far from the person the key may stand at its hour, `clear_m` off every wall."""
-    way = clock_way(plan.key_clock)
+def half_body_m(plan: Plan) -> float:
+    """How far round the middle of its front a key's body may reach."""
+    assert plan.key is not None
+    flat_m, share = _DEPTHS[plan.key.form]
+    return 0.15 + max(0.5 * max(plan.key.size_m), flat_m + share * max(plan.key.size_m))
+
+
+def farthest_key_m(plan: Plan) -> float:
+    """How far from the person the key may stand at its hour, clear of the walls."""
+    return _farthest_m(plan, _person(plan), plan.key_clock, key_clear_m(plan))
+
+
+def key_clear_m(plan: Plan) -> float:
+    """How far off a wall the key's front must stay, for its body and its stand's feet."""
+    assert plan.key is not None
+    flat_m, share = _DEPTHS[plan.key.form]
+    depth, half = flat_m + share * max(plan.key.size_m), 0.5 * max(plan.key.size_m)
+    return max(0.5 * depth + _FEET_M, depth + 0.06, half + 0.06, half + 0.7 * flat_m)
+
+
+def fill_distance_m(plan: Plan) -> float:
+    """How far from the person (from the middle of a table) the fill stands, clear of the walls."""
+    wanted = 1.5 if plan.situation == "table" else 0.9
+    room = _farthest_m(plan, _person(plan), fill_hour(plan), 0.5 * FILL_SIDE_M + 0.05)
+    return max(0.45, min(wanted, room))
+
+
+def _farthest_m(plan: Plan, start: Point, hour: float, clear_m: float) -> float:
+    """How far from a point something may stand at an hour, `clear_m` off every wall."""
+    way = clock_way(hour)
     room = math.inf
     for at, along, size in (
-        (layout.person[0], way[0], plan.width_m),
-        (layout.person[1], way[1], plan.depth_m),
+        (start[0], way[0], plan.width_m),
+        (start[1], way[1], plan.depth_m),
     ):
         if abs(along) > 1e-6:
             end = size - clear_m if along > 0.0 else clear_m

@@ -9,10 +9,12 @@ from falloff.kit import Outfit
 from falloff.session.quick.plan import Plan
 from falloff.session.quick.room import (
     FIGURES,
+    FILL_SIDE_M,
     SEAT_OFF_M,
     Layout,
     clock_text,
     facing_deg,
+    fill_distance_m,
     fill_hour,
     lay_out,
 )
@@ -234,16 +236,16 @@ def _form(plan: Plan, key: Outfit) -> Group:
 def _grip(plan: Plan) -> Group:
     if plan.fill == "none":
         return {}
-    who, away = ("TABLE", 1.5) if plan.situation == "table" else ("PERSON", 0.8)
-    clock = clock_text(fill_hour(plan))
-    side = _m(plan, 1.2)
-    distance, height = _m(plan, away), _m(plan, 1.3)
+    who = "TABLE" if plan.situation == "table" else "PERSON"
+    facing = -90.0 if who == "TABLE" else facing_deg(plan, lay_out(plan))
+    clock = clock_text(fill_hour(plan) + (facing + 90.0) / 30.0)
+    side = _m(plan, FILL_SIDE_M)
+    distance, height = _m(plan, fill_distance_m(plan)), _m(plan, 1.3)
     flag = {
         "kind": "solid" if plan.fill == "black" else "bounce",
         "size": f"[{side}, {side}]",
         "at": f'{{from: {who}, distance: {distance}, clock: "{clock}", height: {height}}}',
         "aim": "LEFT.face" if who == "TABLE" else "PERSON.face",
-        "stand": "true",
     }
     return {"BLACK" if plan.fill == "black" else "BOARD": flag}
 

@@ -124,7 +124,7 @@ def test_imperial_scenes_are_answered_in_footcandles(scene: Path, falloff: Fallo
     assert "Key at this exposure is 10.9 fc" in told.out
 
 
-def test_picture_writes_three_files_a_setup(scene: Path, falloff: Falloff) -> None:
+def test_picture_writes_five_files_a_setup_and_a_sheet(scene: Path, falloff: Falloff) -> None:
     out = scene.parent / "out"
     told = falloff("picture", scene, "--out", out, "--width", "160", "--json")
     assert (told.code, told.err) == (0, "")
@@ -135,15 +135,15 @@ def test_picture_writes_three_files_a_setup(scene: Path, falloff: Falloff) -> No
     paths = set()
     for one in written:
         assert set(one) == documented("The files of a setup")
-        assert 0.0 <= one["clipped_share"] <= 1.0
-        assert 0.0 <= one["dark_share"] <= 1.0
+        assert 0.0 <= one["levels"]["clipped_share"] <= 1.0
+        assert 0.0 <= one["levels"]["dark_share"] <= 1.0
         for kind in ("picture", "stops_map"):
             with Image.open(one[kind]) as picture:
                 assert picture.size[0] == 160
                 # pencil: 160 · 9/16; a legend may stand below a stops map
                 assert picture.size[1] == 90 or (kind == "stops_map" and picture.size[1] > 90)
-        paths |= {Path(one[kind]).name for kind in ("picture", "stops_map", "layers")}
-    assert set(os.listdir(out)) == paths
+        paths |= {Path(path).name for kind, path in one.items() if kind not in ("setup", "levels")}
+    assert set(os.listdir(out)) == paths | {Path(document["contact_sheet"]).name}
 
 
 def test_linear_layers_hold_the_dims(scene: Path, falloff: Falloff) -> None:

@@ -252,8 +252,8 @@ def test_what_is_left_out_takes_its_default() -> None:
 
 
 def test_a_default_never_outweighs_what_another_answer_said() -> None:
-    taken = plan(key="300 W LED at 1.1 m, 8 o'clock")
-    assert (taken.key_distance_m, taken.key_clock) == (1.1, 8.0)
+    taken = plan(key="300 W LED at 0.8 m, 8 o'clock")
+    assert (taken.key_distance_m, taken.key_clock) == (0.8, 8.0)
     said = plan(key="300 W LED at 1.1 m, 8 o'clock", place="1.3 m, 5 o'clock, 1.9 m up")
     assert (said.key_distance_m, said.key_clock, said.key_height_m) == (1.3, 5.0, 1.9)
 

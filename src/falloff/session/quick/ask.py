@@ -332,6 +332,6 @@ _DEFAULTS: Final[Mapping[Situation, Mapping[str, tuple[str, str]]]] = {
         "room": ("4 x 4 m", "13 x 13 ft"),
         "wall": ("white", "white"),
         "window": ("1.2 x 1 m, 1 m away, 9 o'clock", "4 x 3 ft, 3 ft 6 in away, 9 o'clock"),
-        "place": ("1.6 m, 5 o'clock, 2 m up", "5 ft, 5 o'clock, 6 ft 6 in up"),
+        "place": ("1.6 m, 4 o'clock, 2 m up", "5 ft, 4 o'clock, 6 ft 6 in up"),
     },
 }

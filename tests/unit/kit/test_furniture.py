@@ -43,7 +43,7 @@ SOLIDS_MOST = {"shelves": 80, "counter": 80, "refrigerator": 80, "books": 80, "l
 def made(kind: str, scale: float = 1.0) -> FurniturePiece:
     usual = furniture(kind).size_m
     size = tuple(scale * side for side in usual)
-    return furniture(kind) if scale == 1.0 else furniture(kind, size_m=size)  # type: ignore[arg-type]
+    return furniture(kind) if scale == 1.0 else furniture(kind, size_m=size)
 
 
 def as_trimesh(corners: Float64Array) -> Any:
@@ -410,7 +410,7 @@ def test_an_open_refrigerator_is_hollow_and_keeps_things() -> None:
     assert len(piece.rests_m) >= 3
 
 
-@pytest.mark.parametrize("kind", ["cupboard", "wall cupboard", "counter"])
+@pytest.mark.parametrize("kind", ["cupboard", "wall cupboard", "counter", "sink"])
 def test_open_cupboards_show_their_shelves(kind: str) -> None:
     shut, wide = furniture(kind), furniture(kind, open_rad=math.radians(80.0))
     assert len(wide.rests_m) > len(shut.rests_m)
@@ -550,3 +550,15 @@ def test_a_bent_rod_keeps_its_section() -> None:
     corners, _ = meshes.tube(path, 0.05, sides=48)
     # pencil: by Pappus, the section times the way of its middle
     assert_allclose(mesh_volume_m3(corners), math.pi * 0.05**2 * math.pi, rtol=5e-3)
+
+
+@pytest.mark.parametrize(
+    ("kind", "angle_rad"),
+    [(kind, share * spec.open_most_rad) for kind, spec in _KINDS.items()
+     if spec.open_most_rad for share in (0.5, 1.0)],
+)  # fmt: skip
+def test_opened_pieces_are_closed_solids_too(kind: str, angle_rad: float) -> None:
+    for solid in furniture(kind, open_rad=angle_rad).solids:
+        shape = as_trimesh(solid_mesh(solid)[0])
+        assert shape.is_watertight, solid.part
+        assert shape.volume > 0.0, solid.part

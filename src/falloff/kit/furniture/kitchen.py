@@ -45,14 +45,14 @@ def sink(order: Order) -> Joiner:
     tall = min(0.17, 0.3 * order.height)
     front = door_face(order) - 0.018
     middle = 0.5 * (front + 0.5 * order.depth) - 0.035
-    _base_units(made, order, drawers=False, under=tall + 0.03)
+    levels = _base_units(made, order, drawers=False, under=tall + 0.03)
     _holed_worktop(made, order, y=(front, 0.5 * order.depth), hole=(wide + 0.002, deep + 0.002),
                    middle=middle)  # fmt: skip
     made.mesh("basin", _basin((wide, deep), tall), at=(0.0, middle, order.height))
     made.rod("basin", (0.0, middle, order.height - tall + 0.0035),
              (0.0, middle, order.height - tall + 0.0065), 0.042)  # fmt: skip
     _tap(made, (0.0, middle + 0.5 * deep + 0.046, order.height + GAP_M), reach=0.5 * deep)
-    made.rest(order.height - tall + 0.003, order.height)
+    made.rest(*levels, order.height - tall + 0.003, order.height)
     return made
 
 
@@ -75,7 +75,9 @@ def _base_units(
                 carcass(made, "body", span, y=y, z=z, shelves=(middle,))
             levels = (z[0] + BOARD_M, middle)
         else:
-            _shell(made, x, y, z)
+            made.box("body", x, y, (z[0], z[0] + BOARD_M))
+            _shell(made, x, y, (z[0] + BOARD_M + GAP_M, z[1]))
+            levels = (z[0] + BOARD_M,)
     elif under > 0.0:
         made.box("body", x, y, (z[0], z[1] - under))
         _shell(made, x, y, (z[1] - under + GAP_M, z[1]))

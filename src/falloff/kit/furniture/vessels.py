@@ -120,7 +120,8 @@ def kettle(order: Order) -> Joiner:
         (0.20 * rx, z + 0.017), (0.0, z + 0.019),
     ]  # fmt: skip
     made.mesh("kettle", meshes.lathe(lid, sides=36, stretch=s), at=(x, 0.0, 0.0))
-    button = [(0.0, 0.0), (0.006, 0.0), (0.006, 0.008), (0.013, 0.012), (0.014, 0.018),
+    button = [(0.0, 0.0), (0.006, 0.0), (0.006, 0.008), (0.009, 0.009), (0.0125, 0.012),
+              (0.014, 0.0155), (0.0135, 0.019),
               (0.010, 0.023), (0.0, 0.024)]  # fmt: skip
     made.mesh("handle", meshes.lathe(button, sides=20), at=(x, 0.0, z + 0.018))
     left = -0.5 * order.width

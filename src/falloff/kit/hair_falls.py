@@ -38,6 +38,11 @@ def falling_hair(shape: HeadShape, fall: Fall, limit: Limit) -> Closed:
     room = 0.5 * (room + np.minimum(np.roll(room, 1, axis=0), np.roll(room, -1, axis=0)))
     thick = np.maximum(np.minimum(thick, room), 0.0016)
     out = _outward(base)
+    if fall.behind:
+        square, out = out, _backward(base, out)
+        along = np.einsum("rcd,rcd->rc", square, out)
+        thick = np.maximum(thick * np.clip(along, 0.0, 1.0) ** 2, 0.0016)
+        thick = _eased(base, thick)
     outer = base + thick[..., None] * out
     sunk = np.interp(np.arange(len(base)), [0, 4, _ON_HEAD], [0.0, 0.0005, 0.003])
     inner = (base - sunk[:, None, None] * out)[:, :: 2 if fall.behind else locks.per_lock]
@@ -151,10 +156,40 @@ def _inside(shape: HeadShape, points: Points, flat: Points) -> Values:
     return np.where(skin > 0.16, 0.0, lacking)
 
 
+def _eased(base: Points, thick: Values) -> Values:
+    """No steeper from column to column than their distance allows, so that no lock overhangs."""
+    step = np.diff(base, axis=1)
+    down = np.gradient(base, axis=0)
+    down /= np.maximum(np.linalg.norm(down, axis=-1, keepdims=True), 1e-12)
+    down = 0.5 * (down[:, 1:] + down[:, :-1])
+    apart = np.linalg.norm(step - np.einsum("rcd,rcd->rc", step, down)[..., None] * down, axis=-1)
+    eased = thick.copy()
+    for column in range(1, thick.shape[1]):
+        room = eased[:, column - 1] + 0.6 * apart[:, column - 1]
+        eased[:, column] = np.minimum(eased[:, column], room)
+    for column in range(thick.shape[1] - 2, -1, -1):
+        room = eased[:, column + 1] + 0.6 * apart[:, column]
+        eased[:, column] = np.minimum(eased[:, column], room)
+    return eased
+
+
+def _backward(base: Points, out: Points) -> Points:
+    """Straight backward on the back, so that no lock grows into another; out elsewhere."""
+    level = _level(base)[..., None]
+    turned = (1 - level) * out + level * np.array([0.0, -1.0, 0.0])
+    turned /= np.linalg.norm(turned, axis=-1, keepdims=True)
+    return turned
+
+
+def _level(points: Points) -> Values:
+    """0 on the head, 1 where hair lies on the back."""
+    return smooth_step((-0.02 - points[..., 2]) / 0.12)
+
+
 def _behind_shoulders(shape: HeadShape, points: Points, side: Values) -> Points:
     """Swept back over the shoulders and laid on the back."""
     laid = points.copy()
-    level = smooth_step((-0.02 - points[..., 2]) / 0.12)
+    level = _level(points)
     wide = 0.088 * shape.size * side * (1.1 - 0.1 * side**2)  # side by side on the back
     laid[..., 0] = (1 - level) * points[..., 0] + level * wide
     flat = laid * np.array([1.0, 0.0, 1.0])

@@ -41,6 +41,7 @@ class Dome:
 
 
 _CAP = Dome((27, 26, 21, 13, 8, 4), (0.0, 0.007, 0.009), 0.0018)
+_CAP_HAIR_DEG = (18.0, 18.0, 14.0, 12.0, 8.0, 4.0)  # the peak droops beside the brow
 _KNIT = Dome((24, 23, 18, 5, -12, -20), (0.0, 0.006, 0.020), 0.0035, columns=152, rows=12)
 _SUN = Dome((26, 25, 20, 13, 8, 5), (0.0, 0.012, 0.021), 0.0022, columns=80, rows=14)
 _HARD = Dome((26, 25, 21, 15, 9, 5), (0.018, 0.024, 0.028), 0.003, columns=80, rows=18)
@@ -148,7 +149,7 @@ def _cap(shape: HeadShape) -> Cover:
     height = float(_inside_m(shape, top)) + _CAP.lift_m[2] + _CAP.thick_m
     return Cover(
         (_domed(shape, _CAP, seams, None), _button(top * height), _peak(shape)),
-        _dome_limit(shape, _CAP.edge_deg),
+        _dome_limit(shape, _CAP_HAIR_DEG),
     )
 
 

@@ -177,8 +177,8 @@ def _backward(base: Points, out: Points) -> Points:
     """Straight backward on the back, so that no lock grows into another; out elsewhere."""
     level = _level(base)[..., None]
     turned = (1 - level) * out + level * np.array([0.0, -1.0, 0.0])
-    turned /= np.linalg.norm(turned, axis=-1, keepdims=True)
-    return turned
+    unit: Points = turned / np.linalg.norm(turned, axis=-1, keepdims=True)
+    return unit
 
 
 def _level(points: Points) -> Values:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import functools
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -13,7 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from falloff.errors import Fault, GeometryError
+from falloff.kit.unknown import unknown_name
 
 # Names in a scene; the file of each has "_" for " ".
 _NAMES = (
@@ -93,15 +92,7 @@ def find_figure(name: str) -> Figure:
     'skin'
     """
     if name not in _NAMES:
-        near = difflib.get_close_matches(name, _NAMES, n=1)
-        raise GeometryError(
-            Fault(
-                what=f"no figure is called {name!r}",
-                expected="one of " + ", ".join(figure_names()),
-                found=name,
-                fix=f"did you mean {near[0]!r}?" if near else f"write {figure_names()[0]}",
-            )
-        )
+        raise unknown_name("figure", name, figure_names())
     return _loaded(name)
 
 

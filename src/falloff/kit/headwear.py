@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from falloff.errors import Fault, GeometryError
 from falloff.kit.coverings import KINDS, find_cover
 from falloff.kit.figures import Figure
 from falloff.kit.hair_locks import no_limit, smooth_step
@@ -17,6 +15,7 @@ from falloff.kit.hair_styles import STYLES, styled_hair
 from falloff.kit.head_shape import HeadShape, shape_of_head
 from falloff.kit.shells import Closed
 from falloff.kit.spectacles import spectacle_frame
+from falloff.kit.unknown import unknown_name
 
 HAIR_STYLES: tuple[str, ...] = ("own", "bald", *STYLES)
 COVERINGS: tuple[str, ...] = KINDS
@@ -78,15 +77,7 @@ def dressed_head(
 def _known(what: str, name: str, names: tuple[str, ...]) -> str:
     if name in names:
         return name
-    near = difflib.get_close_matches(name, names, n=1)
-    raise GeometryError(
-        Fault(
-            what=f"no {what} is called {name!r}",
-            expected="one of " + ", ".join(names),
-            found=name,
-            fix=f"did you mean {near[0]!r}?" if near else f"write {names[0]}",
-        )
-    )
+    raise unknown_name(what, name, names)
 
 
 def _parts(shape: HeadShape, role: str, pieces: Sequence[Closed]) -> list[HeadPart]:

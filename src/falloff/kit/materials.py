@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import difflib
 import functools
 import tomllib
 from importlib import resources
 
 import msgspec
 
-from falloff.errors import Fault, GeometryError
+from falloff.kit.unknown import unknown_name
 
 
 class Material(msgspec.Struct, frozen=True):
@@ -34,13 +33,5 @@ def find_material(name: str) -> Material:
     """A material by name; raises GeometryError with the nearest known name."""
     found = _materials().get(name)
     if found is None:
-        near = difflib.get_close_matches(name, _materials(), n=1)
-        raise GeometryError(
-            Fault(
-                what=f"no material is called {name!r}",
-                expected="one of " + ", ".join(material_names()),
-                found=name,
-                fix=f"did you mean {near[0]!r}?" if near else "add it under materials:",
-            )
-        )
+        raise unknown_name("material", name, material_names(), otherwise="add it under materials:")
     return found

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import functools
 import tomllib
 from importlib import resources
@@ -10,7 +9,7 @@ from typing import Final
 
 import msgspec
 
-from falloff.errors import Fault, GeometryError
+from falloff.kit.unknown import unknown_name
 
 # Deepest first; each returns about a third to half a stop more than the one before.
 SKIN_WORDS: Final[tuple[str, ...]] = (
@@ -48,14 +47,12 @@ def find_skin(word: str) -> Skin:
     """
     found = _skins().get(word)
     if found is None:
-        near = difflib.get_close_matches(word, SKIN_WORDS, n=1)
-        raise GeometryError(
-            Fault(
-                what=f"no skin is called {word!r}",
-                expected="0 to 1, or one of " + ", ".join(SKIN_WORDS),
-                found=word,
-                fix=f"did you mean {near[0]!r}?" if near else "write a reflectance, such as 0.35",
-            )
+        raise unknown_name(
+            "skin",
+            word,
+            SKIN_WORDS,
+            expected="0 to 1, or one of " + ", ".join(SKIN_WORDS),
+            otherwise="write a reflectance, such as 0.35",
         )
     return found
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import functools
 import math
 from collections.abc import Mapping
@@ -25,6 +24,7 @@ from falloff.kit.furniture import (
     vessels,
 )
 from falloff.kit.furniture.piece import FurniturePiece, Joiner, Kind, Order, Size
+from falloff.kit.unknown import unknown_name
 
 _KINDS: Mapping[str, Kind] = MappingProxyType(
     {
@@ -90,14 +90,8 @@ def _piece(kind: str, spec: Kind, size: Size, made: Joiner) -> FurniturePiece:
 def _find(kind: str) -> Kind:
     spec = _KINDS.get(kind)
     if spec is None:
-        near = difflib.get_close_matches(kind, _KINDS, n=1)
-        raise GeometryError(
-            Fault(
-                what=f"no furniture is called {kind!r}",
-                expected="one of " + ", ".join(FURNITURE_KINDS),
-                found=kind,
-                fix=f"did you mean {near[0]!r}?" if near else "use a box, a cylinder or a mesh",
-            )
+        raise unknown_name(
+            "furniture", kind, FURNITURE_KINDS, otherwise="use a box, a cylinder or a mesh"
         )
     return spec
 

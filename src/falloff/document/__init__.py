@@ -1,6 +1,7 @@
 """read_document(path) -> SceneDocument: a scene file as written, checked, with its positions."""
 
 from falloff.document.arrange import arranged, arrangement_key
+from falloff.document.ceilings import CeilingSlope, ceiling_slopes
 from falloff.document.edit import edit_document, take_out, write_entry, write_value
 from falloff.document.entries import add_entry, remove_entry
 from falloff.document.known import KnownNames
@@ -78,6 +79,7 @@ __all__ = [
     "Building",
     "Camera",
     "CameraAim",
+    "CeilingSlope",
     "Circuit",
     "Covering",
     "Curtain",
@@ -133,6 +135,7 @@ __all__ = [
     "add_entry",
     "arranged",
     "arrangement_key",
+    "ceiling_slopes",
     "document_schema",
     "edit_document",
     "key_path_text",

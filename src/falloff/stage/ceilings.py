@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from falloff.document import Gable, LeanTo, Room, Skylight
+from falloff.document import Gable, Room, Skylight, ceiling_slopes
 from falloff.types import Float64Array
 
 if TYPE_CHECKING:
@@ -115,23 +115,7 @@ def wall_outline_m(room: Room, wall: int) -> Float64Array:
 
 def _planes(room: Room) -> list[tuple[float, Float64Array]]:
     """Height at the plan's origin and gradient of each plane; the ceiling is the lowest."""
-    corners = floor_corners_m(room)
-    match room.slope:
-        case None:
-            return [(room.height.si, np.zeros(2))]
-        case LeanTo(low=low, high=high, rises_toward=toward):
-            way = _direction(toward.si)
-            first, last = _extent(corners @ way)
-            rise = (high.si - low.si) / (last - first)
-            return [(low.si - rise * first, rise * way)]
-        case Gable(eaves=eaves, ridge=ridge):
-            across, _ = _ridge(room.slope, corners)
-            first, last = _extent(corners @ across)
-            rise = (ridge.si - eaves.si) / (0.5 * (last - first))
-            return [
-                (eaves.si - rise * first, rise * across),
-                (eaves.si + rise * last, -rise * across),
-            ]
+    return [(s.level_m, np.array([s.rise_x, s.rise_y])) for s in ceiling_slopes(room)]
 
 
 def _ridge(slope: Gable, corners: Float64Array) -> tuple[Float64Array, float]:

@@ -15,7 +15,6 @@ from falloff.kit import find_figure
 from falloff.session.quick.plan import Plan
 from falloff.units import format_length
 
-_FIGURE_ROOM_M = 0.45  # kept clear between a person's middle and a wall
 _CAMERA_ROOM_M = 0.35
 _SILL_M = {"window": 0.85, "table": 0.9, "interview": 0.85, "kitchen": 1.1}
 _NEAREST_M = {"window": 0.45, "table": 1.4, "interview": 0.6, "kitchen": 0.95}
@@ -279,6 +278,16 @@ def facing_deg(plan: Plan, layout: Layout) -> float:
     if plan.situation != "kitchen":
         return -90.0
     return {4: -150.0, 2: -30.0, 3: -90.0}[layout.window_wall or 4]
+
+
+def scene_hour(plan: Plan, hour: float) -> float:
+    """An hour told with the camera at 6 as a scene tells it: with what the person faces at 6.
+
+    At a table hours are told from the table, which faces the camera.
+    """
+    facing = -90.0 if plan.situation == "table" else facing_deg(plan, lay_out(plan))
+    minutes = round(60.0 * (hour + (facing + 90.0) / 30.0)) % 720
+    return minutes / 60.0 or 12.0
 
 
 def fill_hour(plan: Plan) -> float:

@@ -9,7 +9,7 @@ from msgspec.structs import replace
 
 from falloff.document import Quantity, RelativePlace, SceneDocument, Window, WindowGel
 from falloff.session.quick.plan import Plan
-from falloff.session.quick.room import facing_deg, lay_out
+from falloff.session.quick.room import scene_hour
 
 
 def differing(old: Plan, new: Plan) -> set[str]:
@@ -80,13 +80,11 @@ def _key_light(document: SceneDocument, plan: Plan) -> SceneDocument:
 def _key_place(document: SceneDocument, plan: Plan) -> SceneDocument:
     at = document.fixtures["KEY"].at
     assert isinstance(at, RelativePlace)
-    facing = -90.0 if plan.situation == "table" else facing_deg(plan, lay_out(plan))
-    hour = (plan.key_clock + (facing + 90.0) / 30.0) % 12.0
     moved = replace(
         at,
         distance=_quantity(plan.key_distance_m, "m"),
         height=_quantity(plan.key_height_m, "m"),
-        clock_hour=round(hour * 60.0) % 720 / 60.0 or 12.0,
+        clock_hour=scene_hour(plan, plan.key_clock),
     )
     return _keyed(document, at=moved)
 

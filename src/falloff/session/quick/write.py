@@ -17,6 +17,7 @@ from falloff.session.quick.room import (
     fill_distance_m,
     fill_hour,
     lay_out,
+    scene_hour,
 )
 
 _TITLES = {
@@ -202,9 +203,7 @@ def _fixtures(plan: Plan, layout: Layout) -> Group:
     if key is None:
         return {}
     who = "TABLE" if plan.situation == "table" else "PERSON"
-    # A scene's hours are told from the way the person faces; the answer's from the camera.
-    facing = -90.0 if who == "TABLE" else facing_deg(plan, layout)
-    clock = clock_text(plan.key_clock + (facing + 90.0) / 30.0)
+    clock = clock_text(scene_hour(plan, plan.key_clock))
     distance, height = _m(plan, plan.key_distance_m), _m(plan, plan.key_height_m)
     aim = _point(plan, (*layout.person, 1.15)) if who == "TABLE" else "PERSON.face"
     fixture = {
@@ -237,8 +236,7 @@ def _grip(plan: Plan) -> Group:
     if plan.fill == "none":
         return {}
     who = "TABLE" if plan.situation == "table" else "PERSON"
-    facing = -90.0 if who == "TABLE" else facing_deg(plan, lay_out(plan))
-    clock = clock_text(fill_hour(plan) + (facing + 90.0) / 30.0)
+    clock = clock_text(scene_hour(plan, fill_hour(plan)))
     side = _m(plan, FILL_SIDE_M)
     distance, height = _m(plan, fill_distance_m(plan)), _m(plan, 1.3)
     flag = {

@@ -8,7 +8,7 @@ from pathlib import Path
 from falloff.document import SceneDocument, arranged, read_document
 from falloff.errors import Fault, GeometryError
 from falloff.findings import Finding
-from falloff.session.scene import known_names
+from falloff.session.scene import alike, known_names
 from falloff.stage import build_stage
 
 
@@ -31,8 +31,8 @@ def run_check(path: Path) -> Checked:
     faults: dict[str, Fault] = {}
     findings: dict[str, Finding] = {}
     elements = 0
-    for name in document.setups or ("",):
-        standing = arranged(document, name) if name else document
+    groups = alike(document, tuple(document.setups))
+    for standing in [arranged(document, names[0]) for names in groups] or [document]:
         try:
             stage = build_stage(standing)
         except GeometryError as error:

@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from falloff.camera import (
     Change,
@@ -33,6 +34,9 @@ from falloff.readings import SetupLight
 from falloff.session.scene import Arrangement, Scene, open_scene, setup_light
 from falloff.transport import Budget, Progress, silent
 from falloff.units import format_length
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
 
 # A picture that was asked for is worth more rays than the demo's, which is waited for.
 PICTURE_BUDGET = Budget(view_rays=4, gather_rays=32, shadow_rays=4)
@@ -211,7 +215,7 @@ def write_setup(
     """Write one exposed setup's files; their names begin with `stem`."""
     settings = setup.settings
     said = f"{layers.solution.stage.title}, {setup.name}: {describe_settings(settings)}"
-    drawings: dict[str, tuple[Srgb8, str]] = {
+    drawings: dict[str, tuple[Srgb8 | Image, str]] = {
         "": (develop(frame.picture, settings), said),
         "-stops": (draw_stops_map(frame.picture, settings), f"Stops map. {said}"),
         "-waveform": (draw_waveform(frame.picture, settings), f"Waveform. {said}"),

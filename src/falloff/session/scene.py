@@ -70,14 +70,19 @@ def open_scene(path: Path, wanted: tuple[str, ...] = ()) -> Scene:
     """
     document = read_document(path, known=known_names())
     setups = setup_names(document, wanted)
-    alike: dict[object, list[str]] = {}
-    for name in setups:
-        alike.setdefault(arrangement_key(document, name), []).append(name)
     arrangements = []
-    for names in alike.values():
+    for names in alike(document, setups):
         standing = arranged(document, names[0])
-        arrangements.append(Arrangement(tuple(names), standing, build_stage(standing)))
+        arrangements.append(Arrangement(names, standing, build_stage(standing)))
     return Scene(document, setups, tuple(arrangements))
+
+
+def alike(document: SceneDocument, setups: tuple[str, ...]) -> list[tuple[str, ...]]:
+    """The setups in groups in which everything stands alike, in their order."""
+    groups: dict[object, list[str]] = {}
+    for name in setups:
+        groups.setdefault(arrangement_key(document, name), []).append(name)
+    return [tuple(names) for names in groups.values()]
 
 
 def setup_names(document: SceneDocument, wanted: tuple[str, ...] = ()) -> tuple[str, ...]:

@@ -41,7 +41,7 @@ def in_head(figure: Figure, points: Points) -> Points:
     """In the head's own frame, from midway between the eyes' middles, 78 mm back, 14 mm up."""
     axes = figure.head_axes.astype(np.float64)
     origin = figure.eye_centres_m.astype(np.float64).mean(axis=0)
-    return (points - origin) @ axes.T - np.array([0.0, -0.078, 0.014])
+    return np.asarray((points - origin) @ axes.T - np.array([0.0, -0.078, 0.014]))
 
 
 def farthest(corners: Points, ways: Points) -> Points:

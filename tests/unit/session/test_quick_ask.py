@@ -368,7 +368,7 @@ DO_NOT_FIT: dict[str, tuple[str, dict[str, str], tuple[str, ...]]] = {
 def test_answers_that_do_not_fit_are_told_in_their_own_words(name: str) -> None:
     question, answers, said = DO_NOT_FIT[name]
     with pytest.raises(DocumentError) as caught:
-        plan(**answers)
+        read_plan("window", "metric", answers)
     fault = caught.value.faults[0]
     assert fault.where == question
     for part in said:

@@ -96,6 +96,7 @@ def test_two_stops_on_the_camera_are_two_stops(base: Measured) -> None:
     assert_allclose(after.ratio_stops, before.ratio_stops, atol=1e-9)
     assert_allclose(after.face_lux, before.face_lux, rtol=1e-9)
     assert before.window_over_face is not None
+    assert after.window_over_face is not None
     assert_allclose(after.window_over_face, before.window_over_face, atol=1e-6)
 
 
@@ -138,6 +139,4 @@ def numbers(thing: Any) -> list[float]:
         return [number for key in sorted(thing) for number in numbers(thing[key])]
     if isinstance(thing, tuple | list):
         return [number for one in thing for number in numbers(one)]
-    return [
-        number for name in thing.__struct_fields__ for number in numbers(getattr(thing, name))
-    ]
+    return [number for name in thing.__struct_fields__ for number in numbers(getattr(thing, name))]

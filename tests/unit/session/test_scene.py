@@ -87,7 +87,7 @@ def test_unknown_setups_are_all_told_with_the_nearest_name() -> None:
 
 
 def test_a_scene_without_setups_has_no_exposure(tmp_path: Path) -> None:
-    text = TEXT.split("setups:")[0] + "readings:" + TEXT.split("readings:")[1]
+    text = TEXT.partition("setups:")[0] + "".join(TEXT.partition("readings:")[1:])
     with pytest.raises(DocumentError, match="no setup, so there is no exposure"):
         open_scene(written(tmp_path, text))
 
@@ -102,8 +102,8 @@ def test_a_setups_settings_and_dims() -> None:
 
 def test_a_setting_that_cannot_be_points_at_its_line() -> None:
     text = TEXT.replace("iso: 800", "iso: 800, balance: 900 K")
+    document = parse_document(text, "x.scene.yaml", known=known_names())
     with pytest.raises(DocumentError) as caught:
-        document = parse_document(text, "x.scene.yaml", known=known_names())
         setup_light(document, "ROOM")
     fault = caught.value.faults[0]
     assert "setups.ROOM.balance" in fault.where

@@ -39,16 +39,15 @@ def seen(
 
 
 @njit
-def _seen(kind, shape, table, x, y, z, dx, dy, dz):  # type: ignore[no-untyped-def]
+def _seen(kind, shape, table, x, y, z, dx, dy, dz):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
     return seen_luminance(kind, shape, table, x, y, z, dx, dy, dz)
 
 
 def building(
     distance_m: float, top_m: float, luminance_nit: float, turn_rad: float = 0.0
 ) -> np.ndarray:
-    return np.array(
-        [0.0, distance_m + 2.0, math.cos(turn_rad), math.sin(turn_rad), 10.0, 2.0, 0.0, top_m, luminance_nit]
-    )  # fmt: skip
+    place = (0.0, distance_m + 2.0, math.cos(turn_rad), math.sin(turn_rad))
+    return np.array([*place, 10.0, 2.0, 0.0, top_m, luminance_nit])
 
 
 def test_facade_under_an_overcast_sky() -> None:

@@ -10,8 +10,8 @@ from tests.reference.scenes.stages import WHITE, box_room, stage_of
 from falloff.sources import ball
 from falloff.stage import Grain, Stage
 from falloff.stage.dice import PieceBuilder
-from falloff.stage.solids import add_box, add_cylinder
 from falloff.stage.records import Piece
+from falloff.stage.solids import add_box, add_cylinder
 from falloff.transport import Budget, retrace, trace
 from falloff.transport.bounce import exposed_points, trace_rows
 from falloff.transport.rays import RayScene

@@ -102,9 +102,8 @@ def test_a_setups_settings_and_dims() -> None:
 
 def test_a_setting_that_cannot_be_points_at_its_line() -> None:
     text = TEXT.replace("iso: 800", "iso: 800, balance: 900 K")
-    document = parse_document(text, "x.scene.yaml", known=known_names())
     with pytest.raises(DocumentError) as caught:
-        setup_light(document, "ROOM")
+        parse_document(text, "x.scene.yaml", known=known_names())
     fault = caught.value.faults[0]
     assert "setups.ROOM.balance" in fault.where
     # pencil: the setup stands in the line of "ROOM:"

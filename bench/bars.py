@@ -98,7 +98,8 @@ def room(*, soft_box_at: tuple[float, float, float] | None = None, sources: int 
             at=PointPlace(*(Quantity(c, f"{c} m") for c in (x, y, 2.05))),
         )
     return replace(
-        build_stage(msgspec.structs.replace(document, fixtures=fixtures)), probes=receptors()
+        build_stage(msgspec.structs.replace(document, fixtures=fixtures), guarded=False),
+        probes=receptors(),
     )
 
 

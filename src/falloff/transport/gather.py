@@ -84,7 +84,6 @@ def hot_light(
 ) -> Float32Array:
     """Illuminance (r, 3) lux by shadow rays to hot elements: what gather rays leave of it."""
     surfaces = solution.stage.surfaces
-    spots = hot_table(solution, hot)
     out = np.zeros((len(receivers.points), 3), np.float32)
 
     def work(start: int, stop: int) -> None:
@@ -99,7 +98,7 @@ def hot_light(
             surfaces.element_points,
             surfaces.element_normals,
             surfaces.element_area_m2,
-            spots,
+            hot.table,
             gather_rays,
             receivers.points,
             receivers.normals,
@@ -121,15 +120,3 @@ def hot_light(
 
     over_tiles(len(receivers.points), RAYS_PER_TILE // per_point, work)
     return out
-
-
-def hot_table(solution: Solution, hot: HotSpots) -> Float32Array:
-    """Middle, normal, area and chance by area of each element (e + 2, 8); chance 0 if not hot."""
-    surfaces = solution.stage.surfaces
-    table = np.zeros((surfaces.element_count + 2, 8), np.float32)
-    table[:-2, :3] = surfaces.element_points[:, :4].mean(1)  # one from each quarter
-    facing = surfaces.element_normals[:, :4].mean(1)
-    table[:-2, 3:6] = facing / np.maximum(1e-9, np.linalg.norm(facing, axis=1, keepdims=True))
-    table[:-2, 6] = surfaces.element_area_m2
-    table[hot.elements, 7] = hot.chance / surfaces.element_area_m2[hot.elements]
-    return table

@@ -11,7 +11,7 @@ import numpy as np
 from falloff.constants import LUMINANCE_WEIGHTS
 from falloff.stage import Probe
 from falloff.transport.direct import Receivers, direct_light
-from falloff.transport.gather import gather_lists, hot_light, hot_table
+from falloff.transport.gather import gather_lists, hot_light
 from falloff.transport.kernels_bounce import gather_views, gather_views_hot
 from falloff.transport.trace import Solution
 from falloff.transport.views import Sights, empty_sights, read_sights
@@ -139,7 +139,7 @@ def gathered_light(
             0,
             count,
             1,
-            hot_table(solution, hot),
+            hot.table,
             receivers.points,
             receivers.normals,
             dome,

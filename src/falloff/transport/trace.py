@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from falloff.sources import BEAM, PANEL, SKY, SPHERE, Source
-from falloff.stage import Stage
+from falloff.stage import Stage, Surfaces
 from falloff.transport.bounce import Rows, element_light, fold_rows, settle, trace_rows
 from falloff.transport.budget import Budget
 from falloff.transport.change import change_of
@@ -26,13 +26,15 @@ def silent(_stage: str, _share: float) -> None:
 class HotSpots:
     """Elements of one source's light that are too bright to be found by chance.
 
-    marks: (e + 2,); elements, share (running sum), chance: (h,).
+    marks: (e + 2,); elements, share (running sum), chance: (h,); table: (e + 2, 8) middle, normal,
+    area and chance by area of each element, the chance 0 where it is not hot.
     """
 
     marks: BoolArray
     elements: np.ndarray
     share: np.ndarray
     chance: np.ndarray
+    table: Float32Array
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,7 +153,7 @@ def drag_solution(before: Solution, stage: Stage, s: int) -> Solution:
         part[0] for part in settle(surfaces, before.rows, direct[s][None], budget)
     )
     hot = list(before.hot)
-    hot[s] = find_hot(radiosity[s], surfaces.element_area_m2, budget)
+    (hot[s],) = find_hot(radiosity[s][None], surfaces, budget)
     return Solution(stage, budget, scene, before.rows, direct, bounced, radiosity, tuple(hot))
 
 
@@ -166,10 +168,7 @@ def restored_solution(
     radiosity: Float32Array,
 ) -> Solution:
     """A solution from arrays that were kept."""
-    hot = tuple(
-        find_hot(radiosity[s], stage.surfaces.element_area_m2, budget)
-        for s in range(len(stage.sources))
-    )
+    hot = find_hot(radiosity, stage.surfaces, budget)
     scene = RayScene(stage.surfaces.corners)
     rows = fold_rows(stage.surfaces, row_ids, exposed)
     return Solution(stage, budget, scene, rows, direct, bounced, radiosity, hot)
@@ -179,26 +178,52 @@ def _settled(
     stage: Stage, budget: Budget, scene: RayScene, rows: Rows, direct: Float32Array
 ) -> Solution:
     bounced, radiosity = settle(stage.surfaces, rows, direct, budget)
-    hot = tuple(
-        find_hot(radiosity[s], stage.surfaces.element_area_m2, budget)
-        for s in range(len(stage.sources))
-    )
+    hot = find_hot(radiosity, stage.surfaces, budget)
     return Solution(stage, budget, scene, rows, direct, bounced, radiosity, hot)
 
 
-def find_hot(radiosity: Float32Array, area: Float32Array, budget: Budget) -> HotSpots | None:
-    """Elements that send out far more than the mean, if together they matter."""
-    level = radiosity[:, : area.size].mean(0)
+def find_hot(
+    radiosity: Float32Array, surfaces: Surfaces, budget: Budget
+) -> tuple[HotSpots | None, ...]:
+    """For each source (s, 3, e + 2) the elements far over the mean, if together they matter."""
+    area = surfaces.element_area_m2
+    frames: Float32Array | None = None
+    found: list[HotSpots | None] = []
+    for level in radiosity[:, :, : area.size].mean(1):
+        elements, power = _far_over_mean(level, area, budget)
+        if elements.size == 0:
+            found.append(None)
+            continue
+        marks = np.zeros(area.size + 2, np.bool_)
+        marks[elements] = True
+        chance = power[elements].astype(np.float64)
+        chance /= chance.sum()
+        frames = _element_frames(surfaces) if frames is None else frames
+        table = frames.copy()
+        table[elements, 7] = chance / area[elements]
+        found.append(HotSpots(marks, elements.astype(np.int32), np.cumsum(chance), chance, table))
+    return tuple(found)
+
+
+def _far_over_mean(
+    level: Float32Array, area: Float32Array, budget: Budget
+) -> tuple[np.ndarray, Float32Array]:
+    """The hot elements of one source, none where they hardly count, and what each sends out."""
     power = level * area
     total = float(power.sum())
     if total <= 0.0:
-        return None
-    mean = total / float(area.sum())
-    elements = np.flatnonzero(level > budget.hot_times_mean * mean)
-    if elements.size == 0 or float(power[elements].sum()) < budget.hot_share * total:
-        return None
-    marks = np.zeros(area.size + 2, np.bool_)
-    marks[elements] = True
-    chance = power[elements].astype(np.float64)
-    chance /= chance.sum()
-    return HotSpots(marks, elements.astype(np.int32), np.cumsum(chance), chance)
+        return np.empty(0, np.int64), power
+    elements = np.flatnonzero(level > budget.hot_times_mean * total / float(area.sum()))
+    if float(power[elements].sum()) < budget.hot_share * total:
+        return np.empty(0, np.int64), power
+    return elements, power
+
+
+def _element_frames(surfaces: Surfaces) -> Float32Array:
+    """Middle, normal and area of each element (e + 2, 8), the last column and two rows zero."""
+    table = np.zeros((surfaces.element_count + 2, 8), np.float32)
+    table[:-2, :3] = surfaces.element_points[:, :4].mean(1)  # one from each quarter
+    facing = surfaces.element_normals[:, :4].mean(1)
+    table[:-2, 3:6] = facing / np.maximum(1e-9, np.linalg.norm(facing, axis=1, keepdims=True))
+    table[:-2, 6] = surfaces.element_area_m2
+    return table

@@ -11,7 +11,7 @@ from falloff.stage import OFFSET_M, Stage, View
 from falloff.transport.budget import Budget
 from falloff.transport.change import NO_BOXES, Change, change_of
 from falloff.transport.direct import Receivers, Renewal, direct_light
-from falloff.transport.gather import gather_lists, hot_light, hot_table, regather
+from falloff.transport.gather import gather_lists, hot_light, regather
 from falloff.transport.kernels_bounce import (
     blend_rays,
     gather_views,
@@ -301,7 +301,6 @@ def picture_bounced(
             seed=budget.seed + 8,
         )
     )
-    spots = None if hot is None else hot_table(solution, hot)
     cold = radiosity if hot is None else np.where(hot.marks, np.float32(0.0), radiosity)
     channels = np.ascontiguousarray(albedo.T)
 
@@ -318,13 +317,13 @@ def picture_bounced(
                 scale,
                 out[c],
             )
-        if spots is not None:
+        if hot is not None:
             gather_views_hot(
                 trace.ids,
                 start,
                 stop,
                 rays,
-                spots,
+                hot.table,
                 trace.sights.points,
                 trace.sights.normals,
                 _NO_DOME,

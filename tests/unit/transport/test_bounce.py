@@ -81,18 +81,22 @@ def test_rows_of_any_length_are_traced(row_rays: int) -> None:
 
 
 def test_a_bright_element_is_hot_and_even_light_is_not() -> None:
-    area = np.full(100, 0.01, np.float32)
-    even = np.ones((3, 102), np.float32)
-    even[:, 100:] = 0.0
-    assert find_hot(even, area, Budget()) is None  # pencil: nothing stands out
-    spot = even.copy()
-    spot[:, 7] = 50.0
-    hot = find_hot(spot, area, Budget())
-    assert hot is not None
-    assert_array_equal(hot.elements, [7])  # pencil: 50 of 149, and 33 times the mean
-    assert_array_equal(np.flatnonzero(hot.marks), [7])
-    assert_allclose(hot.share[-1], 1.0)
-    assert find_hot(np.zeros((3, 102), np.float32), area, Budget()) is None
+    surfaces = stage_of([box_room((1.0, 1.0, 1.0), grain=Grain(0.25, 0.25))]).surfaces
+    count = surfaces.element_count
+    assert count == 96  # pencil: six faces of 4 × 4, all alike
+    light = np.ones((3, 3, count + 2), np.float32)  # of three sources
+    light[:, :, count:] = 0.0
+    light[1, :, 7] = 50.0
+    light[2] = 0.0
+    even, spot, dark = find_hot(light, surfaces, Budget())
+    assert even is None  # pencil: nothing stands out
+    assert dark is None
+    assert spot is not None
+    assert_array_equal(spot.elements, [7])  # pencil: 50 of 145, and 33 times the mean
+    assert_array_equal(np.flatnonzero(spot.marks), [7])
+    assert_allclose(spot.share[-1], 1.0)
+    assert_array_equal(np.flatnonzero(spot.table[:, 7]), [7])
+    assert_allclose(spot.table[7, 6:], [0.0625, 16.0])  # pencil: (1/4)² m², and one over it
 
 
 def _pole_and_block(x: float, z: float) -> Stage:

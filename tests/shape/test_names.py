@@ -30,7 +30,8 @@ PURE = {
     "key_to_fill", "marks", "reflectance", "relative", "shoulder_power", "skin", "t_number",
     "tan_half_height", "tan_half_width", "toe_power", "tolerance",
     # shares of light let through, weights of targets and of vertices, a T- or f-number
-    "glass", "head_weight", "power_factor", "rise_x", "rise_y", "scattered", "stop_at_face", "straight", "weight",
+    "glass", "head_weight", "power_factor", "rise_x", "rise_y", "scattered",
+    "stop_at_face", "straight", "weight",
 }  # fmt: skip
 # Colours: relative or chromatic, no unit.
 COLOUR = {"colour", "colours", "primaries_xy", "skin_tint", "tint", "white_xy", "xy", "from_xy",

@@ -29,7 +29,7 @@ class Budget:
     reading_shadow_rays: int = 64
     reading_gather_rays: int = 512
     hot_times_mean: float = 6.0
-    hot_share: float = 0.25
+    hot_share: float = 0.2
     hot_view_rays: int = 1
     hot_reading_rays: int = 64
     tolerance: float = 1e-4

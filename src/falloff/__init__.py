@@ -7,14 +7,14 @@ The import order is the data flow; each package has one verb and one frozen resu
     document     read_document(path)        -> SceneDocument   as written, with positions
     photometry   round_beam(angles, shape)  -> IntensityDistribution
     daylight     overcast_sky(illuminance)  -> Daylight
-    kit          find_figure, find_material -> Figure, Material
+    kit          find_figure, furniture ... -> Figure, Material, FurniturePiece, Outfit
     sources      panel, ball, beam, sky_opening -> Source
     stage        build_stage(document)      -> Stage           SI from here on
     transport    trace(stage, budget)       -> Solution        then views and probes gather it
     layers       trace_layers(stage)        -> LightLayers     one linear layer per source
     camera       expose(layers, dims, ...)  -> ExposedFrame
     readings     take_readings(layers, ...) -> Readings
-    session      meter, picture, demo: these verbs chained, nothing else
+    session      new, check, meter, picture, demo: these verbs chained, nothing else
     cli          the terminal
 """
 

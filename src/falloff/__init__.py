@@ -7,7 +7,7 @@ The import order is the data flow; each package has one verb and one frozen resu
     document     read_document(path)        -> SceneDocument   as written, with positions
     photometry   round_beam(angles, shape)  -> IntensityDistribution
     daylight     overcast_sky(illuminance)  -> Daylight
-    kit          find_figure, furniture ... -> Figure, Material, FurniturePiece, Outfit
+    kit          find_figure, furniture, read_outfit -> Figure, FurniturePiece, Outfit
     sources      panel, ball, beam, sky_opening -> Source
     stage        build_stage(document)      -> Stage           SI from here on
     transport    trace(stage, budget)       -> Solution        then views and probes gather it

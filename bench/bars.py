@@ -31,7 +31,7 @@ from falloff.stage import Stage, build_stage  # noqa: E402
 from falloff.stage.records import Probe  # noqa: E402
 from falloff.transport import Budget, trace  # noqa: E402
 from falloff.transport.kernels_direct import shadow_rays  # noqa: E402
-from falloff.transport.rays import RayScene  # noqa: E402
+from falloff.rays import RayScene  # noqa: E402
 
 SIZE = (480, 270)
 DRAG = Budget(

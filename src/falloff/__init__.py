@@ -2,7 +2,7 @@
 
 The import order is the data flow; each package has one verb and one frozen result.
 
-    errors  findings  constants  units  types
+    errors  findings  constants  units  types  rays
     spectrum     colour of light, the working space
     document     read_document(path)        -> SceneDocument   as written, with positions
     photometry   round_beam(angles, shape)  -> IntensityDistribution

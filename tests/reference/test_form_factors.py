@@ -25,6 +25,7 @@ from tests.reference.scenes.stages import (
     stage_of,
 )
 
+from falloff.rays import RayScene
 from falloff.sources import beam
 from falloff.stage import Grain, Stage
 from falloff.transport import Budget
@@ -32,7 +33,6 @@ from falloff.transport.bounce import Rows, trace_rows
 from falloff.transport.closed_form import quad_irradiance
 from falloff.transport.direct import Receivers, direct_light
 from falloff.transport.gather import gather_lists
-from falloff.transport.rays import RayScene
 
 # 8192 rays from each of 100 or more patches: one standard error is 0.1 % (measured over seeds).
 MANY_ROWS = Budget(row_rays=8192)

@@ -219,7 +219,7 @@ def test_light_of_one_room_reaches_the_other_only_through_an_open_door() -> None
 def _ends_in_hall(piece: Piece) -> int:
     starts, ways, _ = escapes(piece, np.array([[3.6, 2.0, 1.2]]))
     names = np.array([name.startswith("room: HALL") for name in piece.face_name])
-    from falloff.transport.rays import RayScene
+    from falloff.rays import RayScene
 
     hits = RayScene(piece.corners).first_hit(starts.astype(np.float32), ways.astype(np.float32))
     return int(names[piece.triangle_face[hits.triangle]].sum())

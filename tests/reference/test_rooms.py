@@ -11,11 +11,11 @@ import pytest
 from numpy.testing import assert_allclose
 from tests.reference.scenes.stages import WHITE, box_room, face_means, probe_at, stage_of
 
+from falloff.rays import RayScene
 from falloff.sources import ball
 from falloff.stage import Grain, Stage, Surfaces
 from falloff.transport import Budget, Solution, trace, trace_probes
 from falloff.transport.bounce import settle, trace_rows
-from falloff.transport.rays import RayScene
 from falloff.types import Float32Array
 
 FACES = ("x0", "x1", "y0", "y1", "z0", "z1")

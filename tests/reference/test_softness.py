@@ -14,10 +14,10 @@ import pytest
 from numpy.testing import assert_allclose
 from tests.reference.scenes.stages import WHITE, matte_beam, rectangle, stage_of
 
+from falloff.rays import RayScene
 from falloff.readings.softness import angular_size
 from falloff.sources import Source, ball, beam, panel
 from falloff.transport.direct import Receivers, direct_light
-from falloff.transport.rays import RayScene
 
 DOWN = np.array([0.0, 0.0, -1.0])
 

@@ -28,8 +28,8 @@ VERBS = {
 # source: the project's own design; packages that are built so far
 BUILT = {
     "camera", "cli", "constants", "daylight", "document", "errors", "findings", "kit", "layers",
-    "photometry", "readings", "session", "sources", "spectrum", "stage", "transport", "types",
-    "units",
+    "photometry", "rays", "readings", "session", "sources", "spectrum", "stage", "transport",
+    "types", "units",
 }  # fmt: skip
 
 # source: the bar of the project's own design

@@ -32,13 +32,15 @@ PURE = {
     # shares of light let through, weights of targets and of vertices, a T- or f-number
     "glass", "head_weight", "power_factor", "rise_x", "rise_y", "scattered",
     "stop_at_face", "straight", "weight",
+    # a hit's place along its ray and in its triangle; how far along its way a ray goes
+    "distance", "lengths", "u", "v",
 }  # fmt: skip
 # Colours: relative or chromatic, no unit.
 COLOUR = {"colour", "colours", "primaries_xy", "skin_tint", "tint", "white_xy", "xy", "from_xy",
           "to_xy"}  # fmt: skip
 # Unit vectors.
 WAY = {"axis", "corner_normals", "element_normals", "facing", "forward", "normal", "normals",
-       "right", "up", "axes", "direction"}  # fmt: skip
+       "right", "up", "axes", "direction", "directions"}  # fmt: skip
 # Places in the room and edges between them: metres, by docs/conventions.md.
 PLACE = {"centre", "corner", "corners", "edge_u", "edge_v", "element_points", "eye", "face_frame",
          "high", "low", "point", "points", "radius_high", "radius_low", "size", "soft"}  # fmt: skip

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
 
 from falloff.kit.figures import Figure
-from falloff.kit.head_rays import HeadRays
+from falloff.rays import Hits, RayScene
 
 Points = NDArray[np.float64]
 Values = NDArray[np.float64]
@@ -21,6 +21,7 @@ _UP_DEG = np.arange(-75.0, 90.1, _STEP_DEG)
 _ABOVE_EYES_M = np.array([0.0, -0.078, 0.014])  # from between the eyes to the head's middle
 _LIMIT_M = 0.2  # farther off than this is no head
 _FAR_M = 0.6
+_ASIDE_M = np.float32(2e-6)  # sideways of a ray that slipped between two triangles
 _NEAR_M = 0.42  # what lies farther from the head's middle bears on nothing that is worn there
 
 
@@ -40,7 +41,7 @@ class HeadShape:
     outside_m: Values
     scalp_m: Values
     marks_m: Mapping[str, Points]
-    _rays: HeadRays
+    _rays: RayScene
 
     @property
     def size(self) -> float:
@@ -74,7 +75,8 @@ class HeadShape:
 
         Negative where it lies the other way, negative infinity where nothing lies within 0.6 m.
         """
-        return _FAR_M - self._rays.first_hits(points + _FAR_M * ways, -ways).distance_m
+        hits = _first_hits(self._rays, points + _FAR_M * ways, -ways)
+        return (_FAR_M - hits.distance).astype(np.float64)
 
 
 def shape_of_head(figure: Figure) -> HeadShape:
@@ -89,7 +91,7 @@ def shape_of_head(figure: Figure) -> HeadShape:
     triangles = figure.triangles[np.isin(figure.triangle_region, kept) | (head & ~own)]
     corners = (figure.vertices[triangles].astype(np.float64) - origin) @ axes.T
     near = np.linalg.norm(corners.mean(axis=1), axis=1) < _NEAR_M
-    rays = HeadRays(corners[near])
+    rays = RayScene(corners[near].astype(np.float32))
     first, last, scalp = _measured(rays, figure.scalp_m[triangles[near]].astype(np.float64))
     places = dict(figure.head_marks_m)
     places |= {"chin": figure.places["chin"], "eye_left": eyes[0], "eye_right": eyes[1]}
@@ -99,19 +101,18 @@ def shape_of_head(figure: Figure) -> HeadShape:
     )
 
 
-def _measured(rays: HeadRays, scalp_m: Values) -> tuple[Values, Values, Values]:
+def _measured(rays: RayScene, scalp_m: Values) -> tuple[Values, Values, Values]:
     """Nearest and farthest skin, and the scalp's field, over azimuth and elevation."""
     one = direction(np.radians(_AZIMUTH_DEG)[:, None], np.radians(_UP_DEG)[None, :])
     first, last, inside = [], [], []
     for ways in (one, one * np.array([-1.0, 1.0, 1.0])):
         flat = ways.reshape(-1, 3)
-        hit = rays.first_hits(np.zeros_like(flat), flat)
-        outer = _FAR_M - rays.first_hits(_FAR_M * flat, -flat).distance_m
-        field = np.where(
-            hit.distance_m < _FAR_M, (scalp_m[hit.triangle] * hit.shares).sum(axis=1), 0.0
-        )
-        first.append(hit.distance_m)
-        last.append(np.maximum(outer, hit.distance_m))
+        hit = _first_hits(rays, np.zeros_like(flat), flat)
+        outer = _FAR_M - _first_hits(rays, _FAR_M * flat, -flat).distance
+        shares = np.stack([1.0 - hit.u - hit.v, hit.u, hit.v], axis=1)
+        field = np.where(hit.triangle >= 0, (scalp_m[hit.triangle] * shares).sum(axis=1), 0.0)
+        first.append(hit.distance)
+        last.append(np.maximum(outer, hit.distance))
         inside.append(field)
     shape = one.shape[:2]
     found = [np.maximum(*pair).reshape(shape).astype(np.float64) for pair in (first, last)]
@@ -120,6 +121,23 @@ def _measured(rays: HeadRays, scalp_m: Values) -> tuple[Values, Values, Values]:
         np.minimum(found[1], _LIMIT_M),
         np.mean(inside, axis=0).reshape(shape),
     )
+
+
+def _first_hits(rays: RayScene, starts: Points, ways: Points) -> Hits:
+    """The nearest triangle along each ray, the distance infinite where there is none.
+
+    A ray may slip between two triangles that share an edge, so one that met nothing is asked again
+    a little aside.
+    """
+    begun = np.ascontiguousarray(starts, np.float32)
+    along = np.ascontiguousarray(ways, np.float32)
+    hits = rays.first_hit(begun, along)
+    lost = np.flatnonzero(hits.triangle < 0)
+    again = rays.first_hit(begun[lost] + _ASIDE_M, along[lost])
+    for kept, new in zip(astuple(hits), astuple(again), strict=True):
+        kept[lost] = new
+    hits.distance[hits.triangle < 0] = np.inf
+    return hits
 
 
 def direction(azimuth_rad: Values, up_rad: Values) -> Points:

@@ -20,6 +20,7 @@ from falloff.transport import (
     Budget,
     ProbeTrace,
     Progress,
+    begin_kernels,
     prepare_kernels,
     restored_solution,
     silent,
@@ -57,6 +58,11 @@ def cached_layers(
 def warm_up(folder: Path | None = None) -> None:
     """Have every kernel compiled, so that the next trace need not wait for it."""
     prepare_kernels(folder or _cache_folder())
+
+
+def begin_warm_up(folder: Path | None = None) -> None:
+    """Begin to compile on another core what a trace will need, if it is not compiled yet."""
+    begin_kernels(folder or _cache_folder())
 
 
 def key_of(stage: Stage, budget: Budget, sizes: Mapping[str, tuple[int, int]]) -> str:

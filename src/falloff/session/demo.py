@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Final, Literal
 
 from falloff.camera import expose
-from falloff.layers import cached_layers
+from falloff.layers import begin_warm_up, cached_layers
 from falloff.readings import Readings, take_readings
 from falloff.session.picture import (
     PictureFiles,
@@ -44,6 +44,7 @@ def run_demo(
 ) -> Demo:
     """Trace a location once; write its scene file and its first setup's picture, map, layers."""
     prepare_folder(out)
+    begin_warm_up()
     scene_path = out / f"{location}.scene.yaml"
     shipped = resources.files("falloff.session").joinpath(f"data/{location}.scene.yaml")
     if not scene_path.exists():  # a copy that was changed since is not ours to overwrite

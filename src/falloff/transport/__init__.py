@@ -1,7 +1,7 @@
 """trace(stage, budget) -> Solution: light settled everywhere; then views and probes gather it."""
 
 from falloff.transport.budget import Budget
-from falloff.transport.prepare import prepare_kernels
+from falloff.transport.prepare import begin_kernels, prepare_kernels
 from falloff.transport.probes import ProbeTrace, surface_shares, trace_probes
 from falloff.transport.trace import (
     Progress,
@@ -28,6 +28,7 @@ __all__ = [
     "Progress",
     "Solution",
     "ViewTrace",
+    "begin_kernels",
     "drag_solution",
     "drag_view",
     "picture_bounced",

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from falloff.rays import RayScene
 from falloff.sources import BEAM, SKY, Source
 from falloff.stage import POINTS_PER_ELEMENT, Surfaces
 from falloff.transport.budget import Budget
@@ -14,7 +15,6 @@ from falloff.transport.change import NO_BOXES, NO_MARKS, Change
 from falloff.transport.direct import Receivers, Renewal, direct_light
 from falloff.transport.kernels_bounce import first_bounce, mark_crossing, solve_bounce, tilt
 from falloff.transport.kernels_rays import beam_rays, read_elements, row_rays
-from falloff.transport.rays import RayScene
 from falloff.transport.tiles import RAYS_PER_TILE, over_tiles
 from falloff.types import BoolArray, Float32Array, Float64Array, Uint16Array
 
@@ -264,6 +264,7 @@ def settle(
                 rows.share,
                 budget.tolerance,
                 _MOST_TURNS,
+                np.zeros(patches + 2, np.float32),
                 bounced[s, c],
             )
             radiosity[s, c, :elements] = albedo[:, c] * (

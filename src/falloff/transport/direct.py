@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from falloff.rays import RayScene
 from falloff.sources import BEAM, SPHERE, Source
 from falloff.transport.change import NO_BOXES, NO_MARKS, Change
 from falloff.transport.kernels_direct import add_visible, finish_direct, shadow_rays
-from falloff.transport.rays import RayScene
 from falloff.transport.tiles import RAYS_PER_TILE, over_tiles
 from falloff.types import BoolArray, Float32Array
 

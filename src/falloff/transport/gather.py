@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
+from falloff.rays import RayScene
 from falloff.stage import Stage
 from falloff.transport.bounce import read_hits
 from falloff.transport.change import NO_BOXES, NO_MARKS, Change
 from falloff.transport.direct import Receivers
 from falloff.transport.kernels_bounce import add_hot, hot_rays
 from falloff.transport.kernels_rays import hemisphere_rays
-from falloff.transport.rays import RayScene
 from falloff.transport.tiles import RAYS_PER_TILE, over_tiles
 from falloff.transport.trace import HotSpots, Solution
 from falloff.types import BoolArray, Float32Array, Uint16Array

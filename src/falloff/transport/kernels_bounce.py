@@ -50,15 +50,15 @@ def first_bounce(ids, start, stop, radiosity, share, out):
 
 
 @kernel
-def solve_bounce(patch_ids, first, reflectance, share, tolerance, most, out):
+def solve_bounce(patch_ids, first, reflectance, share, tolerance, most, leaving, out):
     """Irradiance of every patch from light bounced any number of times: H = H₀ + F ρ H.
 
     patch_ids: (p, k) the patch each ray meets, p or p + 1 for none; first: (p,) H₀ in lux;
-    reflectance, share (one over the count of valid rays): (p,). Gauss and Seidel's iteration, which
+    reflectance, share (one over the count of valid rays): (p,); leaving: (p + 2,) to work in, its
+    last two zero. Gauss and Seidel's iteration, which
     takes about half the turns of plain repeated bounces. Returns the turns taken.
     """
     count = first.shape[0]
-    leaving = np.zeros(count + 2, np.float32)
     for p in range(count):
         out[p] = first[p]
         leaving[p] = reflectance[p] * first[p]

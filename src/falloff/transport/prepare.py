@@ -1,7 +1,8 @@
 """Compile every kernel once after installation, on two cores, so that the first answer comes soon.
 
 Compiled kernels are kept on disk beside the code (or where NUMBA_CACHE_DIR points). The compiler
-holds one lock, so half of the kernels are left to a second process.
+holds one lock, so the larger part is left to a second process, which may begin while this one still
+reads the scene.
 """
 
 from __future__ import annotations
@@ -9,6 +10,7 @@ from __future__ import annotations
 import hashlib
 import subprocess
 import sys
+import threading
 from pathlib import Path
 
 import numpy as np
@@ -36,7 +38,25 @@ from falloff.transport.kernels_rays import (
     row_rays,
 )
 
-_SECOND_HALF = "import falloff.transport.prepare as p; p.compile_direct()"
+_SECOND_PART = "import falloff.transport.prepare as p; p.compile_light()"
+_preparing = threading.Lock()  # whoever comes second finds it done
+_begun: list[subprocess.Popen[bytes]] = []  # the process that compiles for this one, if any
+
+
+def begin_kernels(marks: Path) -> None:
+    """Have a second process compile its part while this one does something else first."""
+    if _begun or (marks / _fingerprint()).exists():
+        return
+    try:
+        other = subprocess.Popen(
+            [sys.executable, "-c", _SECOND_PART],
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+        )
+    except OSError:
+        return
+    _begun.append(other)
 
 
 def prepare_kernels(marks: Path) -> None:
@@ -46,27 +66,24 @@ def prepare_kernels(marks: Path) -> None:
     then compiled when they are first called.
     """
     mark = marks / _fingerprint()
-    if mark.exists():
-        return
+    with _preparing:
+        if mark.exists():
+            return
+        begin_kernels(marks)
+        try:
+            compile_rays()
+        finally:
+            done = bool(_begun) and _begun.pop().wait() == 0
+        if done:
+            _remember(mark)
+
+
+def _remember(mark: Path) -> None:
     try:
-        other = subprocess.Popen(
-            [sys.executable, "-c", _SECOND_HALF],
-            stdin=subprocess.DEVNULL,
-            stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
-        )
+        mark.parent.mkdir(parents=True, exist_ok=True)
+        mark.touch()
     except OSError:
         return
-    try:
-        compile_views()
-    finally:
-        other.wait()
-    if other.returncode == 0:
-        try:
-            marks.mkdir(parents=True, exist_ok=True)
-            mark.touch()
-        except OSError:
-            return
 
 
 def _fingerprint() -> str:
@@ -81,8 +98,8 @@ def _fingerprint() -> str:
     return "kernels-" + hashlib.sha256(" ".join(parts).encode()).hexdigest()[:24]
 
 
-def compile_direct() -> None:
-    """Compile the kernels of direct light and of hot spots by calling them on nothing."""
+def compile_light() -> None:
+    """Compile the kernels of direct light, hot spots and bounce by calling them on nothing."""
     o, d, far, weight = _rays()
     none, flags = np.zeros(1), np.zeros(1, np.bool_)
     shape = np.ones(16)
@@ -145,10 +162,30 @@ def compile_direct() -> None:
         slots,
     )
     add_hot(0, np.zeros(1, np.int32), weight, slots, slots, _f32(3, 3), _f32(1, 3))
+    material = np.zeros(1, np.uint16)
+    ids, ints, floats = np.zeros((1, 1), np.uint16), np.zeros(1, np.int32), _f32(1)
+    gather_views_hot(
+        ids,
+        0,
+        0,
+        1,
+        _f32(1, 8),
+        o,
+        o,
+        False,
+        1,
+        _f32(3, 3),
+        material,
+        _f32(1, 3),
+        1.0,
+        _f32(3, 1),
+    )
+    blend_rays(0, 0, 1, floats, material, _f32(1, 3), ints, floats, 0, _f32(1, 3))
+    solve_bounce(ids, floats, floats, floats, 1e-4, 1, _f32(3), floats)
 
 
-def compile_views() -> None:
-    """Compile the kernels of patches, views and gathers by calling them on nothing."""
+def compile_rays() -> None:
+    """Compile the kernels that shoot rays and read what they met, by calling them on nothing."""
     o, d, _, _ = _rays()
     slots, ids = np.zeros(1, np.int64), np.zeros((1, 1), np.uint16)
     points, flags = _f32(1, POINTS_PER_ELEMENT, 3), np.zeros(1, np.bool_)
@@ -200,27 +237,8 @@ def compile_views() -> None:
     )
     tilt(o, d)
     hemisphere_rays(o, d, flags, 0, 0, 1, False, 1, NO_BOXES, NO_MARKS, o, d, slots)
-    material = np.zeros(1, np.uint16)
-    gather_views(ids, 0, 0, 1, floats, material, floats, 1.0, floats)
-    gather_views_hot(
-        ids,
-        0,
-        0,
-        1,
-        _f32(1, 8),
-        o,
-        o,
-        False,
-        1,
-        _f32(3, 3),
-        material,
-        _f32(1, 3),
-        1.0,
-        _f32(3, 1),
-    )
-    blend_rays(0, 0, 1, floats, material, _f32(1, 3), ints, floats, 0, _f32(1, 3))
+    gather_views(ids, 0, 0, 1, floats, np.zeros(1, np.uint16), floats, 1.0, floats)
     first_bounce(ids, 0, 0, floats, floats, floats)
-    solve_bounce(ids, floats, floats, floats, 1e-4, 1, floats)
 
 
 def _rays() -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:

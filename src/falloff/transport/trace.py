@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from falloff.rays import RayScene
 from falloff.sources import BEAM, PANEL, SKY, SPHERE, Source
 from falloff.stage import Stage, Surfaces
 from falloff.transport.bounce import Rows, element_light, fold_rows, settle, trace_rows
 from falloff.transport.budget import Budget
 from falloff.transport.change import change_of
-from falloff.transport.rays import RayScene
 from falloff.types import BoolArray, Float32Array, Uint16Array
 
 Progress = Callable[[str, float], None]

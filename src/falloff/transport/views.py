@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from falloff.rays import RayScene
 from falloff.sources import Source
 from falloff.stage import OFFSET_M, Stage, View
 from falloff.transport.budget import Budget
@@ -18,7 +19,6 @@ from falloff.transport.kernels_bounce import (
     gather_views_hot,
 )
 from falloff.transport.kernels_rays import camera_rays, read_views
-from falloff.transport.rays import RayScene
 from falloff.transport.sampling import morton_order
 from falloff.transport.tiles import RAYS_PER_TILE, over_tiles
 from falloff.transport.trace import HotSpots, Progress, Solution, silent

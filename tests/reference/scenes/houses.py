@@ -21,11 +21,11 @@ from falloff.document import (
     Window,
     parse_document,
 )
+from falloff.rays import RayScene
 from falloff.stage import Grain
 from falloff.stage.places import Placer
 from falloff.stage.records import Piece
 from falloff.stage.rooms import build_room
-from falloff.transport.rays import RayScene
 from falloff.types import BoolArray, Float64Array
 
 BARE = """

@@ -14,11 +14,11 @@ from tests.reference.scenes.stages import box_room, disc, rectangle, stage_of
 
 from falloff.document import parse_document
 from falloff.errors import BudgetExceeded, GeometryError
+from falloff.rays import RayScene
 from falloff.stage import OFFSET_M, Grain, build_stage
 from falloff.stage.dice import PieceBuilder
 from falloff.stage.records import Piece
 from falloff.transport.bounce import read_hits
-from falloff.transport.rays import RayScene
 
 X, Y, Z = np.eye(3)
 

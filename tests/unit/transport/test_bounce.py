@@ -7,6 +7,7 @@ import pytest
 from numpy.testing import assert_allclose, assert_array_equal
 from tests.reference.scenes.stages import WHITE, box_room, stage_of
 
+from falloff.rays import RayScene
 from falloff.sources import ball
 from falloff.stage import Grain, Stage
 from falloff.stage.dice import PieceBuilder
@@ -14,7 +15,6 @@ from falloff.stage.records import Piece
 from falloff.stage.solids import add_box, add_cylinder
 from falloff.transport import Budget, retrace, trace
 from falloff.transport.bounce import exposed_points, trace_rows
-from falloff.transport.rays import RayScene
 from falloff.transport.trace import find_hot
 from falloff.types import BoolArray, Float64Array
 

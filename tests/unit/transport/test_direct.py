@@ -9,10 +9,10 @@ import pytest
 from numpy.testing import assert_allclose
 from tests.reference.scenes.stages import WHITE, matte_beam, rectangle, stage_of
 
+from falloff.rays import RayScene
 from falloff.sources import Source, ball, beam, panel
 from falloff.stage.records import Piece
 from falloff.transport.direct import Receivers, direct_light, middle_of
-from falloff.transport.rays import RayScene
 from falloff.types import Float32Array
 
 FLOOR = rectangle("floor", (-5.0, -5.0, -1.0), edge_u=(10.0, 0.0, 0.0), edge_v=(0.0, 10.0, 0.0))

@@ -15,7 +15,7 @@ from falloff.transport import prepare
 # compiled for types that the preparation does not know, and would be compiled in the user's time.
 TRACE = """
 import falloff.transport.prepare as p
-p.compile_direct(); p.compile_views()
+p.compile_light(); p.compile_rays()
 from falloff.document import parse_document
 from falloff.layers import trace_layers
 from falloff.stage import build_stage
@@ -60,24 +60,27 @@ def test_it_is_done_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Non
     started: list[Any] = []
 
     class Other:
-        returncode = 0
-
         def __init__(self, command: list[str], **_: Any) -> None:
             started.append(command)
 
-        def wait(self) -> None:
-            """It has long ended."""
+        def wait(self) -> int:
+            """It has long ended, and well."""
+            return 0
 
     monkeypatch.setattr("falloff.transport.prepare.subprocess.Popen", Other)
+    prepare.begin_kernels(tmp_path)
+    prepare.begin_kernels(tmp_path)
+    assert len(started) == 1
     prepare.prepare_kernels(tmp_path)
     assert len(list(tmp_path.iterdir())) == 1
     prepare.prepare_kernels(tmp_path)
+    prepare.begin_kernels(tmp_path)
     assert len(started) == 1
 
 
 def test_a_second_process_that_fails_leaves_no_mark(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(prepare, "_SECOND_HALF", "raise SystemExit(3)")
+    monkeypatch.setattr(prepare, "_SECOND_PART", "raise SystemExit(3)")
     prepare.prepare_kernels(tmp_path)
     assert list(tmp_path.iterdir()) == []

@@ -1,4 +1,4 @@
-"""Rays against the surfaces: Embree behind three calls, one core each, lock released."""
+"""Rays against triangles: Embree behind three calls, one core each, lock released."""
 
 from __future__ import annotations
 
@@ -37,19 +37,19 @@ class RayScene:
         down = np.array([[0.0, 0.0, -1.0]], np.float32)
         self._scene.run(np.zeros((1, 3), np.float32), down)
 
-    def first_hit(self, origins: Float32Array, directions: Float32Array) -> Hits:
+    def first_hit(self, origins_m: Float32Array, directions: Float32Array) -> Hits:
         """What each ray (n, 3) meets first."""
-        if len(origins) == 0:
+        if len(origins_m) == 0:
             none = np.empty(0, np.float32)
             return Hits(np.empty(0, np.int32), none, none, none, np.empty((0, 3), np.float32))
-        found = self._scene.run(origins, directions, output=1)
+        found = self._scene.run(origins_m, directions, output=1)
         return Hits(found["primID"], found["tfar"], found["u"], found["v"], found["Ng"])
 
     def reaches(
-        self, origins: Float32Array, directions: Float32Array, lengths: Float32Array
+        self, origins_m: Float32Array, directions: Float32Array, lengths: Float32Array
     ) -> Int32Array:
         """−1 for each ray (n, 3) that meets nothing within its length, 0 for others; (n,)."""
-        if len(origins) == 0:
+        if len(origins_m) == 0:
             return np.empty(0, np.int32)
-        found: Int32Array = self._scene.run(origins, directions, lengths, query="OCCLUDED")
+        found: Int32Array = self._scene.run(origins_m, directions, lengths, query="OCCLUDED")
         return found

@@ -25,6 +25,7 @@ __all__ = [
     "unreadable",
 ]
 
+_COVERED_M = 0.006  # a reading that has something this close before it is read under it
 _TOUCHING_M2 = 5e-4  # within a centimetre of each other over more than 5 cm
 _CLEAR_M = {"subjects": 0.15, "cameras": 0.02, "fixtures": 0.0, "practicals": 0.0}
 
@@ -121,6 +122,14 @@ def unreadable(placer: Placer, probes: tuple[Probe, ...]) -> list[Fault]:
                 path,
                 what=f"{probe.name} is read inside {prop}",
                 fix=f"read it on the surface, at: {{on: {prop}}}, or beside it",
+            )
+            continue
+        over = prop_around(placer, probe.point + _COVERED_M * probe.normal)
+        if over is not None and probe.instrument != "spot":
+            faults[probe.name] = placer.fault_at(
+                path,
+                what=f"{probe.name} is read where {over} stands on it",
+                fix=f"read it beside {over}",
             )
     return list(faults.values())
 

@@ -64,6 +64,7 @@ def test_the_room_itself_stands() -> None:
         ("at: [3 m, 3 m]", "at: [3.8 m, 3 m]", "CHEST goes through a wall"),
         ("at: [2 m, 3.5 m, 0 m]", "at: [2 m, 5 m, 0 m]", "floor is read outside the room"),
         ("at: [2 m, 3.5 m, 0 m]", "at: [3 m, 3 m, 1 m]", "floor is read inside CHEST"),
+        ("at: [2 m, 3.5 m, 0 m]", "at: [3 m, 3 m, 0 m]", "floor is read where CHEST stands on it"),
         ("aim: HOST.face}\ncam", "aim: [1 m, 1 m, 1.8 m]}\ncam", "KEY is aimed at the very point"),
     ],
 )

@@ -20,6 +20,7 @@ from falloff.kit.furniture import (
     stairs,
     storage,
     tables,
+    tools,
     upholstery,
     vessels,
 )
@@ -39,6 +40,7 @@ _KINDS: Mapping[str, Kind] = MappingProxyType(
         **stairs.KINDS,
         **vessels.KINDS,
         **small.KINDS,
+        **tools.KINDS,
     }
 )
 FURNITURE_KINDS: tuple[str, ...] = tuple(sorted(_KINDS))

@@ -15,6 +15,11 @@ METER_CONSTANT_K_NIT: Final = 12.5
 # The reflectance of a photographic grey card: common practice, no source.
 GREY_CARD_REFLECTANCE: Final = 0.18
 
+# Stops over and under middle grey that a present-day cinema camera holds: common practice, no
+# source. A camera's own measured figures should be given where they are known.
+USUAL_HIGHLIGHT_STOPS: Final = 6.0
+USUAL_SHADOW_STOPS: Final = 6.0
+
 # The international foot (1959 agreement) is exact; the foot-candle is one lumen a square foot.
 METRES_PER_FOOT: Final = 0.3048
 METRES_PER_INCH: Final = 0.0254

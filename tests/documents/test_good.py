@@ -127,7 +127,7 @@ def test_cameras_and_setups(workshop: SceneDocument) -> None:
     assert {name: dim.si for name, dim in setup.dims.items()} == {"KEY": 0.6, "GLOBE": 0.35}
     plain = workshop.setups["CLOSE-UP"]
     assert (plain.stop.text, plain.meter_constant, plain.balance) == ("f/4", 250.0, None)
-    assert (plain.highlight.si, plain.shadow.si, plain.dims) == (5.0, 6.0, {})
+    assert (plain.highlight.si, plain.shadow.si, plain.dims) == (6.0, 6.0, {})
 
 
 def test_readings_face_somewhere(workshop: SceneDocument) -> None:

@@ -7,13 +7,8 @@ from typing import Final
 
 import msgspec
 
-from falloff.constants import METER_CONSTANT_C_LUX
+from falloff.constants import METER_CONSTANT_C_LUX, USUAL_HIGHLIGHT_STOPS, USUAL_SHADOW_STOPS
 from falloff.errors import FalloffError, Fault
-
-# Stops over and under middle grey that a present-day cinema camera holds: common practice, no
-# source. A camera's own measured figures should be given where they are known.
-USUAL_HIGHLIGHT_STOPS: Final = 6.0
-USUAL_SHADOW_STOPS: Final = 6.0
 
 
 class CameraSettings(msgspec.Struct, frozen=True, forbid_unknown_fields=True):

@@ -6,6 +6,7 @@ from typing import Literal
 
 import msgspec
 
+from falloff.constants import USUAL_HIGHLIGHT_STOPS, USUAL_SHADOW_STOPS
 from falloff.document.records.places import Aim, Place, Quantity, ReadingAim, ReadingPlace
 
 
@@ -44,8 +45,8 @@ class Setup(msgspec.Struct, frozen=True, kw_only=True):
     nd: Quantity = Quantity(0.0, "0 stops")  # stops taken away
     balance: Quantity | None = None  # K, white balance
     meter_constant: float = 250.0  # lx·s, ISO 2720's C
-    highlight: Quantity = Quantity(5.0, "5 stops")  # stops above middle grey
-    shadow: Quantity = Quantity(6.0, "6 stops")  # stops below middle grey
+    highlight: Quantity = Quantity(USUAL_HIGHLIGHT_STOPS, "6 stops")  # stops above middle grey
+    shadow: Quantity = Quantity(USUAL_SHADOW_STOPS, "6 stops")  # stops below middle grey
     dims: dict[str, Quantity] = {}  # fraction 0..1
     key: str | None = None  # name of a reading
     moved: dict[str, Moved] = {}

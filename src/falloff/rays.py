@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from falloff.types import Float32Array, Int32Array
+from falloff.types import Float32Array, Float64Array, Int32Array
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,12 +25,16 @@ class Hits:
 
 
 class RayScene:
-    """Triangles ready to be asked; safe to ask from several threads."""
+    """Triangles ready to be asked; safe to ask from several threads.
 
-    def __init__(self, corners: Float32Array) -> None:
+    sheets: (k, 16) what stands in the way without stopping every ray, for those who ask.
+    """
+
+    def __init__(self, corners: Float32Array, sheets: Float64Array | None = None) -> None:
         from embreex.mesh_construction import TriangleMesh
         from embreex.rtcore_scene import EmbreeScene
 
+        self.sheets = np.empty((0, 16)) if sheets is None else sheets
         self._scene = EmbreeScene()
         self._mesh = TriangleMesh(self._scene, np.ascontiguousarray(corners, np.float32))
         # The first question builds the tree, which must not happen on two threads at once.

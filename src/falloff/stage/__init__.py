@@ -3,9 +3,14 @@
 from falloff.stage.build import build_stage
 from falloff.stage.dice import Grain
 from falloff.stage.records import (
+    FABRIC,
+    MIRROR,
     OFFSET_M,
+    PANE,
     POINTS_PER_ELEMENT,
+    SHEET_SIZE,
     Body,
+    Fabric,
     Probe,
     Stage,
     SubjectPlaces,
@@ -15,9 +20,14 @@ from falloff.stage.records import (
 from falloff.stage.relight import relit
 
 __all__ = [
+    "FABRIC",
+    "MIRROR",
     "OFFSET_M",
+    "PANE",
     "POINTS_PER_ELEMENT",
+    "SHEET_SIZE",
     "Body",
+    "Fabric",
     "Grain",
     "Probe",
     "Stage",

@@ -30,11 +30,11 @@ def join_pieces(
     shifts = []
     for piece in pieces:
         shifts.append((faces, cells, elements, patches))
-        points = piece.corners.reshape(-1, 3)
+        points = piece.all_corners()
         bodies[piece.name] = Body(
             name=piece.name,
-            low=points.min(0).astype(np.float64),
-            high=points.max(0).astype(np.float64),
+            low=points.min(0),
+            high=points.max(0),
             faces=(faces, faces + len(piece.face_name)),
             elements=(elements, elements + len(piece.element_area_m2)),
             patches=(patches, patches + piece.patch_count),
@@ -53,6 +53,7 @@ def join_pieces(
             )
         )
     zipped = list(zip(pieces, shifts, strict=True))
+    fabrics = {name: fabric for piece in pieces for name, fabric in piece.fabrics.items()}
     element_patch = np.concatenate([p.element_patch + s[3] for p, s in zipped])
     grids = []
     for piece, shift in zipped:
@@ -81,7 +82,26 @@ def join_pieces(
         element_points=np.concatenate([p.element_points for p in pieces]),
         element_normals=np.concatenate([p.element_normals for p in pieces]),
         patch_first=np.searchsorted(element_patch, np.arange(patches + 1)).astype(np.int32),
-        albedo=np.stack([albedo_of(name, document) for name in materials]),
+        albedo=np.stack(
+            [
+                fabrics[name].reflected if name in fabrics else albedo_of(name, document)
+                for name in materials
+            ]
+        ).astype(np.float32),
+        through=np.stack(
+            [fabrics[name].scattered if name in fabrics else np.zeros(3) for name in materials]
+        ).astype(np.float32),
+        landing=np.array(
+            [1.0 - fabrics[name].straight if name in fabrics else 1.0 for name in materials],
+            np.float32,
+        ),
+        sheets=np.concatenate([p.sheets for p in pieces]),
+        sheet_faces=np.concatenate(
+            [np.where(p.sheet_faces < 0, -1, p.sheet_faces + s[0]) for p, s in zipped]
+        ).astype(np.int32),
+        element_partner=np.concatenate([p.element_partner + s[2] for p, s in zipped]).astype(
+            np.int32
+        ),
         names=tuple(names),
     )
     return surfaces, bodies, tuple(materials)

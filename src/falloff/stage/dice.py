@@ -12,8 +12,18 @@ import numpy as np
 
 from falloff.errors import BudgetExceeded, Fault
 from falloff.stage.cells import EDGE_ROOM, Grid, cut_cells, flat_parts, triangles_of
-from falloff.stage.records import OFFSET_M, POINTS_PER_ELEMENT, Piece
-from falloff.types import Float64Array, IntArray
+from falloff.stage.clusters import clusters
+from falloff.stage.records import (
+    FABRIC,
+    MIRROR,
+    OFFSET_M,
+    PANE,
+    POINTS_PER_ELEMENT,
+    SHEET_SIZE,
+    Fabric,
+    Piece,
+)
+from falloff.types import Float64Array, Int32Array, IntArray
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
@@ -47,6 +57,10 @@ class PieceBuilder:
     _cells: int = 0
     _elements: int = 0
     _patches: int = 0
+    _sheets: list[np.ndarray] = field(default_factory=list)
+    _sheet_faces: list[tuple[int, int]] = field(default_factory=list)
+    _partners: list[np.ndarray] = field(default_factory=list)
+    _fabrics: dict[str, Fabric] = field(default_factory=dict)
 
     @contextmanager
     def cut_by(self, grain: Grain) -> Iterator[None]:
@@ -71,6 +85,65 @@ class PieceBuilder:
         corners = np.array([origin, origin + edge_u, origin + edge_u + edge_v, origin + edge_v])
         triangles = np.array([corners[[0, 1, 2]], corners[[0, 2, 3]]])
         self._add_flat(origin, edge_u, edge_v, triangles, None, (material, name, source))
+
+    def add_fabric(
+        self,
+        origin: Float64Array,
+        *,
+        edge_u: Float64Array,
+        edge_v: Float64Array,
+        fabric: Fabric,
+        name: str,
+    ) -> None:
+        """A flat cloth that light falls on from both sides, and passes."""
+        self._fabrics[name] = fabric
+        first, faces = self._elements, (self._faces, self._faces + 1)
+        none = np.empty((0, 3, 3))
+        self._add_flat(origin, edge_u, edge_v, none, None, (name, name, None))
+        front = self._parts["cells"][-1]
+        columns = int(self._parts["grid"][-1][0, 0])
+        self._add_flat(origin + edge_u, -edge_u, edge_v, none, None, (name, name, None))
+        back = self._parts["cells"][-1].reshape(-1, columns)[:, ::-1].ravel()
+        partner = np.empty(self._elements - first, np.int64)
+        partner[front - first], partner[back - first] = back, front
+        self._partners.append(np.stack([np.arange(first, self._elements), partner]))
+        self._add_sheet(origin, edge_u, edge_v, (fabric.straight, FABRIC, 0.0, 0.0), faces)
+
+    def add_pane(
+        self,
+        origin: Float64Array,
+        *,
+        edge_u: Float64Array,
+        edge_v: Float64Array,
+        passes: float,
+        panes: int = 1,
+    ) -> None:
+        """A flat pane of glass; passes: its share at right angles over that of clear glass."""
+        self._add_sheet(origin, edge_u, edge_v, (passes, PANE, panes, 0.0), (-1, -1))
+
+    def add_mirror(
+        self,
+        origin: Float64Array,
+        *,
+        edge_u: Float64Array,
+        edge_v: Float64Array,
+        reflectance: float,
+    ) -> None:
+        """A flat mirror, seen from both sides unless a board stands behind it."""
+        self._add_sheet(origin, edge_u, edge_v, (0.0, MIRROR, 0.0, reflectance), (-1, -1))
+
+    def _add_sheet(
+        self,
+        origin: Float64Array,
+        edge_u: Float64Array,
+        edge_v: Float64Array,
+        nature: tuple[float, float, float, float],
+        faces: tuple[int, int],
+    ) -> None:
+        normal = np.cross(edge_u, edge_v)
+        normal /= np.linalg.norm(normal)
+        self._sheets.append(np.concatenate([origin, edge_u, edge_v, normal, nature]))
+        self._sheet_faces.append(faces)
 
     def add_polygon(
         self,
@@ -140,7 +213,7 @@ class PieceBuilder:
         count = int(
             np.clip(area.sum() / self.grain.mesh_patch_area_m2, 1, self.grain.mesh_patches_most)
         )
-        cluster = _cluster(corners.mean(1), flat_normals, area, count)
+        cluster = clusters(corners.mean(1), flat_normals, area, count)
         count = int(cluster.max()) + 1
         rng = np.random.default_rng(self.seed + self._faces)
         points = np.empty((count, POINTS_PER_ELEMENT, 3))
@@ -194,7 +267,17 @@ class PieceBuilder:
             element_normals=join["normals"].astype(np.float32),
             patch_count=self._patches,
             flat=join["grid"][:, 3] == 1,
+            sheets=np.array(self._sheets, np.float64).reshape(-1, SHEET_SIZE),
+            sheet_faces=np.array(self._sheet_faces, np.int32).reshape(-1, 2),
+            element_partner=self._all_partners(),
+            fabrics=dict(self._fabrics),
         )
+
+    def _all_partners(self) -> Int32Array:
+        partner = np.arange(self._elements, dtype=np.int32)
+        for own, other in self._partners:
+            partner[own] = other
+        return partner
 
     def _add_flat(
         self,
@@ -315,29 +398,3 @@ def _check_cells(count: int, name: str) -> None:
                 fix="feet written as metres? check the units, or ask for a coarser grain",
             )
         )
-
-
-def _cluster(
-    centres: Float64Array, normals: Float64Array, area: Float64Array, count: int
-) -> IntArray:
-    """Group triangles by place and facing into at most `count` groups, numbered from 0.
-
-    Weighted k-means on position and normal, seeded by farthest points, so that it never depends
-    on chance.
-    """
-    spread = float(np.ptp(centres, axis=0).max()) or 1.0
-    feature = np.hstack([centres, 0.3 * spread * normals])
-    seeds = [int(np.argmax(area))]
-    gap = np.full(len(feature), np.inf)
-    while len(seeds) < count:
-        gap = np.minimum(gap, ((feature - feature[seeds[-1]]) ** 2).sum(1))
-        seeds.append(int(np.argmax(gap)))
-    middle = feature[seeds]
-    group = np.zeros(len(feature), np.int64)
-    for _ in range(6):
-        distance = (middle**2).sum(1)[None] - 2.0 * feature @ middle.T
-        group = np.argmin(distance, 1)
-        weight = np.maximum(np.bincount(group, area, count), 1e-12)
-        for axis in range(6):
-            middle[:, axis] = np.bincount(group, area * feature[:, axis], count) / weight
-    return np.unique(group, return_inverse=True)[1]

@@ -14,6 +14,11 @@ from falloff.types import BoolArray, Float32Array, Float64Array, Int32Array
 POINTS_PER_ELEMENT: Final = 16
 OFFSET_M: Final = 2e-4  # rays leave a surface this far above it
 
+FABRIC: Final = 0  # passes light straight and scattered, and gives back the rest
+PANE: Final = 1  # glass: passes and mirrors by the angle
+MIRROR: Final = 2
+SHEET_SIZE: Final = 16
+
 
 @dataclass(frozen=True, slots=True)
 class Surfaces:
@@ -26,7 +31,14 @@ class Surfaces:
     face_material, face_source (−1: gives no light), face_name: (f,) int32.
     element_face, element_patch: (e,); element_area_m2: (e,) m²; element_points, element_normals:
     (e, 16, 3), points already lifted off the surface. Elements of a patch stand together:
-    patch_first: (p + 1,). albedo: (m, 3) linear reflectance by material.
+    patch_first: (p + 1,). albedo: (m, 3) linear reflectance by material; through: (m, 3) what it
+    lets through scattered; landing: (m,) the share of light that does not pass it straight.
+
+    sheets: (k, 16) float64 0–2 corner, 3–5 and 6–8 edges (m), 9–11 unit normal, 12 share passed
+    straight (at right angles, of what panes without loss would pass), 13 FABRIC, PANE or MIRROR,
+    14 panes, 15 share a mirror gives back. sheet_faces: (k, 2) the faces of a fabric on the
+    normal's side and on the other, −1 for none. element_partner: (e,) the element behind one of a
+    fabric, itself for all others.
     """
 
     corners: Float32Array
@@ -47,6 +59,11 @@ class Surfaces:
     element_normals: Float32Array
     patch_first: Int32Array
     albedo: Float32Array
+    through: Float32Array
+    landing: Float32Array
+    sheets: Float64Array
+    sheet_faces: Int32Array
+    element_partner: Int32Array
     names: tuple[str, ...]
 
     @property
@@ -132,6 +149,18 @@ class Stage:
 
 
 @dataclass(frozen=True, slots=True)
+class Fabric:
+    """What a sheet does to light that falls on it: shares passed straight, scattered, given back.
+
+    scattered, reflected: (3,) linear, each channel's three shares at most 1 together.
+    """
+
+    straight: float
+    scattered: Float64Array
+    reflected: Float64Array
+
+
+@dataclass(frozen=True, slots=True)
 class Piece:
     """One thing's surfaces before they are joined to the rest; indices count from its own zero."""
 
@@ -154,6 +183,17 @@ class Piece:
     element_normals: Float32Array
     patch_count: int
     flat: BoolArray
+    sheets: Float64Array
+    sheet_faces: Int32Array
+    element_partner: Int32Array
+    fabrics: dict[str, Fabric]
+
+    def all_corners(self) -> Float64Array:
+        """Corners of all triangles and sheets (n, 3), metres."""
+        corner, u, v = self.sheets[:, :3], self.sheets[:, 3:6], self.sheets[:, 6:9]
+        return np.concatenate(
+            [self.corners.reshape(-1, 3), corner, corner + u, corner + v, corner + u + v]
+        ).astype(np.float64)
 
     def placed(self, origin: Float64Array, turn: Float64Array) -> Piece:
         """The same piece turned and moved as a whole: x becomes turn @ x + origin.
@@ -162,6 +202,9 @@ class Piece:
         """
         frame = self.face_frame.astype(np.float64).reshape(-1, 4, 3) @ turn.T
         frame[self.flat, 0] += origin
+        sheets = self.sheets.copy()
+        sheets[:, :12] = (sheets[:, :12].reshape(-1, 4, 3) @ turn.T).reshape(-1, 12)
+        sheets[:, :3] += origin
         return replace(
             self,
             corners=_at(self.corners, turn, origin),
@@ -169,6 +212,7 @@ class Piece:
             face_frame=frame.reshape(-1, 12).astype(np.float32),
             element_points=_at(self.element_points, turn, origin),
             element_normals=_at(self.element_normals, turn),
+            sheets=sheets,
         )
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from falloff.rays import RayScene
+from falloff.rays import Hits, RayScene
 from falloff.sources import BEAM, SKY, Source
 from falloff.stage import POINTS_PER_ELEMENT, Surfaces
 from falloff.transport.budget import Budget
@@ -15,12 +15,14 @@ from falloff.transport.change import NO_BOXES, NO_MARKS, Change
 from falloff.transport.direct import Receivers, Renewal, direct_light
 from falloff.transport.kernels_bounce import first_bounce, mark_crossing, solve_bounce, tilt
 from falloff.transport.kernels_rays import beam_rays, read_elements, row_rays
+from falloff.transport.kernels_sheets import land_on_sheets
 from falloff.transport.tiles import RAYS_PER_TILE, over_tiles
 from falloff.types import BoolArray, Float32Array, Float64Array, Uint16Array
 
 _MOST_TURNS = 200
 _SHARE_THAT_DOES = 0.5  # of a beam's rays that land in the room
 _MOST_TIMES = 32
+_MOST_MIRRORS = 4  # that a ray is sent on by
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,8 +50,42 @@ def read_hits(
     ids: Uint16Array,
 ) -> None:
     """Trace rays and write the element that each meets into the flat list ids[slot]."""
-    hits = scene.first_hit(origins[:count], directions[:count])
     elements = surfaces.element_count
+    for turn in range(_MOST_MIRRORS):
+        hits = scene.first_hit(origins[:count], directions[:count])
+        again = 0
+        if len(scene.sheets):
+            onward = np.empty_like(origins), np.empty_like(directions), np.empty_like(slots)
+            again = land_on_sheets(
+                count,
+                origins,
+                directions,
+                slots,
+                hits.triangle,
+                hits.distance,
+                hits.normal,
+                scene.sheets,
+                surfaces.sheet_faces,
+                turn,
+                *onward,
+            )
+        _read(surfaces, hits, count, origins, directions, slots, ids, elements)
+        if again == 0:
+            return
+        (origins, directions, slots), count = onward, again
+    ids[slots[:count]] = elements
+
+
+def _read(
+    surfaces: Surfaces,
+    hits: Hits,
+    count: int,
+    origins: Float32Array,
+    directions: Float32Array,
+    slots: np.ndarray,
+    ids: Uint16Array,
+    elements: int,
+) -> None:
     read_elements(
         count,
         origins,
@@ -215,7 +251,7 @@ def _shot_light(
     if 0.0 < share < _SHARE_THAT_DOES:  # most of it misses: a head outside, through a window
         rays *= min(_MOST_TIMES, 2 ** math.ceil(math.log2(_SHARE_THAT_DOES / share)))
         landed = _landed(surfaces, scene, source, rays, budget.seed + 3)
-    light = landed * (source.flux_lm / rays) / surfaces.element_area_m2
+    light = landed * (source.flux_lm / rays) / surfaces.element_area_m2 / landing_of(surfaces)
     return light.astype(np.float32)
 
 
@@ -242,37 +278,52 @@ def settle(
     """
     sources, elements = direct.shape
     patches = surfaces.patch_count
-    albedo = surfaces.albedo[surfaces.face_material[surfaces.element_face]]
+    material = surfaces.face_material[surfaces.element_face]
+    gain = 1.0 / landing_of(surfaces)
+    albedo = surfaces.albedo[material] * gain[:, None]
+    through = surfaces.through[material] * gain[:, None]
+    partner = surfaces.element_partner
     first_of_patch = surfaces.patch_first[:-1]
+    patch_partner = surfaces.element_patch[partner[first_of_patch]]
     bounced = np.empty((sources, 3, patches), np.float32)
     radiosity = np.zeros((sources, 3, elements + 2), np.float32)
-    grey = [0, *(c if np.any(albedo[:, c] != albedo[:, 0]) else 0 for c in (1, 2))]
+    both = np.concatenate([albedo, through])
+    grey = [0, *(c if np.any(both[:, c] != both[:, 0]) else 0 for c in (1, 2))]
+
+    def leaving(light: Float32Array, c: int) -> Float32Array:
+        return np.asarray(albedo[:, c] * light + through[:, c] * light[partner])
 
     def work(start: int, stop: int) -> None:
         for column in range(start, stop):
             s, c = divmod(column, 3)
             if grey[c] != c:
                 continue
-            leaving = np.zeros(elements + 2, np.float32)
-            leaving[:elements] = albedo[:, c] * direct[s]
+            begun = np.zeros(elements + 2, np.float32)
+            begun[:elements] = leaving(direct[s], c)
             start_light = np.empty(patches, np.float32)
-            first_bounce(rows.ids, 0, patches, leaving, rows.share, start_light)
+            first_bounce(rows.ids, 0, patches, begun, rows.share, start_light)
             solve_bounce(
                 rows.patch_ids,
                 start_light,
                 albedo[first_of_patch, c],
+                through[first_of_patch, c],
+                patch_partner,
                 rows.share,
                 budget.tolerance,
                 _MOST_TURNS,
                 np.zeros(patches + 2, np.float32),
                 bounced[s, c],
             )
-            radiosity[s, c, :elements] = albedo[:, c] * (
-                direct[s] + bounced[s, c][surfaces.element_patch]
-            )
+            light = direct[s] + bounced[s, c][surfaces.element_patch]
+            radiosity[s, c, :elements] = leaving(light, c)
 
     over_tiles(3 * sources, 1, work)
     for c in (1, 2):
         if grey[c] != c:
             bounced[:, c], radiosity[:, c] = bounced[:, 0], radiosity[:, 0]
     return bounced, radiosity
+
+
+def landing_of(surfaces: Surfaces) -> Float32Array:
+    """The share of rays (e,) that end on an element they meet; below one on a fabric."""
+    return np.asarray(surfaces.landing[surfaces.face_material[surfaces.element_face]])

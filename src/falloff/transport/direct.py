@@ -11,6 +11,7 @@ from falloff.rays import RayScene
 from falloff.sources import BEAM, SPHERE, Source
 from falloff.transport.change import NO_BOXES, NO_MARKS, Change
 from falloff.transport.kernels_direct import add_visible, finish_direct, shadow_rays
+from falloff.transport.kernels_sheets import dim_by_sheets
 from falloff.transport.tiles import RAYS_PER_TILE, over_tiles
 from falloff.types import BoolArray, Float32Array
 
@@ -103,6 +104,8 @@ def direct_light(
             whole,
             touched,
         )
+        if len(scene.sheets):
+            dim_by_sheets(count, origins, directions, lengths, weights, scene.sheets)
         free = scene.reaches(origins[:count], directions[:count], lengths[:count])
         add_visible(count, free, weights, owners, above)
         finish_direct(

@@ -6,11 +6,12 @@ import numpy as np
 
 from falloff.rays import RayScene
 from falloff.stage import Stage
-from falloff.transport.bounce import read_hits
+from falloff.transport.bounce import landing_of, read_hits
 from falloff.transport.change import NO_BOXES, NO_MARKS, Change
 from falloff.transport.direct import Receivers
 from falloff.transport.kernels_bounce import add_hot, hot_rays
 from falloff.transport.kernels_rays import hemisphere_rays
+from falloff.transport.kernels_sheets import dim_by_sheets
 from falloff.transport.tiles import RAYS_PER_TILE, over_tiles
 from falloff.transport.trace import HotSpots, Solution
 from falloff.types import BoolArray, Float32Array, Uint16Array
@@ -85,6 +86,7 @@ def hot_light(
     """Illuminance (r, 3) lux by shadow rays to hot elements: what gather rays leave of it."""
     surfaces = solution.stage.surfaces
     out = np.zeros((len(receivers.points), 3), np.float32)
+    sending_m2 = surfaces.element_area_m2 * landing_of(surfaces)
 
     def work(start: int, stop: int) -> None:
         most = (stop - start) * per_point
@@ -97,7 +99,7 @@ def hot_light(
             hot.chance,
             surfaces.element_points,
             surfaces.element_normals,
-            surfaces.element_area_m2,
+            sending_m2,
             hot.table,
             gather_rays,
             receivers.points,
@@ -115,6 +117,9 @@ def hot_light(
             slots,
             elements,
         )
+        if len(solution.scene.sheets):
+            sheets = solution.scene.sheets
+            dim_by_sheets(count, origins, directions, lengths, weights, sheets)
         free = solution.scene.reaches(origins[:count], directions[:count], lengths[:count])
         add_hot(count, free, weights, slots, elements, radiosity, out)
 

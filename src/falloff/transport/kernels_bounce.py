@@ -50,18 +50,21 @@ def first_bounce(ids, start, stop, radiosity, share, out):
 
 
 @kernel
-def solve_bounce(patch_ids, first, reflectance, share, tolerance, most, leaving, out):
-    """Irradiance of every patch from light bounced any number of times: H = H₀ + F ρ H.
+def solve_bounce(
+    patch_ids, first, reflectance, through, partner, share, tolerance, most, leaving, out
+):
+    """Irradiance of every patch from light bounced any number of times: H = H₀ + F (ρ H + τ H').
 
     patch_ids: (p, k) the patch each ray meets, p or p + 1 for none; first: (p,) H₀ in lux;
-    reflectance, share (one over the count of valid rays): (p,); leaving: (p + 2,) to work in, its
-    last two zero. Gauss and Seidel's iteration, which
-    takes about half the turns of plain repeated bounces. Returns the turns taken.
+    reflectance, through (from the patch behind, `partner`), share (one over the count of valid
+    rays): (p,); leaving: (p + 2,) to work in, its last two zero. Gauss and Seidel's iteration,
+    which takes about half the turns of plain repeated bounces. Returns the turns taken.
     """
     count = first.shape[0]
     for p in range(count):
         out[p] = first[p]
-        leaving[p] = reflectance[p] * first[p]
+    for p in range(count):
+        leaving[p] = reflectance[p] * out[p] + through[p] * out[partner[p]]
     for turn in range(most):
         change, size = 0.0, 0.0
         for p in range(count):
@@ -72,17 +75,20 @@ def solve_bounce(patch_ids, first, reflectance, share, tolerance, most, leaving,
             change += abs(new - out[p])
             size += abs(new)
             out[p] = new
-            leaving[p] = reflectance[p] * new
+            q = partner[p]
+            leaving[p] = reflectance[p] * new + through[p] * out[q]
+            if q != p:
+                leaving[q] = reflectance[q] * out[q] + through[q] * new
         if change <= tolerance * size:
             return turn + 1
     return most
 
 
 @kernel
-def gather_views(ids, start, stop, rays, radiosity, material, albedo, scale, out):
+def gather_views(ids, start, stop, rays, radiosity, material, albedo, weight, scale, out):
     """out[pixel] += scale · Σ over its rays of albedo · mean radiosity gathered by each.
 
-    ids: (pixels · rays, k); radiosity: (e + 2,); albedo: (m + 1,) of one channel, the last zero.
+    ids: (pixels · rays, k); radiosity: (e + 2,); albedo: (m,) of one channel; weight: (rays,).
     """
     width = ids.shape[1]
     for pixel in range(start, stop):
@@ -92,7 +98,7 @@ def gather_views(ids, start, stop, rays, radiosity, material, albedo, scale, out
             part = np.float32(0.0)
             for k in range(width):
                 part += radiosity[ids[ray, k]]
-            total += albedo[material[ray]] * part
+            total += weight[ray] * albedo[material[ray]] * part
         out[pixel] = total * (scale / (width * rays))
 
 
@@ -131,12 +137,13 @@ def gather_views_hot(
     radiosity,
     material,
     albedo,
+    weight,
     scale,
     out,
 ):
     """Add to out (3, pixels) the gathered share of the hot elements that gather rays met.
 
-    radiosity: (3, e + 2); albedo: (m + 1, 3), the last zero; hot_rays: how many each receiver has.
+    radiosity: (3, e + 2); albedo: (m, 3); weight: (rays,); hot_rays: how many each receiver has.
     """
     width = ids.shape[1]
     share = scale / (width * rays)
@@ -146,18 +153,22 @@ def gather_views_hot(
             for k in range(width):
                 e = ids[ray, k]
                 if spots[e, 7] > 0.0:
-                    part = share * gathered_share(
-                        spots,
-                        e,
-                        points[ray, 0],
-                        points[ray, 1],
-                        points[ray, 2],
-                        normals[ray, 0],
-                        normals[ray, 1],
-                        normals[ray, 2],
-                        dome,
-                        width,
-                        hot_rays,
+                    part = (
+                        weight[ray]
+                        * share
+                        * gathered_share(
+                            spots,
+                            e,
+                            points[ray, 0],
+                            points[ray, 1],
+                            points[ray, 2],
+                            normals[ray, 0],
+                            normals[ray, 1],
+                            normals[ray, 2],
+                            dome,
+                            width,
+                            hot_rays,
+                        )
                     )
                     m = material[ray]
                     for c in range(3):
@@ -273,22 +284,24 @@ def add_hot(count, free, weights, slots, elements, radiosity, out):
 
 
 @kernel
-def blend_rays(start, stop, rays, direct, material, albedo, seen, luminance, source, out):
+def blend_rays(start, stop, rays, direct, material, albedo, weight, seen, luminance, source, out):
     """Mean luminance of a pixel's rays from direct light and from faces of a source looked into.
 
-    Direct light leaves as 1/π · albedo · E; albedo: (m + 1, 3), the last zero; out: (pixels, 3).
+    Direct light leaves as 1/π · albedo · E, and a ray counts by its weight; albedo: (m, 3), of
+    what is seen; out: (pixels, 3).
     """
     for pixel in range(start, stop):
         r, g, b = 0.0, 0.0, 0.0
         for j in range(rays):
             ray = pixel * rays + j
             m = material[ray]
-            e = direct[ray] * 0.3183098861837907
+            w = weight[ray]
+            e = w * direct[ray] * 0.3183098861837907
             r += albedo[m, 0] * e
             g += albedo[m, 1] * e
             b += albedo[m, 2] * e
             if seen[ray] == source:
-                r += luminance[ray]
-                g += luminance[ray]
-                b += luminance[ray]
+                r += w * luminance[ray]
+                g += w * luminance[ray]
+                b += w * luminance[ray]
         out[pixel, 0], out[pixel, 1], out[pixel, 2] = r / rays, g / rays, b / rays

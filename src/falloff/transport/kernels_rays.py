@@ -20,6 +20,7 @@ from falloff.transport.sampling import (
 )
 
 _FLOAT_MIN = 1e-12
+SETTLED = -1_000_000  # a hit that a later round writes
 
 
 @inline
@@ -175,10 +176,13 @@ def row_rays(
 @inline
 def element_at(t, triangle, x, y, z, triangle_face, triangle_element, frame, grid, step, cells):
     """The element that holds the point (x, y, z) of a triangle."""
-    element = triangle_element[triangle]
-    if element >= 0:
-        return element
-    f = triangle_face[triangle]
+    if triangle < -1:  # a fabric's face
+        f = -2 - triangle
+    else:
+        element = triangle_element[triangle]
+        if element >= 0:
+            return element
+        f = triangle_face[triangle]
     x, y, z = x - frame[f, 0], y - frame[f, 1], z - frame[f, 2]
     u = x * frame[f, 3] + y * frame[f, 4] + z * frame[f, 5]
     v = x * frame[f, 6] + y * frame[f, 7] + z * frame[f, 8]
@@ -212,8 +216,10 @@ def read_elements(
     """
     for r in range(count):
         t = triangle[r]
-        if t < 0:
+        if t == -1:
             ids[slots[r]] = escaped
+            continue
+        if t == SETTLED:
             continue
         dx, dy, dz = directions[r, 0], directions[r, 1], directions[r, 2]
         if normal[r, 0] * dx + normal[r, 1] * dy + normal[r, 2] * dz > 0.0:
@@ -311,6 +317,7 @@ def read_views(
     tables,
     offset,
     nothing,
+    far_side,
     points,
     normals,
     material,
@@ -320,14 +327,27 @@ def read_views(
     """Write what each ray sees into its slot.
 
     That is a lifted point, shading normal and material, or the source it looks into and that
-    source's luminance. Sources stand in rows of `shapes`.
+    source's luminance. Sources stand in rows of `shapes`; a fabric that is seen by the light on
+    its other side has its material past `nothing`.
     """
     for r in range(count):
         slot = slots[r]
         t = triangle[r]
+        if t == SETTLED:
+            continue
         seen[slot], luminance[slot], material[slot] = -1, 0.0, nothing
         ox, oy, oz = origins[r, 0], origins[r, 1], origins[r, 2]
         dx, dy, dz = directions[r, 0], directions[r, 1], directions[r, 2]
+        if t < -1:  # a fabric, by the light on this side or on the other
+            f = -2 - t
+            for axis in range(3):
+                n = normal[r, axis]
+                points[slot, axis] = (
+                    origins[r, axis] + distance[r] * directions[r, axis] + offset * n
+                )
+                normals[slot, axis] = n
+            material[slot] = face_material[f] + (nothing + 1 if far_side[slot] else 0)
+            continue
         if t < 0:
             for s in range(kinds.shape[0]):
                 if kinds[s] == 3:

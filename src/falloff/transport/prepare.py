@@ -16,7 +16,7 @@ from pathlib import Path
 import numpy as np
 
 from falloff.sources import BEAM, PANEL
-from falloff.stage import POINTS_PER_ELEMENT
+from falloff.stage import POINTS_PER_ELEMENT, SHEET_SIZE
 from falloff.transport.change import NO_BOXES, NO_MARKS
 from falloff.transport.kernels_bounce import (
     add_hot,
@@ -37,6 +37,7 @@ from falloff.transport.kernels_rays import (
     read_views,
     row_rays,
 )
+from falloff.transport.kernels_sheets import dim_by_sheets, land_on_sheets, split_on_sheets
 
 _SECOND_PART = "import falloff.transport.prepare as p; p.compile_light()"
 _preparing = threading.Lock()  # whoever comes second finds it done
@@ -132,6 +133,7 @@ def compile_light() -> None:
         none,
         flags,
     )
+    dim_by_sheets(0, o, d, far, weight, np.zeros((0, SHEET_SIZE)))
     add_visible(0, np.zeros(1, np.int32), weight, np.zeros(1, np.int32), none)
     finish_direct(0, 1, 1, False, flags, np.zeros(1, np.int32), flags, none, none, none, _f32(1))
     beam_rays(shape, np.zeros(2), 0, 1, o, d)
@@ -177,11 +179,12 @@ def compile_light() -> None:
         _f32(3, 3),
         material,
         _f32(1, 3),
+        floats,
         1.0,
         _f32(3, 1),
     )
-    blend_rays(0, 0, 1, floats, material, _f32(1, 3), ints, floats, 0, _f32(1, 3))
-    solve_bounce(ids, floats, floats, floats, 1e-4, 1, _f32(3), floats)
+    blend_rays(0, 0, 1, floats, material, _f32(1, 3), floats, ints, floats, 0, _f32(1, 3))
+    solve_bounce(ids, floats, floats, floats, ints, floats, 1e-4, 1, _f32(3), floats)
 
 
 def compile_rays() -> None:
@@ -229,15 +232,21 @@ def compile_rays() -> None:
         np.zeros((1, 2)),
         1e-4,
         1,
+        flags,
         o,
         d,
         np.zeros(1, np.uint16),
         ints,
         floats,
     )
+    far, many = _f32(1), np.zeros(1, np.int64)
+    sheets, of_sheets = np.zeros((0, SHEET_SIZE)), np.zeros((0, 2), np.int32)
+    hits = (ints, far, o, sheets, of_sheets)
+    land_on_sheets(0, o, d, slots, *hits, 0, o, d, many)
+    split_on_sheets(0, o, d, slots, *hits, 0, far, flags, o, d, many)
     tilt(o, d)
     hemisphere_rays(o, d, flags, 0, 0, 1, False, 1, NO_BOXES, NO_MARKS, o, d, slots)
-    gather_views(ids, 0, 0, 1, floats, np.zeros(1, np.uint16), floats, 1.0, floats)
+    gather_views(ids, 0, 0, 1, floats, np.zeros(1, np.uint16), floats, floats, 1.0, floats)
     first_bounce(ids, 0, 0, floats, floats, floats)
 
 

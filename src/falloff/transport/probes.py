@@ -14,7 +14,7 @@ from falloff.transport.direct import Receivers, direct_light
 from falloff.transport.gather import gather_lists, hot_light
 from falloff.transport.kernels_bounce import gather_views, gather_views_hot
 from falloff.transport.trace import Solution
-from falloff.transport.views import Sights, empty_sights, read_sights
+from falloff.transport.views import Sights, empty_sights, read_sights, seen_albedo
 from falloff.types import Float32Array, Float64Array, Uint16Array
 
 _SPOT_HALF_ANGLE_RAD = math.radians(0.5)  # a one-degree spot meter
@@ -130,9 +130,10 @@ def gathered_light(
     count = len(lists)
     out = np.empty((3, count), np.float32)
     ones, first = np.ones(1, np.float32), np.zeros(count, np.uint16)
+    alike = np.ones(count, np.float32)
     cold = radiosity if hot is None else np.where(hot.marks, np.float32(0.0), radiosity)
     for c in range(3):
-        gather_views(lists, 0, count, 1, cold[c], first, ones, 1.0, out[c])
+        gather_views(lists, 0, count, 1, cold[c], first, ones, alike, 1.0, out[c])
     if hot is not None:
         gather_views_hot(
             lists,
@@ -147,6 +148,7 @@ def gathered_light(
             radiosity,
             first,
             np.ones((1, 3), np.float32),
+            alike,
             1.0,
             out,
         )
@@ -164,8 +166,9 @@ def _spot(
     stage, budget = solution.stage, solution.budget
     copies = budget.reading_replicates
     sights = _spot_sights(solution, probe, copies * _SPOT_RAYS)
-    albedo = np.vstack([stage.surfaces.albedo, np.zeros((1, 3), np.float32)])
-    reflect = albedo[sights.material].astype(np.float64) / math.pi
+    albedo = seen_albedo(stage.surfaces)
+    weight = sights.weight[:, None].astype(np.float64)
+    reflect = weight * albedo[sights.material] / math.pi
     receivers = sights.receivers(len(stage.surfaces.albedo))
     lists = gather_lists(stage, solution.scene, receivers, _SPOT_GATHER_RAYS, budget.seed + 12)
     for s in wanted:
@@ -173,7 +176,7 @@ def _spot(
         light = direct_light(
             solution.scene, source, receivers, per_point=16, seed=budget.seed + 13
         ).astype(np.float64)
-        own = np.where(sights.seen == s, sights.luminance, 0.0)
+        own = np.where(sights.seen == s, sights.luminance * sights.weight, 0.0)
         shone = reflect * light[:, None] + own[:, None]
         gathered = gathered_light(solution, s, receivers, lists, hot_rays=_SPOT_HOT_RAYS)
         hot = solution.hot[s]

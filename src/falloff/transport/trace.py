@@ -10,7 +10,14 @@ import numpy as np
 from falloff.rays import RayScene
 from falloff.sources import BEAM, PANEL, SKY, SPHERE, Source
 from falloff.stage import Stage, Surfaces
-from falloff.transport.bounce import Rows, element_light, fold_rows, settle, trace_rows
+from falloff.transport.bounce import (
+    Rows,
+    element_light,
+    fold_rows,
+    landing_of,
+    settle,
+    trace_rows,
+)
 from falloff.transport.budget import Budget
 from falloff.transport.change import change_of
 from falloff.types import BoolArray, Float32Array, Uint16Array
@@ -42,7 +49,8 @@ class Solution:
     """What a trace leaves: all in lux at 100 % of each source, white.
 
     direct: (s, e) on elements; bounced: (s, 3, p) on patches; radiosity: (s, 3, e + 2) of
-    elements, the last two zero; hot: one per source, None where nothing is too bright.
+    elements, the last two zero, for rays that land on a fabric by chance divided by that chance;
+    hot: one per source, None where nothing is too bright.
     """
 
     stage: Stage
@@ -58,7 +66,7 @@ class Solution:
 def trace(stage: Stage, budget: Budget, *, progress: Progress = silent) -> Solution:
     """Trace direct light and bounce of every source of a stage."""
     surfaces = stage.surfaces
-    scene = RayScene(surfaces.corners)
+    scene = RayScene(surfaces.corners, surfaces.sheets)
     progress("bounce", 0.0)
     rows = trace_rows(surfaces, scene, budget)
     direct = np.zeros((len(stage.sources), surfaces.element_count), np.float32)
@@ -78,7 +86,7 @@ def retrace(before: Solution, stage: Stage, moved: str) -> Solution:
     """
     surfaces, budget = stage.surfaces, before.budget
     change = change_of(before.stage.bodies[moved], stage.bodies[moved])
-    scene = RayScene(surfaces.corners)
+    scene = RayScene(surfaces.corners, surfaces.sheets)
     rows = trace_rows(surfaces, scene, budget, before.rows, change)
     turned = change.own_elements(surfaces.element_count)
     turned |= (rows.exposed != before.rows.exposed).any(1)
@@ -120,7 +128,7 @@ def _same_surfaces(a: Stage, b: Stage) -> bool:
     return all(
         getattr(a.surfaces, part) is getattr(b.surfaces, part)
         or np.array_equal(getattr(a.surfaces, part), getattr(b.surfaces, part))
-        for part in ("corners", "triangle_face", "element_points", "cell_element")
+        for part in ("corners", "triangle_face", "element_points", "cell_element", "sheets")
     )
 
 
@@ -145,7 +153,7 @@ def _factor(old: Source, new: Source) -> float | None:
 def drag_solution(before: Solution, stage: Stage, s: int) -> Solution:
     """While fixture s is dragged: its own light anew over the old rows; other sources as before."""
     surfaces, budget = stage.surfaces, before.budget
-    scene = RayScene(surfaces.corners)
+    scene = RayScene(surfaces.corners, surfaces.sheets)
     direct, radiosity = before.direct.copy(), before.radiosity.copy()
     bounced = before.bounced.copy()
     direct[s] = element_light(surfaces, scene, stage.sources[s], before.rows.exposed, budget)
@@ -169,7 +177,7 @@ def restored_solution(
 ) -> Solution:
     """A solution from arrays that were kept."""
     hot = find_hot(radiosity, stage.surfaces, budget)
-    scene = RayScene(stage.surfaces.corners)
+    scene = RayScene(stage.surfaces.corners, stage.surfaces.sheets)
     rows = fold_rows(stage.surfaces, row_ids, exposed)
     return Solution(stage, budget, scene, rows, direct, bounced, radiosity, hot)
 
@@ -187,9 +195,10 @@ def find_hot(
 ) -> tuple[HotSpots | None, ...]:
     """For each source (s, 3, e + 2) the elements far over the mean, if together they matter."""
     area = surfaces.element_area_m2
+    lands = landing_of(surfaces)
     frames: Float32Array | None = None
     found: list[HotSpots | None] = []
-    for level in radiosity[:, :, : area.size].mean(1):
+    for level in radiosity[:, :, : area.size].mean(1) * lands:
         elements, power = _far_over_mean(level, area, budget)
         if elements.size == 0:
             found.append(None)

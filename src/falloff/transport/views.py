@@ -8,7 +8,7 @@ import numpy as np
 
 from falloff.rays import RayScene
 from falloff.sources import Source
-from falloff.stage import OFFSET_M, Stage, View
+from falloff.stage import OFFSET_M, Stage, Surfaces, View
 from falloff.transport.budget import Budget
 from falloff.transport.change import NO_BOXES, Change, change_of
 from falloff.transport.direct import Receivers, Renewal, direct_light
@@ -19,20 +19,23 @@ from falloff.transport.kernels_bounce import (
     gather_views_hot,
 )
 from falloff.transport.kernels_rays import camera_rays, read_views
+from falloff.transport.kernels_sheets import split_on_sheets
 from falloff.transport.sampling import morton_order
 from falloff.transport.tiles import RAYS_PER_TILE, over_tiles
 from falloff.transport.trace import HotSpots, Progress, Solution, silent
 from falloff.types import BoolArray, Float32Array, Int32Array, Uint16Array, Uint32Array
 
 _NO_DOME = False  # a pixel gathers as a flat receiver does
+_MOST_MIRRORS = 4  # that a ray is sent on by
 
 
 @dataclass(frozen=True, slots=True)
 class Sights:
     """What rays see, in the order they were made; arrays of (r, …).
 
-    points, normals: lifted off the surface; material: index, the last for nothing; seen: source
-    looked into or −1; luminance: of that source at 100 % (cd/m²).
+    points, normals: lifted off the surface; material: index, m for nothing, past it that of a
+    fabric lit from behind; seen: source looked into or −1; luminance: of that source at 100 %
+    (cd/m²); weight: how much the ray counts, 1 where no sheet stands before what it sees.
     """
 
     points: Float32Array
@@ -40,6 +43,7 @@ class Sights:
     material: Uint16Array
     seen: Int32Array
     luminance: Float32Array
+    weight: Float32Array
 
     def receivers(self, nothing: int) -> Receivers:
         """The sights that lie on a surface, as receivers."""
@@ -141,6 +145,7 @@ def relook(
         before.sights.material.copy(),
         before.sights.seen.copy(),
         before.sights.luminance.copy(),
+        before.sights.weight.copy(),
     )
     renew = np.zeros(len(sights.points), np.bool_)
     size = (before.width, before.height)
@@ -156,6 +161,7 @@ def empty_sights(count: int) -> Sights:
         np.zeros(count, np.uint16),
         np.zeros(count, np.int32),
         np.zeros(count, np.float32),
+        np.ones(count, np.float32),
     )
 
 
@@ -213,33 +219,66 @@ def read_sights(
 ) -> None:
     """Trace rays and write what each sees into its slot."""
     surfaces = stage.surfaces
+    sheets = surfaces.sheets
     kinds, shapes, tables = source_table(stage.sources)
-    hits = scene.first_hit(origins[:count], directions[:count])
-    read_views(
-        count,
-        origins,
-        directions,
-        slots,
-        hits.triangle,
-        hits.distance,
-        hits.u,
-        hits.v,
-        hits.normal,
-        surfaces.corner_normals,
-        surfaces.triangle_face,
-        surfaces.face_material,
-        surfaces.face_source,
-        kinds,
-        shapes,
-        tables,
-        OFFSET_M,
-        len(surfaces.albedo),
-        sights.points,
-        sights.normals,
-        sights.material,
-        sights.seen,
-        sights.luminance,
-    )
+    far_side = np.zeros(len(sights.points) if len(sheets) else 0, np.bool_)
+    sights.weight[slots[:count]] = 1.0
+    for turn in range(_MOST_MIRRORS):
+        hits = scene.first_hit(origins[:count], directions[:count])
+        again = 0
+        if len(sheets):
+            onward = np.empty_like(origins), np.empty_like(directions), np.empty_like(slots)
+            again = split_on_sheets(
+                count,
+                origins,
+                directions,
+                slots,
+                hits.triangle,
+                hits.distance,
+                hits.normal,
+                sheets,
+                surfaces.sheet_faces,
+                turn,
+                sights.weight,
+                far_side,
+                *onward,
+            )
+        read_views(
+            count,
+            origins,
+            directions,
+            slots,
+            hits.triangle,
+            hits.distance,
+            hits.u,
+            hits.v,
+            hits.normal,
+            surfaces.corner_normals,
+            surfaces.triangle_face,
+            surfaces.face_material,
+            surfaces.face_source,
+            kinds,
+            shapes,
+            tables,
+            OFFSET_M,
+            len(surfaces.albedo),
+            far_side,
+            sights.points,
+            sights.normals,
+            sights.material,
+            sights.seen,
+            sights.luminance,
+        )
+        if again == 0:
+            return
+        (origins, directions, slots), count = onward, again
+    sights.material[slots[:count]] = len(surfaces.albedo)
+    sights.seen[slots[:count]] = -1
+
+
+def seen_albedo(surfaces: Surfaces) -> Float32Array:
+    """What share of light comes off what a ray sees: materials, nothing, fabrics from behind."""
+    return np.vstack([surfaces.albedo, np.zeros((1, 3), np.float32), surfaces.through])
 
 
 def source_table(sources: tuple[Source, ...]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -255,7 +294,7 @@ def source_table(sources: tuple[Source, ...]) -> tuple[np.ndarray, np.ndarray, n
 
 def picture_direct(trace: ViewTrace, stage: Stage, s: int) -> Float32Array:
     """Luminance (h, w, 3) cd/m² of direct light of source s, its own face included."""
-    albedo = np.vstack([stage.surfaces.albedo, np.zeros((1, 3), np.float32)])
+    albedo = seen_albedo(stage.surfaces)
     pixels = trace.width * trace.height
     rays = len(trace.sights.points) // pixels
     out = np.empty((pixels, 3), np.float32)
@@ -268,6 +307,7 @@ def picture_direct(trace: ViewTrace, stage: Stage, s: int) -> Float32Array:
             trace.direct[s],
             trace.sights.material,
             albedo,
+            trace.sights.weight,
             trace.sights.seen,
             trace.sights.luminance,
             s,
@@ -283,7 +323,7 @@ def picture_bounced(
 ) -> Float32Array:
     """Luminance (h, w, 3) cd/m² of light that bounced at least once, from radiosity (3, e + 2)."""
     stage, budget = solution.stage, solution.budget
-    albedo = np.vstack([stage.surfaces.albedo, np.zeros((1, 3), np.float32)])
+    albedo = seen_albedo(stage.surfaces)
     pixels = trace.width * trace.height
     rays = len(trace.sights.points) // pixels
     out = np.empty((3, pixels), np.float32)
@@ -314,6 +354,7 @@ def picture_bounced(
                 cold[c],
                 trace.sights.material,
                 channels[c],
+                trace.sights.weight,
                 scale,
                 out[c],
             )
@@ -331,13 +372,14 @@ def picture_bounced(
                 radiosity,
                 trace.sights.material,
                 albedo,
+                trace.sights.weight,
                 scale,
                 out,
             )
 
     over_tiles(pixels, 8_192, work)
     if sampled is not None:
-        lit = sampled * albedo[trace.sights.material]
+        lit = sampled * albedo[trace.sights.material] * trace.sights.weight[:, None]
         out += lit.reshape(pixels, rays, 3).mean(1).T * np.float32(scale)
     return _image(trace, out.T)
 

@@ -119,6 +119,7 @@ ROOM_VALUE: Final = Value(_room, "{floor: ...}", _room_schema())
 _SHEER: Final = {
     "straight": need(SHARE_OF_LIGHT, "share of the light let straight through"),
     "scattered": need(SHARE_OF_LIGHT, "share let through and scattered"),
+    "reflected": may(SHARE_OF_LIGHT, "share given back; three quarters of the rest if left out"),
 }
 _GEL: Final = {"loss": need(ND, "what it takes away, written as an ND")}
 _DRESSING_FORMS: Final = Forms(
@@ -156,9 +157,10 @@ def _dressing_list(forms: Forms) -> Value[tuple[records.Dressing, ...]]:
 
     def read(cursor: Cursor) -> records.Dressing:
         kind, values = one.read(cursor)
-        if kind == "sheer" and values["straight"] + values["scattered"] > 1.0 + 1e-9:
-            found = f"{values['straight'] + values['scattered']:g}"
-            what = "a sheer lets through more light than falls on it"
+        shares = sum(values.get(share) or 0.0 for share in ("straight", "scattered", "reflected"))
+        if kind == "sheer" and shares > 1.0 + 1e-9:
+            found = f"{shares:g}"
+            what = "more light comes off a sheer than falls on it"
             raise cursor.fault(what, expected="at most 1 together", found=found)
         dressing: records.Dressing = _DRESSED[kind](**values)
         return dressing

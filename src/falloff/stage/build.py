@@ -279,13 +279,4 @@ def _findings(placer: Placer) -> tuple[Finding, ...]:
                 do="trust the level of the fill and the key; judge the edge light on the day",
             )
         )
-    if any(fixture.outside for fixture in document.fixtures.values()):
-        found.append(
-            Finding(
-                weight=Weight.NOTE,
-                about="glass",
-                says="a light outside comes in as through an open window: its glass costs nothing",
-                do="take a third of a stop off for double glazing, or write a lower output",
-            )
-        )
     return tuple(found)

@@ -1,4 +1,4 @@
-"""What hangs in and before a window: blinds and curtains. Sheers and gels have no body."""
+"""What hangs in and before a window: blinds and curtains. Sheers and gels are sheets."""
 
 from __future__ import annotations
 

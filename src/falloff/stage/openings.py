@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 import numpy as np
 
-from falloff.document import Curtain, Door, Sheer, Skylight, Window, WindowGel
+from falloff.document import Curtain, Door, Skylight, Window, WindowGel
 from falloff.errors import Fault
 from falloff.stage.ceilings import floor_corners_m, wall_outline_m
 from falloff.stage.joinery import UP, WallHole
@@ -56,18 +56,14 @@ class Cutout:
 class SkyHole:
     """A parallelogram through which the sky is seen; edge_u × edge_v points into the room.
 
-    corner, edges: (3,) metres; loss_stops: of the gels; straight, scattered: shares of light that
-    the sheers let through unturned and spread; glass: share that the panes let through.
+    corner, edges: (3,) metres; passes: share that panes and gels let through at right angles.
     """
 
     name: str
     corner: Float64Array
     edge_u: Float64Array
     edge_v: Float64Array
-    loss_stops: float = 0.0
-    straight: float = 1.0
-    scattered: float = 0.0
-    glass: float = 1.0
+    passes: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -280,27 +276,13 @@ def _wall_sky(placer: Placer, name: str) -> SkyHole:
 
 
 def _dressed(opening: Window | Skylight, hole: SkyHole) -> SkyHole:
-    """A hole with what its gels, sheers and panes do to the light."""
-    loss, straight, through = 0.0, 1.0, 1.0
-    for dressing in opening.dressing:
-        match dressing:
-            case WindowGel(loss=stops):
-                loss += stops.si
-            case Sheer(straight=unturned, scattered=spread):
-                straight *= unturned
-                through *= unturned + spread
-            case _:
-                pass
-    return SkyHole(
-        hole.name,
-        hole.corner,
-        hole.edge_u,
-        hole.edge_v,
-        loss_stops=loss,
-        straight=straight,
-        scattered=through - straight,
-        glass=opening.glass,
-    )
+    """A hole with what its gels and panes take; what they do by the angle is the sheets'."""
+    return replace(hole, passes=opening.glass * 2.0 ** -gel_loss_stops(opening))
+
+
+def gel_loss_stops(opening: Window | Skylight) -> float:
+    """What the gels on a window take away."""
+    return sum(one.loss.si for one in opening.dressing if isinstance(one, WindowGel))
 
 
 def _blacked_out(window: Window) -> bool:

@@ -37,7 +37,6 @@ def build_skies(placer: Placer) -> tuple[Source, ...]:
 
 
 def _source(hole: SkyHole, sky: Sky, daylight: Daylight, buildings: Float64Array | None) -> Source:
-    passes = hole.glass * 2.0**-hole.loss_stops
     return sky_opening(
         hole.name,
         hole.corner,
@@ -45,8 +44,7 @@ def _source(hole: SkyHole, sky: Sky, daylight: Daylight, buildings: Float64Array
         edge_v=hole.edge_v,
         daylight=daylight,
         colour=colour_of_kelvin(sky.colour.si).astype(np.float32),
-        straight=passes * hole.straight,
-        scattered=passes * hole.scattered,
+        straight=hole.passes,
         buildings=buildings,
     )
 

@@ -5,14 +5,20 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
-from falloff.document import Skylight, Window
-from falloff.stage.dice import PieceBuilder
+from falloff.document import Sheer, Skylight, Window
+from falloff.stage.dice import Grain, PieceBuilder
 from falloff.stage.dressing import BARS_AT, add_dressing, bar_depth_m
 from falloff.stage.joinery import UP, add_board
-from falloff.stage.openings import board_of, wall_hole
+from falloff.stage.openings import board_of, gel_loss_stops, wall_hole
 from falloff.stage.places import Placer
+from falloff.stage.records import CLEAR_PANES_PASS, Fabric
 from falloff.stage.solids import add_box
 from falloff.types import Float64Array
+
+_TWO_PANES_PASS = 0.86  # glass that passes more than this has one pane (Fresnel, n = 1.52)
+_GIVEN_BACK = 0.75  # of what a sheer does not let through: common practice, no source
+_SHEER_GRAIN = Grain(patch_m=0.25, element_m=0.25)  # finer sheets measured no better
+_GLASS_DOWN_M = 0.01  # under the top of a skylight's shaft
 
 
 def add_window(builder: PieceBuilder, placer: Placer, name: str, material: str) -> None:
@@ -45,7 +51,44 @@ def add_window(builder: PieceBuilder, placer: Placer, name: str, material: str) 
             material=window.bar_surface,
             name=f"{name} sill",
         )
+
+    def at(out_m: float) -> tuple[Float64Array, Float64Array, Float64Array]:
+        return low - out_m * inward, along, up
+
+    _add_glass(builder, window, at(BARS_AT * thickness))
+    sheers = [one for one in window.dressing if isinstance(one, Sheer)]
+    for k, sheer in enumerate(sheers):
+        _add_sheer(builder, sheer, at(min(0.5, 0.1 * (k + 1)) * thickness), f"{name} sheer {k + 1}")
     add_dressing(builder, placer, name)
+
+
+def _add_glass(
+    builder: PieceBuilder,
+    opening: Window | Skylight,
+    place: tuple[Float64Array, Float64Array, Float64Array],
+) -> None:
+    """The panes, and the gels on them, of an opening that has any; place: corner and edges."""
+    passes = opening.glass * 2.0 ** -gel_loss_stops(opening)
+    if passes >= 1.0:
+        return
+    panes = 2 if opening.glass <= _TWO_PANES_PASS else 1
+    clear = CLEAR_PANES_PASS[panes]
+    corner, edge_u, edge_v = place
+    builder.add_pane(corner, edge_u=edge_u, edge_v=edge_v, passes=passes / clear, panes=panes)
+
+
+def _add_sheer(
+    builder: PieceBuilder,
+    sheer: Sheer,
+    place: tuple[Float64Array, Float64Array, Float64Array],
+    name: str,
+) -> None:
+    corner, edge_u, edge_v = place
+    rest = 1.0 - sheer.straight - sheer.scattered
+    reflected = _GIVEN_BACK * rest if sheer.reflected is None else sheer.reflected
+    fabric = Fabric(sheer.straight, np.full(3, sheer.scattered), np.full(3, reflected))
+    with builder.cut_by(_SHEER_GRAIN):
+        builder.add_fabric(corner, edge_u=edge_u, edge_v=edge_v, fabric=fabric, name=name)
 
 
 def _add_window_bars(
@@ -94,6 +137,12 @@ def add_skylight(builder: PieceBuilder, placer: Placer, name: str) -> None:
     ):
         depth, material = skylight.shaft.si, skylight.shaft_surface
         _add_lining(builder, corner, edge, depth, material, f"{name} shaft")
+    top = low + (skylight.shaft.si - _GLASS_DOWN_M) * UP
+    _add_glass(builder, skylight, (top, across, upward))
+    sheers = [one for one in skylight.dressing if isinstance(one, Sheer)]
+    for k, sheer in enumerate(sheers):
+        place = (low + 0.01 * (k + 1) * UP, across, upward)
+        _add_sheer(builder, sheer, place, f"{name} sheer {k + 1}")
     if skylight.bars is not None:
         _add_skylight_bars(builder, placer, name, skylight.bars)
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from falloff.rays import RayScene
-from falloff.sources import BEAM, SPHERE, Source
+from falloff.sources import BEAM, SKY, SPHERE, Source
 from falloff.transport.change import NO_BOXES, NO_MARKS, Change
 from falloff.transport.kernels_direct import add_visible, finish_direct, shadow_rays
 from falloff.transport.kernels_sheets import dim_by_sheets
@@ -64,6 +64,7 @@ def direct_light(
         tubes = renewal.change.tubes(radius)
         illuminance = renewal.before.copy()
     seed = seed + 131 * source.kind + 7
+    from_sky = source.kind == SKY
 
     def work(start: int, stop: int) -> None:
         most = (stop - start) * group * per_point
@@ -105,7 +106,7 @@ def direct_light(
             touched,
         )
         if len(scene.sheets):
-            dim_by_sheets(count, origins, directions, lengths, weights, scene.sheets)
+            dim_by_sheets(count, origins, directions, lengths, weights, scene.sheets, from_sky)
         free = scene.reaches(origins[:count], directions[:count], lengths[:count])
         add_visible(count, free, weights, owners, above)
         finish_direct(

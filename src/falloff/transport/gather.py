@@ -16,6 +16,8 @@ from falloff.transport.tiles import RAYS_PER_TILE, over_tiles
 from falloff.transport.trace import HotSpots, Solution
 from falloff.types import BoolArray, Float32Array, Uint16Array
 
+_FROM_SKY = False  # what comes off elements holds no pane
+
 
 def gather_lists(
     stage: Stage,
@@ -119,7 +121,7 @@ def hot_light(
         )
         if len(solution.scene.sheets):
             sheets = solution.scene.sheets
-            dim_by_sheets(count, origins, directions, lengths, weights, sheets)
+            dim_by_sheets(count, origins, directions, lengths, weights, sheets, _FROM_SKY)
         free = solution.scene.reaches(origins[:count], directions[:count], lengths[:count])
         add_hot(count, free, weights, slots, elements, radiosity, out)
 

@@ -63,10 +63,18 @@ def glazing_passes(cosine, panes):
 
 
 @inline
-def straight_share(sheets, k, cosine):
-    """The share of light that passes sheet k unturned, at an angle's cosine to its normal."""
+def straight_share(sheets, k, cosine, from_sky):
+    """The share of light that passes sheet k unturned, at an angle's cosine to its normal.
+
+    from_sky: whether the light's own source holds already what panes pass at right angles.
+    """
     if sheets[k, 13] == PANE:
-        return sheets[k, 12] * glazing_passes(cosine, sheets[k, 14])
+        at_angle = glazing_passes(cosine, sheets[k, 14])
+        return (
+            at_angle / glazing_passes(1.0, sheets[k, 14])
+            if from_sky
+            else (sheets[k, 12] * at_angle)
+        )
     return sheets[k, 12]
 
 
@@ -82,7 +90,7 @@ def next_sheet(sheets, skip, far, ox, oy, oz, dx, dy, dz):
 
 
 @kernel
-def dim_by_sheets(count, origins, directions, lengths, weights, sheets):
+def dim_by_sheets(count, origins, directions, lengths, weights, sheets, from_sky):
     """Weaken the weights of shadow rays by every sheet that they pass."""
     for r in range(count):
         dx, dy, dz = directions[r, 0], directions[r, 1], directions[r, 2]
@@ -91,7 +99,7 @@ def dim_by_sheets(count, origins, directions, lengths, weights, sheets):
             t = sheet_distance(sheets, k, origins[r, 0], origins[r, 1], origins[r, 2], dx, dy, dz)
             if 0.0 < t < lengths[r]:
                 along = dx * sheets[k, 9] + dy * sheets[k, 10] + dz * sheets[k, 11]
-                weights[r] *= straight_share(sheets, k, abs(along) / size)
+                weights[r] *= straight_share(sheets, k, abs(along) / size, from_sky)
 
 
 @kernel
@@ -127,9 +135,13 @@ def land_on_sheets(
             if k < 0:
                 break
             along = dx * sheets[k, 9] + dy * sheets[k, 10] + dz * sheets[k, 11]
-            passes = straight_share(sheets, k, abs(along))
+            passes = straight_share(sheets, k, abs(along), False)
             word = hash32(np.uint64(slots[r]) * np.uint64(8) + np.uint64(step + 8191 * seed))
             u = np.int64(word) * 2.3283064365386963e-10
+            back = sheets[k, 15]
+            if sheets[k, 13] == PANE:  # what it takes in is lost outside as well
+                back = 1.0 - glazing_passes(abs(along), sheets[k, 14])
+                passes = 1.0 - back
             if u < passes:
                 skip = t
                 continue
@@ -140,9 +152,6 @@ def land_on_sheets(
                 for axis in range(3):
                     normal[r, axis] = sign * sheets[k, 9 + axis]
                 break
-            back = sheets[k, 15]
-            if sheets[k, 13] == PANE:
-                back = 1.0 - glazing_passes(abs(along), sheets[k, 14])
             if u < passes + back:
                 for axis in range(3):
                     reflected_origins[again, axis] = origins[r, axis] + t * directions[r, axis]
@@ -194,7 +203,7 @@ def split_on_sheets(
             if k < 0:
                 break
             along = dx * sheets[k, 9] + dy * sheets[k, 10] + dz * sheets[k, 11]
-            passes = straight_share(sheets, k, abs(along))
+            passes = straight_share(sheets, k, abs(along), True)
             if sheets[k, 13] == FABRIC:
                 if passes > 0.0 and bits & 1 == 0:
                     weight[slot] *= 2.0 * passes

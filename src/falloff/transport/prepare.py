@@ -133,7 +133,7 @@ def compile_light() -> None:
         none,
         flags,
     )
-    dim_by_sheets(0, o, d, far, weight, np.zeros((0, SHEET_SIZE)))
+    dim_by_sheets(0, o, d, far, weight, np.zeros((0, SHEET_SIZE)), False)
     add_visible(0, np.zeros(1, np.int32), weight, np.zeros(1, np.int32), none)
     finish_direct(0, 1, 1, False, flags, np.zeros(1, np.int32), flags, none, none, none, _f32(1))
     beam_rays(shape, np.zeros(2), 0, 1, o, d)

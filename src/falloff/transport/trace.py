@@ -9,7 +9,7 @@ import numpy as np
 
 from falloff.rays import RayScene
 from falloff.sources import BEAM, PANEL, SKY, SPHERE, Source
-from falloff.stage import Stage, Surfaces
+from falloff.stage import PANE, Stage, Surfaces
 from falloff.transport.bounce import (
     Rows,
     element_light,
@@ -20,7 +20,7 @@ from falloff.transport.bounce import (
 )
 from falloff.transport.budget import Budget
 from falloff.transport.change import change_of
-from falloff.types import BoolArray, Float32Array, Uint16Array
+from falloff.types import BoolArray, Float32Array, Float64Array, Uint16Array
 
 Progress = Callable[[str, float], None]
 
@@ -110,17 +110,21 @@ def revise(before: Solution, stage: Stage) -> Solution:
     if not _same_surfaces(before.stage, stage):
         return trace(stage, before.budget)
     known = {source.name: s for s, source in enumerate(before.stage.sources)}
+    alike = np.array_equal(before.stage.surfaces.sheets, stage.surfaces.sheets)
+    scene = RayScene(stage.surfaces.corners, stage.surfaces.sheets) if not alike else before.scene
     direct = np.zeros((len(stage.sources), stage.surfaces.element_count), np.float32)
     for s, source in enumerate(stage.sources):
         old = known.get(source.name)
         factor = None if old is None else _factor(before.stage.sources[old], source)
+        if not alike and source.kind != SKY:  # a sky holds its own panes
+            factor = None
         if old is not None and factor is not None:
             direct[s] = factor * before.direct[old]
         else:
             direct[s] = element_light(
-                stage.surfaces, before.scene, source, before.rows.exposed, before.budget
+                stage.surfaces, scene, source, before.rows.exposed, before.budget
             )
-    return _settled(stage, before.budget, before.scene, before.rows, direct)
+    return _settled(stage, before.budget, scene, before.rows, direct)
 
 
 def _same_surfaces(a: Stage, b: Stage) -> bool:
@@ -128,8 +132,15 @@ def _same_surfaces(a: Stage, b: Stage) -> bool:
     return all(
         getattr(a.surfaces, part) is getattr(b.surfaces, part)
         or np.array_equal(getattr(a.surfaces, part), getattr(b.surfaces, part))
-        for part in ("corners", "triangle_face", "element_points", "cell_element", "sheets")
-    )
+        for part in ("corners", "triangle_face", "element_points", "cell_element")
+    ) and np.array_equal(_without_panes(a), _without_panes(b))
+
+
+def _without_panes(stage: Stage) -> Float64Array:
+    """Sheets without what panes pass, on which no ray of the bounce depends."""
+    sheets = stage.surfaces.sheets.copy()
+    sheets[sheets[:, 13] == PANE, 12] = 0.0
+    return sheets
 
 
 # Where in Source.shape the light stands that a source of each kind gives.

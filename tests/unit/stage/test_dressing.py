@@ -13,7 +13,7 @@ from tests.reference.scenes.houses import box, built, deg, house, m, room, volum
 from falloff.document import Blind, Curtain, Quantity, Sheer, WindowGel
 from falloff.stage.dressing import slat_levels_m
 from falloff.stage.places import Placer
-from falloff.stage.records import Piece
+from falloff.stage.records import FABRIC, PANE, Piece
 
 RECTANGLE = room(box(0.0, 0.0, width=5.0, depth=4.0), 2.5)
 
@@ -126,6 +126,32 @@ def test_curtains_are_closed_bodies() -> None:
     assert_allclose(held, 2 * 0.4 * 1.25 * 0.003, rtol=1e-3)
 
 
-def test_sheers_and_gels_have_no_body() -> None:
+def test_sheers_and_gels_are_sheets() -> None:
     plain, hung = built(dressed()), built(dressed(Sheer(0.3, 0.3), WindowGel(loss=m(1.0))))
-    assert plain.face_name == hung.face_name
+    assert len(plain.sheets) == 0  # no glass, nothing hung
+    assert len(hung.corners) == len(plain.corners)  # they stop no ray by themselves
+    pane, sheer = hung.sheets
+    # pencil: half the light at right angles; of clear glass, so the pane's own is taken out
+    assert_allclose([pane[12] * 0.91835, pane[13], pane[14]], [0.5, PANE, 1])
+    assert_allclose([sheer[12], sheer[13]], [0.3, FABRIC])
+    fabric = hung.fabrics["WINDOW sheer 1"]
+    assert_allclose(fabric.scattered, 0.3)
+    assert_allclose(fabric.reflected, 0.75 * 0.4)  # pencil: three quarters of the rest
+    front, back = hung.sheet_faces[1]
+    assert {hung.face_name[front], hung.face_name[back]} == {"room: WINDOW sheer 1"}
+    own = np.flatnonzero(hung.element_partner != np.arange(len(hung.element_partner)))
+    apart = hung.element_points[own].mean(1) - hung.element_points[hung.element_partner[own]].mean(
+        1
+    )
+    assert len(own) > 20
+    # each lies within a cell of the one behind it, and looks the other way
+    assert np.linalg.norm(apart, axis=1).max() < 0.15
+    assert_allclose(
+        hung.element_normals[own], -hung.element_normals[hung.element_partner[own]], atol=1e-6
+    )
+
+
+def test_two_panes_stand_in_a_window_that_passes_little() -> None:
+    """source: two slabs of n = 1.52 pass 0.849 at right angles, so glass of 0.8 has two panes."""
+    (pane,) = built(dressed(glass=0.8)).sheets
+    assert_allclose([pane[12] * 0.84902, pane[14]], [0.8, 2])

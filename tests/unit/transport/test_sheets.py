@@ -132,7 +132,7 @@ def test_a_pane_by_angle(angle_deg: float, passes: float) -> None:
     way = np.array([[math.sin(angle), 0.0, math.cos(angle)]], np.float32)
     weights = np.ones(1, np.float32)
     dim_by_sheets(
-        1, np.zeros((1, 3), np.float32), way, np.full(1, 9.0, np.float32), weights, sheets
+        1, np.zeros((1, 3), np.float32), way, np.full(1, 9.0, np.float32), weights, sheets, False
     )
     assert_allclose(weights[0], passes, atol=1e-4)
 
@@ -145,7 +145,7 @@ def test_two_panes() -> None:
     sheets = builder.build().sheets
     weights = np.ones(1, np.float32)
     start, way = np.array([[0.5, 0.5, -1.0]], np.float32), np.array([[0, 0, 1]], np.float32)
-    dim_by_sheets(1, start, way, np.full(1, 9.0, np.float32), weights, sheets)
+    dim_by_sheets(1, start, way, np.full(1, 9.0, np.float32), weights, sheets, False)
     assert_allclose(weights[0], 0.9 * 0.9183 / (2.0 - 0.9183), atol=1e-4)
 
 

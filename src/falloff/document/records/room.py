@@ -54,11 +54,12 @@ class Room(msgspec.Struct, frozen=True, kw_only=True):
 class Sheer(msgspec.Struct, frozen=True, tag="sheer"):
     """A net or sheer curtain over all the glass: shares of light let straight through, scattered.
 
-    Each 0..1, at most 1 together; the rest is kept back.
+    Each 0..1, at most 1 together; reflected: given back (None: three quarters of the rest).
     """
 
     straight: float
     scattered: float
+    reflected: float | None = None
 
 
 class Blind(msgspec.Struct, frozen=True, tag="blind"):

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from falloff.rays import RayScene
-from falloff.sources import BEAM, PANEL, SKY, SPHERE, Source
+from falloff.sources import SKY, Source
 from falloff.stage import Stage, Surfaces
 from falloff.transport.bounce import Rows, element_light, fold_rows, settle, trace_rows
 from falloff.transport.budget import Budget
@@ -124,8 +124,9 @@ def _same_surfaces(a: Stage, b: Stage) -> bool:
     )
 
 
-# Where in Source.shape the light stands that a source of each kind gives.
-_LIGHT_AT = {PANEL: (13,), SPHERE: (13,), BEAM: (13,), SKY: (13, 14, 15)}
+# Where in Source.shape the light stands that a source gives.
+_LIGHT_AT = {SKY: (13, 14, 15)}
+_MOSTLY_AT = (13,)
 
 
 def _factor(old: Source, new: Source) -> float | None:
@@ -133,7 +134,7 @@ def _factor(old: Source, new: Source) -> float | None:
     if old.kind != new.kind or not np.array_equal(old.table, new.table):
         return None
     light = np.zeros(old.shape.size, np.bool_)
-    light[list(_LIGHT_AT[old.kind])] = True
+    light[list(_LIGHT_AT.get(old.kind, _MOSTLY_AT))] = True
     first = int(np.argmax(light))
     if old.shape[first] <= 0.0 or not np.array_equal(old.shape[~light], new.shape[~light]):
         return None

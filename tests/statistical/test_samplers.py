@@ -17,7 +17,7 @@ from tests.reference.scenes.stages import WHITE, matte_beam
 
 from falloff.sources import Source, ball, beam
 from falloff.transport.closed_form import quad_irradiance, sphere_irradiance
-from falloff.transport.kernels_rays import beam_rays
+from falloff.transport.kernels_shoot import beam_rays
 from falloff.transport.sampling import (
     cardioid_direction,
     cosine_direction,

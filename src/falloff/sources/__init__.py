@@ -1,17 +1,51 @@
 """What gives light: an emitting shape in place, its flux, its colour."""
 
+from falloff.sources.crate import EggCrate, crate_cutoff_rad, crate_kept_share
 from falloff.sources.make import ball, beam, panel, sky_opening
-from falloff.sources.records import BEAM, BUILDING_SIZE, PANEL, SKY, SPHERE, Source
+from falloff.sources.outline import ellipse_outline, polygon, regular_outline, tube
+from falloff.sources.records import (
+    BEAM,
+    BUILDING_SIZE,
+    PANEL,
+    POLYGON,
+    SHAPE_SIZE,
+    SKY,
+    SPHERE,
+    SUN,
+    TUBE,
+    Source,
+)
+from falloff.sources.spot import Shutter, Shutters, fresnel_beam, profile_spot
+from falloff.sources.sun import SUN_RADIUS_RAD, sun
+from falloff.sources.web_beam import web_beam
 
 __all__ = [
     "BEAM",
     "BUILDING_SIZE",
     "PANEL",
+    "POLYGON",
+    "SHAPE_SIZE",
     "SKY",
     "SPHERE",
+    "SUN",
+    "SUN_RADIUS_RAD",
+    "TUBE",
+    "EggCrate",
+    "Shutter",
+    "Shutters",
     "Source",
     "ball",
     "beam",
+    "crate_cutoff_rad",
+    "crate_kept_share",
+    "ellipse_outline",
+    "fresnel_beam",
     "panel",
+    "polygon",
+    "profile_spot",
+    "regular_outline",
     "sky_opening",
+    "sun",
+    "tube",
+    "web_beam",
 ]

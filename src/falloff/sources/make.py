@@ -6,9 +6,25 @@ import math
 
 import numpy as np
 
-from falloff.daylight import Daylight
+from falloff.daylight import (
+    SKY_COEFFICIENTS,
+    TRADITIONAL_OVERCAST,
+    Daylight,
+    over_zenith,
+    sky_luminance,
+)
 from falloff.photometry import IntensityDistribution
-from falloff.sources.records import BEAM, BUILDING_SIZE, PANEL, SHAPE_SIZE, SKY, SPHERE, Source
+from falloff.sources.crate import EggCrate, crate_kept_share
+from falloff.sources.records import (
+    BEAM,
+    BUILDING_SIZE,
+    PANEL,
+    SHAPE_SIZE,
+    SKY,
+    SKY_HEAD,
+    SPHERE,
+    Source,
+)
 from falloff.types import Float32Array, Float64Array
 
 _NOTHING = np.zeros(1)
@@ -23,13 +39,20 @@ def panel(
     flux_lm: float,
     colour: Float32Array,
     power_w: float | None = None,
+    crate: EggCrate | None = None,
 ) -> Source:
-    """A matte parallelogram shining along edge_u × edge_v; luminance is Φ/(πA)."""
+    """A matte parallelogram shining along edge_u × edge_v; luminance is Φ/(πA).
+
+    flux_lm: before the egg crate, if it has one; the source's own flux is what leaves that.
+    """
     normal = np.cross(edge_u, edge_v)
     area = float(np.linalg.norm(normal))
     shape = np.zeros(SHAPE_SIZE)
     shape[0:3], shape[3:6], shape[6:9], shape[9:12] = corner, edge_u, edge_v, normal / area
     shape[12], shape[13] = area, flux_lm / (math.pi * area)
+    if crate is not None:
+        shape[16], shape[17] = crate.across, crate.upward
+        flux_lm *= crate_kept_share(crate)
     return Source(name, PANEL, shape, _NOTHING, _NOTHING, colour, flux_lm, power_w)
 
 
@@ -111,9 +134,21 @@ def sky_opening(
     middle = corner + 0.5 * (edge_u + edge_v)
     falling = opening_illuminance(middle, normal / area, daylight, buildings)
     shape[15] = scattered * falling / math.pi
-    table = np.concatenate([[float(len(rows))], rows.ravel()])
+    table = np.concatenate([sky_head(daylight, len(rows)), rows.ravel()])
     flux = area * (straight + scattered) * falling
     return Source(name, SKY, shape, table, _NOTHING, colour, flux, None)
+
+
+def sky_head(daylight: Daylight, buildings: int) -> Float64Array:
+    """The first numbers of a sky's table: what kind of sky it is, and where the sun stands."""
+    head = np.zeros(SKY_HEAD)
+    head[0] = buildings
+    if daylight.kind != TRADITIONAL_OVERCAST:
+        head[1], head[2:7] = 1.0, SKY_COEFFICIENTS[daylight.kind]
+        head[7:10] = daylight.toward_sun
+        head[10] = over_zenith(daylight.kind, head[7:10])
+        head[11] = math.exp(0.5 * math.pi * head[5])
+    return head
 
 
 def opening_illuminance(
@@ -127,8 +162,7 @@ def opening_illuminance(
     azimuth = (np.arange(360) + 0.5) / 360 * 2.0 * math.pi
     rise, turn = np.meshgrid(altitude, azimuth, indexing="ij")
     toward = np.stack([np.cos(rise) * np.cos(turn), np.cos(rise) * np.sin(turn), np.sin(rise)], -1)
-    sky = daylight.zenith_nit * (1.0 + 2.0 * np.sin(rise)) / 3.0
-    luminance = np.where(rise > 0.0, sky, daylight.ground_nit)
+    luminance = sky_luminance(daylight, toward)
     nearest = np.full(luminance.shape, np.inf)
     for building in () if buildings is None else buildings:
         distance = _distance_to(building, middle, toward)

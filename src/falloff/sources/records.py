@@ -11,27 +11,49 @@ PANEL: Final = 0  # a matte parallelogram that shines from its front
 SPHERE: Final = 1  # a matte ball
 BEAM: Final = 2  # a round beam over a disc
 SKY: Final = 3  # a hole through which the sky and the ground outside are seen
+POLYGON: Final = 4  # a matte convex outline that shines from its front
+TUBE: Final = 5  # a matte cylinder that shines from its side
+SUN: Final = 6  # a disc at infinity, seen through holes
 
-SHAPE_SIZE: Final = 16
+SHAPE_SIZE: Final = 24
+SKY_HEAD: Final = 12
 BUILDING_SIZE: Final = 9
+HOLE_SIZE: Final = 11
 
 
 @dataclass(frozen=True, slots=True)
 class Source:
     """One source at 100 %, white; its colour stays apart since light is linear.
 
-    shape: (16,) float64, by kind:
-        PANEL, SKY  0–2 corner, 3–5 and 6–8 edges (m), 9–11 the way it shines, 12 area (m²),
-                    13 luminance or zenith luminance (cd/m²), 14 ground luminance (cd/m²),
-                    15 luminance of light scattered on its way in (cd/m²)
+    shape: (24,) float64, by kind, zero where nothing is said:
+        PANEL, POLYGON, SKY  0–2 corner, 3–5 and 6–8 edges (m) of a parallelogram that the source
+                    fills or, POLYGON, lies in, 9–11 the way it shines, 12 area (m²), 13 luminance
+                    or zenith luminance (cd/m²)
+        PANEL, POLYGON  16 and 17 depth of an egg crate's cells over their width along each edge
+        POLYGON     14 number of corners
+        SKY         14 ground luminance (cd/m²), 15 luminance of light scattered on its way in
         SPHERE      0–2 centre, 3 radius (m), 12 area (m²), 13 luminance (cd/m²)
-        BEAM        0–2 centre, 3–5 axis, 6–8 and 9–11 radii of the mouth (m), 12 area (m²),
-                    13 flux (lm), 14 widest angle (rad), 15 how many values `table` has
-    table: (n,) by kind: BEAM, candela per lumen at even angles from the axis to the widest; SKY,
-        how many buildings are seen through it, then BUILDING_SIZE numbers of each: centre x and y
-        (m), cosine and sine of its turn, half its width and depth, foot and top (m), luminance
-        (cd/m²); one zero for others.
-    angle_of_share: (m,) angle (rad) within which each even share of the flux lies, BEAM only.
+        TUBE        0–2 middle, 3–5 axis, 6 length, 7 radius (m), 12 area (m²), 13 luminance
+        BEAM        0–2 centre, 3–5 axis, 6–8 and 9–11 half widths of the mouth (m), 12 area (m²),
+                    13 flux (lm), 14 widest angle (rad), 15 how many angles `table` has, 16 how
+                    many azimuths, 0 for a round beam, 17 one for a mouth with four corners,
+                    18–20 and 21–23 the ways of azimuth zero and of a quarter turn
+        SUN         0–2 the way to it, 3 angular radius (rad), 4 one less its cosine, 12 solid
+                    angle (sr), 13 luminance (cd/m²)
+    table: (n,) by kind, one zero for others:
+        BEAM        candela per lumen at even angles from the axis to the widest; or, with
+                    azimuths, the angles, the azimuths and candela per lumen, azimuth by azimuth
+        POLYGON     corners as shares of the edges, running shares of the area of the triangles
+                    between the middle and each side, the middle
+        SKY, SUN    SKY_HEAD numbers: how many buildings are seen, one for a general sky in place
+                    of the traditional overcast one, its a, b, c, d and e, the way to the sun, one
+                    over φ(0) f(Zs), exp(dπ/2); then BUILDING_SIZE numbers of each building: centre
+                    x and y (m), cosine and sine of its turn, half its width and depth, foot and
+                    top (m), luminance (cd/m²)
+        SUN         then how many holes, none for an open place, and HOLE_SIZE numbers of each:
+                    corner, edges (m), share of light let through, running share of flux
+    angle_of_share: (m,), BEAM only: angle (rad) within which each even share of the flux lies, or,
+        with azimuths, as `falloff.sources.web_beam.shares_of_web` says.
     colour: (3,) working space, luminance 1.
     """
 

@@ -8,14 +8,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from falloff.rays import Hits, RayScene
-from falloff.sources import BEAM, SKY, Source
+from falloff.sources import BEAM, SKY, SUN, Source
 from falloff.stage import POINTS_PER_ELEMENT, Surfaces
 from falloff.transport.budget import Budget
 from falloff.transport.change import NO_BOXES, NO_MARKS, Change
 from falloff.transport.direct import Receivers, Renewal, direct_light
 from falloff.transport.kernels_bounce import first_bounce, mark_crossing, solve_bounce, tilt
-from falloff.transport.kernels_rays import beam_rays, read_elements, row_rays
+from falloff.transport.kernels_rays import read_elements, row_rays
 from falloff.transport.kernels_sheets import land_on_sheets
+from falloff.transport.kernels_shoot import beam_rays, sun_rays
 from falloff.transport.tiles import RAYS_PER_TILE, over_tiles
 from falloff.types import BoolArray, Float32Array, Float64Array, Uint16Array
 
@@ -216,10 +217,10 @@ def element_light(
 ) -> Float32Array:
     """Direct illuminance (lux, at 100 %) of every element from one source; (e,).
 
-    A beam is shot from its mouth, so that its flux is exact whatever it lands on; other sources
-    are sampled from a few points of each element.
+    A beam is shot from its mouth and the sun through the holes it shines into, so that their flux
+    is exact whatever it lands on; other sources are sampled from a few points of each element.
     """
-    if source.kind == BEAM:
+    if source.kind == BEAM or (source.kind == SUN and source.flux_lm > 0.0):
         return _shot_light(surfaces, scene, source, budget)
     receivers = Receivers(
         surfaces.element_points.reshape(-1, 3),
@@ -260,9 +261,18 @@ def _landed(
 ) -> Float64Array:
     """How many of a beam's rays land on each element (e,)."""
     origins, directions = np.empty((rays, 3), np.float32), np.empty((rays, 3), np.float32)
-    beam_rays(source.shape, source.angle_of_share, rays, seed, origins, directions)
-    ids = np.empty(rays, np.uint16)
-    read_hits(surfaces, scene, rays, origins, directions, np.arange(rays), ids)
+    count = rays
+    if source.kind == SUN:
+        count = sun_rays(source.shape, source.table, rays, seed, origins, directions)
+        # What stands outside, before the hole, keeps its rays out.
+        back = scene.reaches(origins[:count], -directions[:count], np.full(count, 1e3, np.float32))
+        count = int(np.count_nonzero(back < 0))
+        free = np.flatnonzero(back < 0)
+        origins[:count], directions[:count] = origins[free], directions[free]
+    else:
+        beam_rays(source.shape, source.angle_of_share, rays, seed, origins, directions)
+    ids = np.empty(count, np.uint16)
+    read_hits(surfaces, scene, count, origins, directions, np.arange(count), ids)
     counts = np.bincount(ids, minlength=surfaces.element_count + 2)[: surfaces.element_count]
     return counts.astype(np.float64)
 

@@ -58,24 +58,33 @@ def quad_irradiance(px, py, pz, nx, ny, nz, quad):
             + _edge(cx, cy, cz, dx, dy, dz, nx, ny, nz)
             + _edge(dx, dy, dz, ax, ay, az, nx, ny, nz)
         )
-    return _cut_quad_irradiance(px, py, pz, nx, ny, nz, quad)
+    return outline_irradiance(px, py, pz, nx, ny, nz, quad, 0, quad)
 
 
-@inline
-def _cut_quad_irradiance(px, py, pz, nx, ny, nz, quad):
-    """The same where the horizon cuts the parallelogram, or hides it."""
+@kernel
+def outline_irradiance(px, py, pz, nx, ny, nz, frame, corners, outline):
+    """The same from a convex outline, cut by the horizon wherever that crosses it.
+
+    frame: (9+) floats, a corner and two edge vectors in metres; outline: (2 corners +) shares of
+    the edges at which each corner lies; with no corners it is the parallelogram of the edges.
+    """
     total = 0.0
     above = False
     ex, ey, ez, sx, sy, sz = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0  # where the outline sets and rises
     crossed = False
-    ax, ay, az = quad[0] - px, quad[1] - py, quad[2] - pz
-    ah = ax * nx + ay * ny + az * nz
-    for k in range(4):
-        sign = 1.0 if k < 2 else -1.0
-        j = 3 + 3 * (k % 2)
-        bx, by, bz = ax + sign * quad[j], ay + sign * quad[j + 1], az + sign * quad[j + 2]
+    count = corners if corners > 0 else 4
+    ax, ay, az, ah = 0.0, 0.0, 0.0, 0.0
+    for k in range(count + 1):
+        m = k if k < count else 0
+        if corners > 0:
+            s, t = outline[2 * m], outline[2 * m + 1]
+        else:
+            s, t = 1.0 if m == 1 or m == 2 else 0.0, 1.0 if m >= 2 else 0.0
+        bx = frame[0] + s * frame[3] + t * frame[6] - px
+        by = frame[1] + s * frame[4] + t * frame[7] - py
+        bz = frame[2] + s * frame[5] + t * frame[8] - pz
         bh = bx * nx + by * ny + bz * nz
-        if ah >= 0.0 or bh >= 0.0:
+        if k > 0 and (ah >= 0.0 or bh >= 0.0):
             above = True
             ux, uy, uz, vx, vy, vz = ax, ay, az, bx, by, bz
             if ah < 0.0:

@@ -8,12 +8,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from falloff.rays import RayScene
-from falloff.sources import BEAM, SKY, SPHERE, Source
+from falloff.sources import BEAM, SKY, SPHERE, SUN, TUBE, Source
 from falloff.transport.change import NO_BOXES, NO_MARKS, Change
 from falloff.transport.kernels_direct import add_visible, finish_direct, shadow_rays
 from falloff.transport.kernels_sheets import dim_by_sheets
 from falloff.transport.tiles import RAYS_PER_TILE, over_tiles
 from falloff.types import BoolArray, Float32Array
+
+_SUN_AT_M = 1e6
+_PLACE_M = 100.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,12 +131,23 @@ def direct_light(
 
 
 def middle_of(source: Source) -> tuple[Float32Array, float]:
-    """The middle of a source (3,) and the radius of a ball round it that holds it (m)."""
+    """The middle of a source (3,) and the radius of a ball round it that holds it (m).
+
+    The sun's middle is so far away that lines to it are as good as parallel; its radius is how far
+    its rays spread within the longest place there is.
+    """
     shape = source.shape
     if source.kind == SPHERE:
         return shape[:3].astype(np.float32), float(shape[3])
+    if source.kind == SUN:
+        return (_SUN_AT_M * shape[:3]).astype(np.float32), _PLACE_M * float(shape[3])
+    if source.kind == TUBE:
+        return shape[:3].astype(np.float32), math.hypot(0.5 * shape[6], shape[7])
     if source.kind == BEAM:
-        return shape[:3].astype(np.float32), math.sqrt(float(shape[12]) / math.pi)
+        wide, high = (float(np.linalg.norm(half)) for half in (shape[6:9], shape[9:12]))
+        return shape[:3].astype(np.float32), math.hypot(wide, high) if shape[17] else max(
+            wide, high
+        )
     half = 0.5 * (shape[3:6] + shape[6:9])
     other = 0.5 * (shape[3:6] - shape[6:9])
     radius = max(float(np.linalg.norm(half)), float(np.linalg.norm(other)))

@@ -9,12 +9,14 @@ from __future__ import annotations
 
 import math
 
-from falloff.sources.records import BEAM, PANEL, SPHERE
-from falloff.transport.closed_form import quad_irradiance, sphere_irradiance
+from falloff.sources.records import BEAM, POLYGON, SPHERE, SUN, TUBE
+from falloff.transport.closed_form import outline_irradiance, quad_irradiance, sphere_irradiance
 from falloff.transport.compiled import inline, kernel
-from falloff.transport.kernels_rays import beam_candela, crosses, seen_luminance
+from falloff.transport.kernels_emission import beam_candela, seen_luminance
+from falloff.transport.kernels_rays import crosses
 from falloff.transport.sampling import frame_around, scrambled_point
 
+_FAR_M = 1e3  # shadow rays to the sun are this long
 _SHORT = 0.9998  # shadow rays stop this share of the way to their source
 _SAME_FACING = 0.995  # cosine between normals of points that share their shadow rays
 _SAME_LIFT_M = 0.01
@@ -35,17 +37,18 @@ def sample_source(kind, shape, table, dome, px, py, pz, nx, ny, nz, u1, u2):
 
     Averages of the last are illuminance; w alone is that of a source of luminance one.
     """
-    if kind == SPHERE:
-        cx, cy, cz = shape[0] - px, shape[1] - py, shape[2] - pz
-        d2 = cx * cx + cy * cy + cz * cz
-        r2 = shape[3] * shape[3]
-        if d2 <= r2:
-            return cx, cy, cz, 0.0, 0.0
-        d = math.sqrt(d2)
-        cx, cy, cz = cx / d, cy / d, cz / d
-        edge = math.sqrt(1.0 - r2 / d2)
-        # 1 − cos written so that a far ball does not vanish
-        open_ = (r2 / d2) / (1.0 + edge)
+    if kind == SPHERE or kind == SUN:
+        cx, cy, cz, open_ = shape[0], shape[1], shape[2], shape[4]
+        d, d2, r2 = 1.0, 1.0, shape[3] * shape[3]
+        if kind == SPHERE:
+            cx, cy, cz = cx - px, cy - py, cz - pz
+            d2 = cx * cx + cy * cy + cz * cz
+            if d2 <= r2:
+                return cx, cy, cz, 0.0, 0.0
+            d = math.sqrt(d2)
+            cx, cy, cz = cx / d, cy / d, cz / d
+            # 1 − cos written so that a far ball does not vanish
+            open_ = (r2 / d2) / (1.0 + math.sqrt(1.0 - r2 / d2))
         cosine = 1.0 - u1 * open_
         sine = math.sqrt(max(0.0, 1.0 - cosine * cosine))
         turn = 2.0 * math.pi * u2
@@ -56,22 +59,60 @@ def sample_source(kind, shape, table, dome, px, py, pz, nx, ny, nz, u1, u2):
             a * ty + b * by + cosine * cy,
             a * tz + b * bz + cosine * cz,
         )
-        along = d * cosine
-        far = along - math.sqrt(max(0.0, r2 - (d2 - along * along)))
         w = 2.0 * math.pi * open_ * receiver_response(dome, dx * nx + dy * ny + dz * nz)
-        return far * dx, far * dy, far * dz, w, w * shape[13]
+        if kind == SPHERE:
+            along = d * cosine
+            far = along - math.sqrt(max(0.0, r2 - (d2 - along * along)))
+            return far * dx, far * dy, far * dz, w, w * shape[13]
+        far = _FAR_M
+        if w > 0.0:
+            w *= seen_luminance(kind, shape, table, px, py, pz, dx, dy, dz)
+        return far * dx, far * dy, far * dz, w, w
     if kind == BEAM:
-        ring, spin = math.sqrt(u1), 2.0 * math.pi * u2
-        a, b = ring * math.cos(spin), ring * math.sin(spin)
+        if shape[17] > 0.0:  # a mouth with four corners
+            a, b = 2.0 * u1 - 1.0, 2.0 * u2 - 1.0
+        else:
+            ring, spin = math.sqrt(u1), 2.0 * math.pi * u2
+            a, b = ring * math.cos(spin), ring * math.sin(spin)
         dx = shape[0] + a * shape[6] + b * shape[9] - px
         dy = shape[1] + a * shape[7] + b * shape[10] - py
         dz = shape[2] + a * shape[8] + b * shape[11] - pz
         d2 = dx * dx + dy * dy + dz * dz
         d = math.sqrt(d2)
-        cosine = -(dx * shape[3] + dy * shape[4] + dz * shape[5]) / d
-        w = beam_candela(shape, table, cosine) / d2
+        w = beam_candela(shape, table, -dx / d, -dy / d, -dz / d) / d2
         w *= receiver_response(dome, (dx * nx + dy * ny + dz * nz) / d)
         return dx, dy, dz, w, w
+    if kind == TUBE:
+        # Even steps of angle along the tube, of height across the half that faces the receiver.
+        mx, my, mz = shape[0] - px, shape[1] - py, shape[2] - pz
+        along = mx * shape[3] + my * shape[4] + mz * shape[5]
+        mx, my, mz = mx - along * shape[3], my - along * shape[4], mz - along * shape[5]
+        away = math.sqrt(mx * mx + my * my + mz * mz)
+        if away <= shape[7]:
+            return mx, my, mz, 0.0, 0.0
+        low = math.atan((along - 0.5 * shape[6]) / away)
+        fan = math.atan((along + 0.5 * shape[6]) / away) - low
+        z = away * math.tan(low + u1 * fan)
+        edge = shape[7] / away
+        half = math.sqrt(1.0 - edge * edge)
+        sine = half * (2.0 * u2 - 1.0)
+        cosine = math.sqrt(max(1e-12, 1.0 - sine * sine))
+        # e looks from the tube's axis to the receiver, f = axis × e across the view
+        gx, gy, gz = -mx / away, -my / away, -mz / away
+        fx = shape[4] * gz - shape[5] * gy
+        fy = shape[5] * gx - shape[3] * gz
+        fz = shape[3] * gy - shape[4] * gx
+        dx = mx + z * shape[3] + shape[7] * (cosine * gx + sine * fx)
+        dy = my + z * shape[4] + shape[7] * (cosine * gy + sine * fy)
+        dz = mz + z * shape[5] + shape[7] * (cosine * gz + sine * fz)
+        d2 = dx * dx + dy * dy + dz * dz
+        d = math.sqrt(d2)
+        w = 2.0 * half * shape[7] / cosine * fan * (away + z * z / away)
+        w *= max(0.0, away * cosine - shape[7]) / (d2 * d)
+        w *= shape[13] * receiver_response(dome, (dx * nx + dy * ny + dz * nz) / d)
+        return dx, dy, dz, w, w
+    if kind == POLYGON:
+        u1, u2 = fan_point(int(shape[14]), table, u1, u2)
     dx = shape[0] + u1 * shape[3] + u2 * shape[6] - px
     dy = shape[1] + u1 * shape[4] + u2 * shape[7] - py
     dz = shape[2] + u1 * shape[5] + u2 * shape[8] - pz
@@ -81,25 +122,43 @@ def sample_source(kind, shape, table, dome, px, py, pz, nx, ny, nz, u1, u2):
     if cosine <= 0.0:
         return dx, dy, dz, 0.0, 0.0
     w = shape[12] * cosine / d2 * receiver_response(dome, (dx * nx + dy * ny + dz * nz) / d)
-    if kind == PANEL:
-        return dx, dy, dz, w, w * shape[13]
-    return (
-        dx,
-        dy,
-        dz,
-        w,
-        w * seen_luminance(kind, shape, table, px, py, pz, dx / d, dy / d, dz / d),
-    )
+    level = seen_luminance(kind, shape, table, px, py, pz, dx / d, dy / d, dz / d)
+    return dx, dy, dz, w, w * level
 
 
 @inline
-def closed_form(kind, shape, px, py, pz, nx, ny, nz):
+def fan_point(corners, table, u1, u2):
+    """A point of a convex outline, even by area, as shares of its frame's edges.
+
+    table: corners (2 each), running shares of the area of the triangles between the middle and
+    each side, and the middle.
+    """
+    shares = 2 * corners
+    k = min(int(u1 * corners), corners - 1)
+    while k > 0 and table[shares + k - 1] > u1:
+        k -= 1
+    while k < corners - 1 and table[shares + k] <= u1:
+        k += 1
+    low = table[shares + k - 1] if k > 0 else 0.0
+    part = (u1 - low) / max(1e-12, table[shares + k] - low)
+    out = math.sqrt(u2)
+    mx, my = table[3 * corners], table[3 * corners + 1]
+    j = 2 * (k + 1) if k + 1 < corners else 0
+    x = table[2 * k] + part * (table[j] - table[2 * k])
+    y = table[2 * k + 1] + part * (table[j + 1] - table[2 * k + 1])
+    return mx + out * (x - mx), my + out * (y - my)
+
+
+@inline
+def closed_form(kind, shape, table, px, py, pz, nx, ny, nz):
     """Illuminance over luminance of the whole unshaded source, on a flat receiver."""
     if kind == SPHERE:
         return sphere_irradiance(px, py, pz, nx, ny, nz, shape)
     height = (px - shape[0]) * shape[9] + (py - shape[1]) * shape[10] + (pz - shape[2]) * shape[11]
     if height <= 0.0:
         return 0.0
+    if kind == POLYGON:
+        return outline_irradiance(px, py, pz, nx, ny, nz, shape, int(shape[14]), table)
     return quad_irradiance(px, py, pz, nx, ny, nz, shape)
 
 
@@ -159,6 +218,8 @@ def shadow_rays(
     (re)done. middle: (3,) of the source; `tubes` are the boxes grown by the source's radius, so
     that a group whose lines to the middle all miss them keeps its value.
     """
+    # These have no closed form: the mean of their rays is all there is.
+    plain = dome or kind == BEAM or kind == TUBE or kind == SUN
     count = 0
     for g in range(groups):
         head = g * stride
@@ -189,16 +250,16 @@ def shadow_rays(
             members += 1
             px, py, pz = points[i, 0], points[i, 1], points[i, 2]
             nx, ny, nz = normals[i, 0], normals[i, 1], normals[i, 2]
-            if kind == BEAM or dome:
+            if plain:
                 below[mine] += per_point
             elif pool_all or mine == i:
-                whole[mine] += closed_form(kind, shape, px, py, pz, nx, ny, nz)
+                whole[mine] += closed_form(kind, shape, table, px, py, pz, nx, ny, nz)
             for k in range(per_point):
                 u1, u2 = scrambled_point((first + i) * per_point + k, seed)
                 dx, dy, dz, w, wl = sample_source(
                     kind, shape, table, dome, px, py, pz, nx, ny, nz, u1, u2
                 )
-                if not (kind == BEAM or dome):
+                if not plain:
                     below[mine] += w
                 if wl <= 0.0:
                     continue
@@ -214,7 +275,7 @@ def shadow_rays(
             count = began
             continue
         touched[g] = True
-        if kind == BEAM or dome:
+        if plain:
             for j in range(group):
                 whole[head + j] = 1.0
         elif pool_all and members > 1:

@@ -11,8 +11,9 @@ import math
 
 import numpy as np
 
-from falloff.sources.records import BEAM, BUILDING_SIZE, PANEL, SPHERE
+from falloff.sources.records import SKY, SUN
 from falloff.transport.compiled import inline, kernel
+from falloff.transport.kernels_emission import seen_luminance, through_hole
 from falloff.transport.sampling import (
     cardioid_direction,
     cosine_direction,
@@ -242,61 +243,6 @@ def read_elements(
         ids[slots[r]] = element if element >= 0 else dropped
 
 
-@inline
-def seen_luminance(kind, shape, table, x, y, z, dx, dy, dz):
-    """Luminance (cd/m²) at 100 % of a source's face at a point, looked at along d."""
-    if kind == PANEL or kind == SPHERE:
-        return shape[13]
-    if kind == BEAM:
-        cosine = -(dx * shape[3] + dy * shape[4] + dz * shape[5])
-        if cosine <= 1e-3:
-            return 0.0
-        return beam_candela(shape, table, cosine) / (shape[12] * cosine)
-    return shape[15] + outside_luminance(shape, table, x, y, z, dx, dy, dz)
-
-
-@inline
-def outside_luminance(shape, table, x, y, z, dx, dy, dz):
-    """What is seen along a unit d out of a hole: the nearest building, sky or ground."""
-    nearest = 1e30
-    luminance = shape[13] * (1.0 + 2.0 * dz) / 3.0 if dz > 0.0 else shape[14]
-    for k in range(int(table[0])):
-        row = 1 + BUILDING_SIZE * k
-        ox, oy = x - table[row], y - table[row + 1]
-        cosine, sine = table[row + 2], table[row + 3]
-        near, far = 0.0, nearest
-        for axis in range(3):
-            if axis == 0:
-                o, d = ox * cosine + oy * sine, dx * cosine + dy * sine
-                low, high = -table[row + 4], table[row + 4]
-            elif axis == 1:
-                o, d = oy * cosine - ox * sine, dy * cosine - dx * sine
-                low, high = -table[row + 5], table[row + 5]
-            else:
-                o, d, low, high = z, dz, table[row + 6], table[row + 7]
-            if abs(d) < _FLOAT_MIN:
-                if o < low or o > high:
-                    near, far = 1.0, 0.0
-            else:
-                a, b = (low - o) / d, (high - o) / d
-                near, far = max(near, min(a, b)), min(far, max(a, b))
-        if near < far:
-            nearest, luminance = near, table[row + 8]
-    return luminance
-
-
-@inline
-def beam_candela(shape, table, cosine):
-    """Intensity (cd) of a beam at an angle from its axis given by its cosine."""
-    angle = math.acos(min(1.0, max(-1.0, cosine)))
-    if angle >= shape[14]:
-        return 0.0
-    last = int(shape[15]) - 1
-    at = angle / shape[14] * last
-    k = min(int(at), last - 1)
-    return shape[13] * (table[k] + (at - k) * (table[k + 1] - table[k]))
-
-
 @kernel
 def read_views(
     count,
@@ -350,24 +296,15 @@ def read_views(
             continue
         if t < 0:
             for s in range(kinds.shape[0]):
-                if kinds[s] == 3:
-                    sh = shapes[s]
-                    down = dx * sh[9] + dy * sh[10] + dz * sh[11]
-                    if down >= -1e-6:
+                # The sun outshines the sky that it stands before.
+                if kinds[s] == SKY:
+                    if seen[slot] >= 0 or not through_hole(shapes[s], 0, ox, oy, oz, dx, dy, dz):
                         continue
-                    wx, wy, wz = sh[0] - ox, sh[1] - oy, sh[2] - oz
-                    far = (wx * sh[9] + wy * sh[10] + wz * sh[11]) / down
-                    px, py, pz = far * dx - wx, far * dy - wy, far * dz - wz
-                    uu = sh[3] * sh[3] + sh[4] * sh[4] + sh[5] * sh[5]
-                    vv = sh[6] * sh[6] + sh[7] * sh[7] + sh[8] * sh[8]
-                    a = (px * sh[3] + py * sh[4] + pz * sh[5]) / uu
-                    b = (px * sh[6] + py * sh[7] + pz * sh[8]) / vv
-                    if far > 0.0 and 0.0 <= a <= 1.0 and 0.0 <= b <= 1.0:
-                        seen[slot] = s
-                        luminance[slot] = seen_luminance(
-                            kinds[s], sh, tables[s], ox, oy, oz, dx, dy, dz
-                        )
-                        break
+                elif kinds[s] != SUN:
+                    continue
+                level = seen_luminance(kinds[s], shapes[s], tables[s], ox, oy, oz, dx, dy, dz)
+                if kinds[s] == SKY or level > 0.0:
+                    seen[slot], luminance[slot] = s, level
             continue
         f = triangle_face[t]
         gx, gy, gz = normal[r, 0], normal[r, 1], normal[r, 2]
@@ -394,27 +331,3 @@ def read_views(
         )
         normals[slot, 0], normals[slot, 1], normals[slot, 2] = nx * scale, ny * scale, nz * scale
         material[slot] = face_material[f]
-
-
-@kernel
-def beam_rays(shape, angle_of_share, count, seed, origins, directions):
-    """Rays that carry equal flux from all over a beam's mouth."""
-    radius = math.sqrt(shape[6] * shape[6] + shape[7] * shape[7] + shape[8] * shape[8])
-    last = angle_of_share.shape[0] - 1
-    for r in range(count):
-        a, b = scrambled_point(r, seed)
-        c, d = scrambled_point(r, seed + 1)
-        at = a * last
-        k = min(int(at), last - 1)
-        angle = angle_of_share[k] + (at - k) * (angle_of_share[k + 1] - angle_of_share[k])
-        turn = 2.0 * math.pi * b
-        ring, spin = math.sqrt(c), 2.0 * math.pi * d
-        cu, cv = (
-            math.sin(angle) * math.cos(turn) / radius,
-            math.sin(angle) * math.sin(turn) / radius,
-        )
-        cosine = math.cos(angle)
-        pu, pv = ring * math.cos(spin), ring * math.sin(spin)
-        for k in range(3):
-            origins[r, k] = shape[k] + pu * shape[6 + k] + pv * shape[9 + k] + 1e-4 * shape[3 + k]
-            directions[r, k] = cosine * shape[3 + k] + cu * shape[6 + k] + cv * shape[9 + k]

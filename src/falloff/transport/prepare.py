@@ -15,7 +15,7 @@ from pathlib import Path
 
 import numpy as np
 
-from falloff.sources import BEAM, PANEL
+from falloff.sources import BEAM, PANEL, SHAPE_SIZE
 from falloff.stage import POINTS_PER_ELEMENT, SHEET_SIZE
 from falloff.transport.change import NO_BOXES, NO_MARKS
 from falloff.transport.kernels_bounce import (
@@ -30,7 +30,6 @@ from falloff.transport.kernels_bounce import (
 )
 from falloff.transport.kernels_direct import add_visible, finish_direct, shadow_rays
 from falloff.transport.kernels_rays import (
-    beam_rays,
     camera_rays,
     hemisphere_rays,
     read_elements,
@@ -38,6 +37,7 @@ from falloff.transport.kernels_rays import (
     row_rays,
 )
 from falloff.transport.kernels_sheets import dim_by_sheets, land_on_sheets, split_on_sheets
+from falloff.transport.kernels_shoot import beam_rays, sun_rays
 
 _SECOND_PART = "import falloff.transport.prepare as p; p.compile_light()"
 _preparing = threading.Lock()  # whoever comes second finds it done
@@ -103,7 +103,7 @@ def compile_light() -> None:
     """Compile the kernels of direct light, hot spots and bounce by calling them on nothing."""
     o, d, far, weight = _rays()
     none, flags = np.zeros(1), np.zeros(1, np.bool_)
-    shape = np.ones(16)
+    shape = np.ones(SHAPE_SIZE)
     shadow_rays(
         PANEL,
         shape,
@@ -137,6 +137,7 @@ def compile_light() -> None:
     add_visible(0, np.zeros(1, np.int32), weight, np.zeros(1, np.int32), none)
     finish_direct(0, 1, 1, False, flags, np.zeros(1, np.int32), flags, none, none, none, _f32(1))
     beam_rays(shape, np.zeros(2), 0, 1, o, d)
+    sun_rays(shape, np.zeros(SHAPE_SIZE), 0, 1, o, d)
     points = _f32(1, POINTS_PER_ELEMENT, 3)
     slots = np.zeros(1, np.int64)
     hot_rays(
@@ -228,7 +229,7 @@ def compile_rays() -> None:
         ints,
         ints,
         np.array([BEAM], np.int64),
-        np.zeros((1, 16)),
+        np.zeros((1, SHAPE_SIZE)),
         np.zeros((1, 2)),
         1e-4,
         1,

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from falloff.rays import RayScene
-from falloff.sources import BEAM, PANEL, SKY, SPHERE, Source
+from falloff.sources import SKY, Source
 from falloff.stage import PANE, Stage, Surfaces
 from falloff.transport.bounce import (
     Rows,
@@ -143,8 +143,9 @@ def _without_panes(stage: Stage) -> Float64Array:
     return sheets
 
 
-# Where in Source.shape the light stands that a source of each kind gives.
-_LIGHT_AT = {PANEL: (13,), SPHERE: (13,), BEAM: (13,), SKY: (13, 14, 15)}
+# Where in Source.shape the light stands that a source gives.
+_LIGHT_AT = {SKY: (13, 14, 15)}
+_MOSTLY_AT = (13,)
 
 
 def _factor(old: Source, new: Source) -> float | None:
@@ -152,7 +153,7 @@ def _factor(old: Source, new: Source) -> float | None:
     if old.kind != new.kind or not np.array_equal(old.table, new.table):
         return None
     light = np.zeros(old.shape.size, np.bool_)
-    light[list(_LIGHT_AT[old.kind])] = True
+    light[list(_LIGHT_AT.get(old.kind, _MOSTLY_AT))] = True
     first = int(np.argmax(light))
     if old.shape[first] <= 0.0 or not np.array_equal(old.shape[~light], new.shape[~light]):
         return None

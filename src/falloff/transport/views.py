@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from falloff.rays import RayScene
-from falloff.sources import Source
+from falloff.sources import SHAPE_SIZE, Source
 from falloff.stage import OFFSET_M, Stage, Surfaces, View
 from falloff.transport.budget import Budget
 from falloff.transport.change import NO_BOXES, Change, change_of
@@ -282,13 +282,13 @@ def seen_albedo(surfaces: Surfaces) -> Float32Array:
 
 
 def source_table(sources: tuple[Source, ...]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Kinds (s,), shapes (s, 16) and tables (s, n), padded with zeros."""
+    """Kinds (s,), shapes (s, SHAPE_SIZE) and tables (s, n), padded with zeros."""
     longest = max((len(source.table) for source in sources), default=1)
     tables = np.zeros((len(sources), longest))
     for row, source in zip(tables, sources, strict=True):
         row[: len(source.table)] = source.table
     kinds = np.array([source.kind for source in sources], np.int64)
-    shapes = np.array([source.shape for source in sources], np.float64).reshape(-1, 16)
+    shapes = np.array([source.shape for source in sources], np.float64).reshape(-1, SHAPE_SIZE)
     return kinds, shapes, tables
 
 

@@ -12,7 +12,8 @@ from tests.reference.scenes.stages import WHITE
 
 from falloff.daylight import facade_luminance, overcast_sky
 from falloff.sources import BUILDING_SIZE, Source, sky_opening
-from falloff.transport.kernels_rays import seen_luminance
+from falloff.sources.records import SKY_HEAD
+from falloff.transport.kernels_emission import seen_luminance
 from falloff.units import Lux
 
 SKY = overcast_sky(Lux(10_000.0), ground_reflectance=0.2)
@@ -111,4 +112,4 @@ def test_table_says_how_many_buildings_it_has(count: int) -> None:
     rows = np.stack([building(8.0 + k, 6.0, 1.0) for k in range(count)]) if count else None
     table = hole(buildings=rows).table
     assert table[0] == count
-    assert table.size == 1 + count * BUILDING_SIZE
+    assert table.size == SKY_HEAD + count * BUILDING_SIZE

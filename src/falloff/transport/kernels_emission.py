@@ -1,0 +1,154 @@
+"""What a source shows in one direction: luminance of its face, intensity of a beam, the sky."""
+
+from __future__ import annotations
+
+import math
+
+from falloff.sources.records import BEAM, BUILDING_SIZE, HOLE_SIZE, SKY, SKY_HEAD, SPHERE, SUN, TUBE
+from falloff.transport.compiled import inline
+
+_FLOAT_MIN = 1e-12
+
+
+@inline
+def seen_luminance(kind, shape, table, x, y, z, dx, dy, dz):
+    """Luminance (cd/m²) at 100 % of a source's face at a point, looked at along a unit d."""
+    if kind == SPHERE or kind == TUBE:
+        return shape[13]
+    if kind == BEAM:
+        cosine = -(dx * shape[3] + dy * shape[4] + dz * shape[5])
+        if cosine <= 1e-3:
+            return 0.0
+        return beam_candela(shape, table, -dx, -dy, -dz) / (shape[12] * cosine)
+    if kind == SUN or kind == SKY:
+        return shape[15] + outside_luminance(kind, shape, table, x, y, z, dx, dy, dz)
+    return shape[13] * crate_share(shape, dx, dy, dz)
+
+
+@inline
+def crate_share(shape, dx, dy, dz):
+    """Share of a face that is seen along d past the black cells of an egg crate before it."""
+    if shape[16] + shape[17] <= 0.0:
+        return 1.0
+    uu = math.sqrt(shape[3] * shape[3] + shape[4] * shape[4] + shape[5] * shape[5])
+    vv = math.sqrt(shape[6] * shape[6] + shape[7] * shape[7] + shape[8] * shape[8])
+    down = max(_FLOAT_MIN, abs(dx * shape[9] + dy * shape[10] + dz * shape[11]))
+    a = abs(dx * shape[3] + dy * shape[4] + dz * shape[5]) / (uu * down)
+    b = abs(dx * shape[6] + dy * shape[7] + dz * shape[8]) / (vv * down)
+    return max(0.0, 1.0 - shape[16] * a) * max(0.0, 1.0 - shape[17] * b)
+
+
+@inline
+def through_hole(data, at, ox, oy, oz, dx, dy, dz):
+    """Whether a ray goes out through a parallelogram that shines in: data[at:] corner and edges."""
+    ux, uy, uz = data[at + 3], data[at + 4], data[at + 5]
+    vx, vy, vz = data[at + 6], data[at + 7], data[at + 8]
+    gx, gy, gz = uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx
+    gg = gx * gx + gy * gy + gz * gz
+    down = dx * gx + dy * gy + dz * gz
+    if down >= -1e-6 * math.sqrt(gg):
+        return False
+    wx, wy, wz = data[at] - ox, data[at + 1] - oy, data[at + 2] - oz
+    far = (wx * gx + wy * gy + wz * gz) / down
+    px, py, pz = far * dx - wx, far * dy - wy, far * dz - wz
+    # Along the edges, whatever their angle: parts of p by p × v and u × p over u × v.
+    a = (gx * (py * vz - pz * vy) + gy * (pz * vx - px * vz) + gz * (px * vy - py * vx)) / gg
+    b = (gx * (uy * pz - uz * py) + gy * (uz * px - ux * pz) + gz * (ux * py - uy * px)) / gg
+    return far > 0.0 and 0.0 <= a <= 1.0 and 0.0 <= b <= 1.0
+
+
+@inline
+def outside_luminance(kind, shape, table, x, y, z, dx, dy, dz):
+    """What is seen along a unit d out of a hole: the nearest building, sky or ground; or the sun.
+
+    The sun is seen within its disc, past every building, through one of the holes that its table
+    names, if it names any.
+    """
+    if kind == SUN:
+        luminance = 0.0
+        if dx * shape[0] + dy * shape[1] + dz * shape[2] >= 1.0 - shape[4] * (1.0 + 1e-6):
+            row = SKY_HEAD + BUILDING_SIZE * int(table[0])
+            holes = int(table[row])
+            luminance = shape[13] if holes == 0 else 0.0
+            for k in range(holes):
+                at = row + 1 + HOLE_SIZE * k
+                if through_hole(table, at, x, y, z, dx, dy, dz):
+                    luminance = shape[13] * table[at + 9]
+                    break
+        if luminance <= 0.0:
+            return 0.0
+    elif dz <= 0.0:
+        luminance = shape[14]
+    elif table[1] == 0.0:
+        luminance = shape[13] * (1.0 + 2.0 * dz) / 3.0
+    else:
+        near = min(1.0, max(-1.0, dx * table[7] + dy * table[8] + dz * table[9]))
+        ring = table[4] * (math.exp(table[5] * math.acos(near)) - table[11])
+        ring += 1.0 + table[6] * near * near
+        luminance = shape[13] * (1.0 + table[2] * math.exp(table[3] / dz)) * ring * table[10]
+    nearest = 1e30
+    for k in range(int(table[0])):
+        row = SKY_HEAD + BUILDING_SIZE * k
+        ox, oy = x - table[row], y - table[row + 1]
+        cosine, sine = table[row + 2], table[row + 3]
+        near, far = 0.0, nearest
+        for axis in range(3):
+            if axis == 0:
+                o, d = ox * cosine + oy * sine, dx * cosine + dy * sine
+                low, high = -table[row + 4], table[row + 4]
+            elif axis == 1:
+                o, d = oy * cosine - ox * sine, dy * cosine - dx * sine
+                low, high = -table[row + 5], table[row + 5]
+            else:
+                o, d, low, high = z, dz, table[row + 6], table[row + 7]
+            if abs(d) < _FLOAT_MIN:
+                if o < low or o > high:
+                    near, far = 1.0, 0.0
+            else:
+                a, b = (low - o) / d, (high - o) / d
+                near, far = max(near, min(a, b)), min(far, max(a, b))
+        if near < far:
+            nearest, luminance = near, 0.0 if kind == SUN else table[row + 8]
+    return luminance
+
+
+@inline
+def beam_candela(shape, table, dx, dy, dz):
+    """Intensity (cd) of a beam along a unit d that leaves it."""
+    cosine = dx * shape[3] + dy * shape[4] + dz * shape[5]
+    angle = math.acos(min(1.0, max(-1.0, cosine)))
+    if angle >= shape[14]:
+        return 0.0
+    steps = int(shape[15])
+    if shape[16] == 0.0:  # round
+        at = angle / shape[14] * (steps - 1)
+        k = min(int(at), steps - 2)
+        return shape[13] * (table[k] + (at - k) * (table[k + 1] - table[k]))
+    x = dx * shape[18] + dy * shape[19] + dz * shape[20]
+    y = dx * shape[21] + dy * shape[22] + dz * shape[23]
+    turn = math.atan2(y, x)
+    turn = turn + 2.0 * math.pi if turn < 0.0 else turn
+    planes = int(shape[16])
+    k = step_of(table, 0, steps, angle)
+    j = step_of(table, steps, planes, turn)
+    s = (angle - table[k]) / (table[k + 1] - table[k])
+    first = steps + j
+    t = (turn - table[first]) / (table[first + 1] - table[first])
+    row = steps + planes + j * steps + k
+    low = table[row] + s * (table[row + 1] - table[row])
+    row += steps
+    high = table[row] + s * (table[row + 1] - table[row])
+    return shape[13] * (low + t * (high - low))
+
+
+@inline
+def step_of(values, first, count, wanted):
+    """The step of ascending values[first : first + count] that holds a number: 0 to count − 2."""
+    low, high = 0, count - 1
+    while high - low > 1:
+        middle = (low + high) // 2
+        if values[first + middle] <= wanted:
+            low = middle
+        else:
+            high = middle
+    return low

@@ -18,13 +18,17 @@ PACKAGE = Path(falloff.__file__).parent
 NUMBER = re.compile(r"\bfloat\b|\bFloat\d+Array\b|NDArray\[np\.float|\bArrayLike\b|\bFloats\b")
 
 UNITS = {
-    "m", "m2", "s", "rad", "hour", "kelvin", "mired", "w", "lm", "lux", "lux_s", "nit", "cd",
+    "m", "m2", "s", "rad", "hour", "kelvin", "mired", "w", "lm", "volts", "lux", "lux_s", "nit", "cd",
     "candela_per_lumen", "stops", "share", "px", "per_second", "footcandles", "footlamberts",
-    "stops_over_key", "stops_over_grey", "deg", "amps",
+    "stops_over_key", "stops_over_grey", "deg", "amps", "candela",
+    # spectra and colour: nanometres, distance in CIE 1960 u, v, colour-correcting density × 100
+    "nm", "duv", "cc", "lm_per_w",
 }  # fmt: skip
 
 # Pure numbers: ratios, shares of one, numbers on a scale of their own.
 PURE = {
+    # money for a day, in the currency that the kit file names; a share that a modifier passes
+    "day_rate", "passes",
     "albedo", "bounce_from", "density", "dims", "encoded", "exposure_value_100", "factor", "ground",
     "ground_reflectance", "grey_encoded", "hot_times_mean", "iso", "key_and_fill_to_fill",
     "key_to_fill", "marks", "reflectance", "relative", "shoulder_power", "skin", "t_number",
@@ -32,18 +36,26 @@ PURE = {
     # shares of light let through, weights of targets and of vertices, a T- or f-number
     "glass", "head_weight", "power_factor", "rise_x", "rise_y", "scattered",
     "stop_at_face", "straight", "weight",
+    # what is passed, driven or mixed, by colour or by emitter; indices of colour rendering
+    "drive_shares", "factors", "light_shares", "parts", "ra", "shades", "special", "transmittance",
+    # factors on all the light of a photometric file
+    "ballast_factor", "future_use", "multiplier",
+    # shares of light by what a sheet does to it; depth over width of an egg crate's cells; the
+    # coefficients of ISO 15469
+    "across", "landing", "reflected", "SKY_COEFFICIENTS", "through", "upward",
     # a hit's place along its ray and in its triangle; how far along its way a ray goes
     "distance", "lengths", "u", "v",
 }  # fmt: skip
 # Colours: relative or chromatic, no unit.
 COLOUR = {"colour", "colours", "primaries_xy", "skin_tint", "tint", "white_xy", "xy", "from_xy",
-          "to_xy"}  # fmt: skip
+          "to_xy", "balance_xy", "light", "uv", "wanted_xy"}  # fmt: skip
 # Unit vectors.
 WAY = {"axis", "corner_normals", "element_normals", "facing", "forward", "normal", "normals",
-       "right", "up", "axes", "direction", "directions"}  # fmt: skip
+       "right", "up", "axes", "direction", "directions", "azimuth_zero",
+       "toward", "toward_sun"}  # fmt: skip
 # Places in the room and edges between them: metres, by docs/conventions.md.
 PLACE = {"centre", "corner", "corners", "edge_u", "edge_v", "element_points", "eye", "face_frame",
-         "high", "low", "point", "points", "radius_high", "radius_low", "size", "soft"}  # fmt: skip
+         "high", "low", "point", "points", "holes", "middle", "radius_high", "radius_low", "size", "soft"}  # fmt: skip
 # Light in the working space, lux or cd/m² as the docstring says, by docs/conventions.md.
 LIGHT = {"bounced", "direct", "layers", "picture", "radiosity", "rgb", "xyz"}
 # The unit stands in the field beside it, or the record is of many units by nature.
@@ -55,8 +67,13 @@ TOLD_BESIDE = {
     "standard_error",
     "value",
     "value_si",
+    "values",
+    "written_sizes",
+    "given",
+    "fitted",
     "table",
     "buildings",
+    "sheets",
 }
 # ISO 2720's own letters; lx·s and cd·s/m².
 LETTERS = {"meter_constant", "meter_constant_c", "meter_constant_k"}

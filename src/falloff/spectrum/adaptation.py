@@ -7,7 +7,9 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from falloff.spectrum.chromaticity import checked_xy
 from falloff.spectrum.loci import Locus, xy_of_kelvin
+from falloff.spectrum.temperature import cct_duv, xy_of_cct_duv
 from falloff.spectrum.working_space import (
     D65_XY,
     WORKING_FROM_XYZ,
@@ -23,13 +25,27 @@ BRADFORD_FROM_XYZ: Final = np.array(
 )
 
 
-def white_balance(balance_kelvin: float, *, locus: Locus = "auto") -> Floats:
+def white_balance(balance_kelvin: float, *, locus: Locus = "auto", tint_duv: float = 0.0) -> Floats:
     """The (3, 3) working-space matrix that makes a source of this colour temperature neutral.
 
     Apply as `rgb @ matrix.T`. A neutral under that source keeps its luminance. balance_kelvin:
-    1000 to 25000 K, or FalloffError. Source: Bradford adaptation to D65, ICC.1:2010 annex E.
+    1000 to 25000 K; tint_duv: how far the neutral light lies from the locus towards green, which
+    takes green out of the picture; below nought, magenta. Raises FalloffError outside the range.
+    Source: Bradford adaptation to D65, ICC.1:2010 annex E.
     """
-    adaptation = bradford_adaptation(xy_of_kelvin(balance_kelvin, locus=locus), D65_XY)
+    xy = xy_of_kelvin(balance_kelvin, locus=locus)
+    if tint_duv:
+        xy = xy_of_cct_duv(balance_kelvin, cct_duv(xy).duv + tint_duv)
+    return white_balance_of_xy(xy)
+
+
+def white_balance_of_xy(balance_xy: ArrayLike) -> Floats:
+    """The (3, 3) working-space matrix that makes a light of this chromaticity (2,) neutral.
+
+    For a balance taken on a white card: the card's measured x and y. Raises FalloffError where x
+    and y are of no light. Source: as `white_balance`.
+    """
+    adaptation = bradford_adaptation(checked_xy(balance_xy), D65_XY)
     return WORKING_FROM_XYZ @ adaptation @ XYZ_FROM_WORKING
 
 

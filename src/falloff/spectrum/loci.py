@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from falloff.errors import FalloffError, Fault
+from falloff.spectrum.chromaticity import uv_from_xy, xy_from_uv
 from falloff.spectrum.working_space import luminance, working_from_xyz, xyz_from_xy
 
 Locus = Literal["auto", "planckian", "daylight"]
@@ -60,10 +61,9 @@ def xy_of_kelvin(cct_kelvin: float, *, locus: Locus = "auto") -> Floats:
         return _planckian_xy(cct_kelvin)
     if share >= 1.0:
         return _daylight_xy(cct_kelvin)
-    planckian_uv = _uv_from_xy(_planckian_xy(cct_kelvin))
-    return _xy_from_uv(
-        planckian_uv + share * (_uv_from_xy(_daylight_xy(cct_kelvin)) - planckian_uv)
-    )
+    planckian_uv = uv_from_xy(_planckian_xy(cct_kelvin))
+    daylight_uv = uv_from_xy(_daylight_xy(cct_kelvin))
+    return xy_from_uv(planckian_uv + share * (daylight_uv - planckian_uv))
 
 
 @functools.cache
@@ -99,18 +99,6 @@ def _daylight_share(cct_kelvin: float) -> float:
     start, end = (1e6 / limit for limit in PASSAGE_CCT_KELVIN)
     t = min(max((1e6 / cct_kelvin - start) / (end - start), 0.0), 1.0)
     return t * t * (3.0 - 2.0 * t)
-
-
-def _uv_from_xy(xy: Floats) -> Floats:
-    x, y = xy
-    scale = float(-2.0 * x + 12.0 * y + 3.0)
-    return np.array([4.0 * x, 6.0 * y]) / scale
-
-
-def _xy_from_uv(uv: Floats) -> Floats:
-    u, v = uv
-    scale = float(2.0 * u - 8.0 * v + 4.0)
-    return np.array([3.0 * u, 2.0 * v]) / scale
 
 
 def _check(cct_kelvin: float, locus: str) -> None:

@@ -20,7 +20,7 @@ from falloff.stage.records import (
     PANE,
     POINTS_PER_ELEMENT,
     SHEET_SIZE,
-    Fabric,
+    Cloth,
     Piece,
 )
 from falloff.types import Float64Array, Int32Array, IntArray
@@ -60,7 +60,7 @@ class PieceBuilder:
     _sheets: list[np.ndarray] = field(default_factory=list)
     _sheet_faces: list[tuple[int, int]] = field(default_factory=list)
     _partners: list[np.ndarray] = field(default_factory=list)
-    _fabrics: dict[str, Fabric] = field(default_factory=dict)
+    _fabrics: dict[str, Cloth] = field(default_factory=dict)
 
     @contextmanager
     def cut_by(self, grain: Grain) -> Iterator[None]:
@@ -92,7 +92,7 @@ class PieceBuilder:
         *,
         edge_u: Float64Array,
         edge_v: Float64Array,
-        fabric: Fabric,
+        fabric: Cloth,
         name: str,
     ) -> None:
         """A flat cloth that light falls on from both sides, and passes."""

@@ -1,4 +1,4 @@
-"""Which points lie inside closed surfaces, by counting the way out along an axis."""
+"""Which points lie inside closed surfaces, and how far off a surface a point is."""
 
 from __future__ import annotations
 
@@ -25,6 +25,30 @@ def points_inside(points: Float64Array, corners: Float64Array) -> BoolArray:
         doubtful = some[~sideways]
         held[doubtful] = _crossings(spots[doubtful], corners, 1) > 0
     return held
+
+
+def distance_m(point: Float64Array, corners: Float64Array) -> float:
+    """The distance of a point (3,) from the nearest of some triangles (t, 3, 3), in metres.
+
+    Over the inside of a triangle it is the distance from its plane, else from its nearest edge.
+    """
+    a, b, c = corners.swapaxes(0, 1)
+    normal = np.cross(b - a, c - a)
+    length = np.linalg.norm(normal, axis=1)
+    flat = length > 0.0
+    unit = normal / np.where(flat, length, 1.0)[:, None]
+    away = np.einsum("td,td->t", point - a, unit)
+    foot = point - away[:, None] * unit
+    over = flat.copy()
+    nearest = np.full(len(corners), np.inf)
+    for start, end in ((a, b), (b, c), (c, a)):
+        edge = end - start
+        over &= np.einsum("td,td->t", np.cross(edge, foot - start), unit) >= 0.0
+        square = np.einsum("td,td->t", edge, edge)
+        share = np.einsum("td,td->t", point - start, edge) / np.where(square > 0.0, square, 1.0)
+        spot = start + np.clip(share, 0.0, 1.0)[:, None] * edge
+        nearest = np.minimum(nearest, np.linalg.norm(point - spot, axis=1))
+    return float(np.where(over, np.abs(away), nearest).min())
 
 
 def _crossings(points: Float64Array, corners: Float64Array, axis: int) -> IntArray:

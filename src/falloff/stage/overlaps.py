@@ -11,13 +11,15 @@ from falloff.document import Door
 from falloff.errors import Fault
 from falloff.kit import Figure, find_figure
 from falloff.stage.doors import doorway_of, leaf_hole
-from falloff.stage.inside import points_inside
+from falloff.stage.inside import distance_m, points_inside
 from falloff.stage.joinery import UP
 from falloff.stage.places import Placer
 from falloff.stage.records import Piece
 from falloff.stage.shapes import holds, shape_in, to_own_frame
 from falloff.types import Float64Array
+from falloff.units import format_length
 
+CLEAR_OF_LENS_M: Final = 0.10  # common practice, no source: a camera's body round its lens
 _POINTS = 320  # of a thing's surface that are looked at
 _HOLDERS: Final = ("props", "subjects", "fixtures", "grip")
 # Of a thing that stands in another: how far under its skin it is looked at (m), and the share of
@@ -149,16 +151,51 @@ def _hips_m(figure: Figure) -> float:
 
 
 def _cameras(placer: Placer, things: list[_Thing]) -> list[Fault]:
-    """Cameras inside people, lights and grip."""
+    """Cameras inside people, lights and grip, and those that people or open furniture crowd."""
     faults = []
     for name in placer.document.cameras:
         eye = placer.origin(name)
         for thing in things:
-            if thing.kind not in _HOLDERS[1:] or not _boxed(thing, eye):
+            near = (
+                (eye > thing.low - CLEAR_OF_LENS_M) & (eye < thing.high + CLEAR_OF_LENS_M)
+            ).all()
+            if thing.kind not in _HOLDERS or not near:
                 continue
-            if points_inside(eye[None], thing.corners)[0]:
+            held = _boxed(thing, eye) and bool(points_inside(eye[None], thing.corners)[0])
+            if held:
                 faults.append(_fault(placer, "cameras", name, thing.name))
+            elif thing.kind == "subjects" or _hulled(placer, thing, eye):
+                faults += _crowded(placer, name, thing, eye)
     return faults
+
+
+def _hulled(placer: Placer, thing: _Thing, eye: Float64Array) -> bool:
+    """Whether a point is in the box that goes round a prop, such as between its boards."""
+    if thing.kind != "props":
+        return False
+    turn = placer.document.props[thing.name].turn.si
+    own = to_own_frame(eye, origin=placer.origin(thing.name), turn_rad=turn)
+    width, depth, height = shape_in(placer.document, thing.name).size_m
+    return bool(abs(own[0]) < 0.5 * width and abs(own[1]) < 0.5 * depth and 0.0 < own[2] < height)
+
+
+def _crowded(placer: Placer, name: str, thing: _Thing, eye: Float64Array) -> list[Fault]:
+    gap = distance_m(eye, thing.corners)
+    if gap >= CLEAR_OF_LENS_M:
+        return []
+
+    def said(length_m: float) -> str:
+        return format_length(length_m, units=placer.document.units)
+
+    return [
+        placer.fault_at(
+            ("cameras", name, "at"),
+            what=f"{name} stands in {thing.name}: a camera has no room there",
+            expected=f"{said(CLEAR_OF_LENS_M)} clear of it all round the lens",
+            found=f"{said(gap)} clear",
+            fix=f"move {name} or {thing.name}",
+        )
+    ]
 
 
 def _leaves(placer: Placer, things: list[_Thing]) -> list[Fault]:

@@ -153,7 +153,7 @@ class Stage:
 
 
 @dataclass(frozen=True, slots=True)
-class Fabric:
+class Cloth:
     """What a sheet does to light that falls on it: shares passed straight, scattered, given back.
 
     scattered, reflected: (3,) linear, each channel's three shares at most 1 together.
@@ -190,7 +190,7 @@ class Piece:
     sheets: Float64Array
     sheet_faces: Int32Array
     element_partner: Int32Array
-    fabrics: dict[str, Fabric]
+    fabrics: dict[str, Cloth]
 
     def all_corners(self) -> Float64Array:
         """Corners of all triangles and sheets (n, 3), metres."""

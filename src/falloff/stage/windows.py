@@ -11,7 +11,7 @@ from falloff.stage.dressing import BARS_AT, add_dressing, bar_depth_m
 from falloff.stage.joinery import UP, add_board
 from falloff.stage.openings import board_of, gel_loss_stops, wall_hole
 from falloff.stage.places import Placer
-from falloff.stage.records import CLEAR_PANES_PASS, Fabric
+from falloff.stage.records import CLEAR_PANES_PASS, Cloth
 from falloff.stage.solids import add_box
 from falloff.types import Float64Array
 
@@ -86,7 +86,7 @@ def _add_sheer(
     corner, edge_u, edge_v = place
     rest = 1.0 - sheer.straight - sheer.scattered
     reflected = _GIVEN_BACK * rest if sheer.reflected is None else sheer.reflected
-    fabric = Fabric(sheer.straight, np.full(3, sheer.scattered), np.full(3, reflected))
+    fabric = Cloth(sheer.straight, np.full(3, sheer.scattered), np.full(3, reflected))
     with builder.cut_by(_SHEER_GRAIN):
         builder.add_fabric(corner, edge_u=edge_u, edge_v=edge_v, fabric=fabric, name=name)
 

@@ -11,7 +11,7 @@ from tests.reference.scenes.stages import WHITE, box_room, stage_of
 
 from falloff.rays import RayScene
 from falloff.sources import Source, panel
-from falloff.stage import Fabric, Grain, Probe, Stage, View
+from falloff.stage import Cloth, Grain, Probe, Stage, View
 from falloff.stage.dice import PieceBuilder
 from falloff.stage.records import Piece
 from falloff.transport import (
@@ -31,15 +31,15 @@ from falloff.types import Float64Array
 X, Y, Z = np.eye(3)
 
 
-def fabric(straight: float, scattered: float, reflected: float) -> Fabric:
-    return Fabric(straight, np.full(3, scattered), np.full(3, reflected))
+def fabric(straight: float, scattered: float, reflected: float) -> Cloth:
+    return Cloth(straight, np.full(3, scattered), np.full(3, reflected))
 
 
 def sheet(
     origin: tuple[float, float, float],
     edge_u: Float64Array,
     edge_v: Float64Array,
-    nature: Fabric,
+    nature: Cloth,
     name: str = "cloth",
 ) -> Piece:
     builder = PieceBuilder(name, Grain())

@@ -18,8 +18,8 @@ PACKAGE = Path(falloff.__file__).parent
 NUMBER = re.compile(r"\bfloat\b|\bFloat\d+Array\b|NDArray\[np\.float|\bArrayLike\b|\bFloats\b")
 
 UNITS = {
-    "m", "m2", "s", "rad", "hour", "kelvin", "mired", "w", "lm", "volts", "lux", "lux_s", "nit", "cd",
-    "candela_per_lumen", "stops", "share", "px", "per_second", "footcandles", "footlamberts",
+    "m", "m2", "s", "rad", "hour", "kelvin", "mired", "w", "lm", "volts", "lux", "lux_s", "nit",
+    "cd", "candela_per_lumen", "stops", "share", "px", "per_second", "footcandles", "footlamberts",
     "stops_over_key", "stops_over_grey", "deg", "amps", "candela",
     # spectra and colour: nanometres, distance in CIE 1960 u, v, colour-correcting density × 100
     "nm", "duv", "cc", "lm_per_w",
@@ -55,7 +55,8 @@ WAY = {"axis", "corner_normals", "element_normals", "facing", "forward", "normal
        "toward", "toward_sun"}  # fmt: skip
 # Places in the room and edges between them: metres, by docs/conventions.md.
 PLACE = {"centre", "corner", "corners", "edge_u", "edge_v", "element_points", "eye", "face_frame",
-         "high", "low", "point", "points", "holes", "middle", "radius_high", "radius_low", "size", "soft"}  # fmt: skip
+         "high", "low", "point", "points", "holes", "middle", "radius_high", "radius_low",
+         "size", "soft"}  # fmt: skip
 # Light in the working space, lux or cd/m² as the docstring says, by docs/conventions.md.
 LIGHT = {"bounced", "direct", "layers", "picture", "radiosity", "rgb", "xyz"}
 # The unit stands in the field beside it, or the record is of many units by nature.

@@ -147,7 +147,7 @@ def window_at(
 ) -> dict[str, float]:
     """A window of even luminance 3000 cd/m² behind glass of 0.85, read square to it on its axis.
 
-    places: how far from the pane (m), which stands at the outside of the wall. A perfect sheer
+    places: how far from the window (m), whose wall is thin. A perfect sheer
     makes the overcast sky even; the light outside follows by pencil: upright it is 0.396 of the
     horizontal (overcast sky) and half the ground's share.
     """
@@ -166,7 +166,6 @@ openings:
     width: {width} m
     sill: {3.0 - 0.5 * height} m
     height: {height} m
-    glass: 0.85
     dressing: [{{kind: sheer, straight: 0, scattered: 1}}]
 sky: {{type: overcast, outside: {outside:.1f} lx, ground: 0.2}}
 readings:

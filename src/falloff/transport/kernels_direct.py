@@ -9,15 +9,16 @@ from __future__ import annotations
 
 import math
 
-from falloff.sources.records import BEAM, POLYGON, SPHERE, SUN, TUBE
+from falloff.sources.records import BEAM, PANEL, POLYGON, SKY, SPHERE, SUN, TUBE
 from falloff.transport.closed_form import outline_irradiance, quad_irradiance, sphere_irradiance
 from falloff.transport.compiled import inline, kernel
 from falloff.transport.kernels_emission import beam_candela, seen_luminance
 from falloff.transport.kernels_rays import crosses
-from falloff.transport.sampling import frame_around, scrambled_point
+from falloff.transport.sampling import cosine_direction, frame_around, scrambled_point
 
 _FAR_M = 1e3  # shadow rays to the sun are this long
 _SHORT = 0.9998  # shadow rays stop this share of the way to their source
+_AHEAD = 0.3 * math.pi  # closed form of a source that a receiver looks at with much of its sight
 _SAME_FACING = 0.995  # cosine between normals of points that share their shadow rays
 _SAME_LIFT_M = 0.01
 _SAME_PLACE_M2 = 0.1**2
@@ -124,6 +125,32 @@ def sample_source(kind, shape, table, dome, px, py, pz, nx, ny, nz, u1, u2):
     w = shape[12] * cosine / d2 * receiver_response(dome, (dx * nx + dy * ny + dz * nz) / d)
     level = seen_luminance(kind, shape, table, px, py, pz, dx / d, dy / d, dz / d)
     return dx, dy, dz, w, w * level
+
+
+@inline
+def sample_ahead(kind, shape, table, px, py, pz, nx, ny, nz, u1, u2):
+    """As `sample_source`, of a parallelogram that fills much of what a flat receiver looks at.
+
+    Ways are picked as the receiver weighs them, so that the near part of a window, where all the
+    light of its reveals comes from, is not left to chance; ways past the source count as nothing.
+    """
+    dx, dy, dz = cosine_direction(nx, ny, nz, u1, u2)
+    down = -(dx * shape[9] + dy * shape[10] + dz * shape[11])
+    high = (px - shape[0]) * shape[9] + (py - shape[1]) * shape[10] + (pz - shape[2]) * shape[11]
+    if down <= 1e-6 or high <= 0.0:
+        return dx, dy, dz, 0.0, 0.0
+    far = high / down
+    qx, qy, qz = px + far * dx - shape[0], py + far * dy - shape[1], pz + far * dz - shape[2]
+    # shares along the edges, whatever their angle: by the products with the normal
+    ux, uy, uz = shape[3], shape[4], shape[5]
+    vx, vy, vz = shape[6], shape[7], shape[8]
+    gx, gy, gz = shape[9], shape[10], shape[11]
+    a = (gx * (qy * vz - qz * vy) + gy * (qz * vx - qx * vz) + gz * (qx * vy - qy * vx)) / shape[12]
+    b = (gx * (uy * qz - uz * qy) + gy * (uz * qx - ux * qz) + gz * (ux * qy - uy * qx)) / shape[12]
+    if a < 0.0 or a > 1.0 or b < 0.0 or b > 1.0:
+        return dx, dy, dz, 0.0, 0.0
+    level = seen_luminance(kind, shape, table, px, py, pz, dx, dy, dz)
+    return far * dx, far * dy, far * dz, math.pi, math.pi * level
 
 
 @inline
@@ -237,6 +264,7 @@ def shadow_rays(
         crossed = boxes.shape[0] == 0 or renew[g]
         members = 0
         lead = -1
+        ahead = False
         for j in range(group):
             i = head + j
             leads[i] = i
@@ -253,12 +281,19 @@ def shadow_rays(
             if plain:
                 below[mine] += per_point
             elif pool_all or mine == i:
-                whole[mine] += closed_form(kind, shape, table, px, py, pz, nx, ny, nz)
+                form = closed_form(kind, shape, table, px, py, pz, nx, ny, nz)
+                whole[mine] += form
+                ahead = form > _AHEAD and (kind == PANEL or kind == SKY)
             for k in range(per_point):
                 u1, u2 = scrambled_point((first + i) * per_point + k, seed)
-                dx, dy, dz, w, wl = sample_source(
-                    kind, shape, table, dome, px, py, pz, nx, ny, nz, u1, u2
-                )
+                if ahead:
+                    dx, dy, dz, w, wl = sample_ahead(
+                        kind, shape, table, px, py, pz, nx, ny, nz, u1, u2
+                    )
+                else:
+                    dx, dy, dz, w, wl = sample_source(
+                        kind, shape, table, dome, px, py, pz, nx, ny, nz, u1, u2
+                    )
                 if not plain:
                     below[mine] += w
                 if wl <= 0.0:

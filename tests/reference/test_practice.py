@@ -147,11 +147,11 @@ def window_at(
 ) -> dict[str, float]:
     """A window of even luminance 3000 cd/m² behind glass of 0.85, read square to it on its axis.
 
-    places: how far from the window (m), whose wall is thin. A perfect sheer
-    makes the overcast sky even; the light outside follows by pencil: upright it is 0.396 of the
-    horizontal (overcast sky) and half the ground's share.
+    places: how far from the window (m), whose wall is thin. A perfect sheer makes the overcast sky
+    even; the light outside follows by pencil: upright it is 0.396 of the horizontal (overcast sky)
+    and half the ground's share. The glass is taken off by hand: a pane passes less aslant.
     """
-    outside = 3000.0 * math.pi / (0.3962 + 0.5 * 0.2)
+    outside = 0.85 * 3000.0 * math.pi / (0.3962 + 0.5 * 0.2)
     width, height = size_m
     lines = "\n".join(
         f"  {name}: {{at: [15 m, {away - wall_m:.4f} m, 3 m], normal: [0, -1, 0]}}"

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 
-from falloff.sources.records import BEAM, POLYGON, SPHERE, SUN, TUBE
+from falloff.sources.records import BEAM, POLYGON, SKY, SPHERE, SUN, TUBE
 from falloff.transport.closed_form import outline_irradiance, quad_irradiance, sphere_irradiance
 from falloff.transport.compiled import inline, kernel
 from falloff.transport.kernels_emission import beam_candela, seen_luminance
@@ -122,6 +122,8 @@ def sample_source(kind, shape, table, dome, px, py, pz, nx, ny, nz, u1, u2):
     if cosine <= 0.0:
         return dx, dy, dz, 0.0, 0.0
     w = shape[12] * cosine / d2 * receiver_response(dome, (dx * nx + dy * ny + dz * nz) / d)
+    if kind != SKY and shape[16] + shape[17] <= 0.0:  # a bare face
+        return dx, dy, dz, w, w * shape[13]
     level = seen_luminance(kind, shape, table, px, py, pz, dx / d, dy / d, dz / d)
     return dx, dy, dz, w, w * level
 

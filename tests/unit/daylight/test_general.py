@@ -53,7 +53,7 @@ HORIZONTAL = (
 )  # fmt: skip
 
 
-@pytest.mark.parametrize(("kind", "expected"), enumerate(HORIZONTAL, 1))
+@pytest.mark.parametrize(("kind", "expected"), list(enumerate(HORIZONTAL, 1)))
 def test_horizontal_over_zenith(kind: int, expected: float) -> None:
     assert_allclose(sky(kind, 60.0, azimuth_deg=130.0).horizontal_lux, expected, rtol=1e-3)
 
@@ -110,7 +110,7 @@ def test_upright_under_a_clear_sky() -> None:
 
 
 @njit
-def _seen(kind, shape, table, dx, dy, dz):  # type: ignore[no-untyped-def]
+def _seen(kind, shape, table, dx, dy, dz):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
     return seen_luminance(kind, shape, table, 0.0, 0.0, 0.0, dx, dy, dz)
 
 
@@ -121,7 +121,8 @@ def test_a_hole_shows_the_sky_behind_it(kind: int) -> None:
     hole = sky_opening("w", np.zeros(3), edge_u=X, edge_v=Z, daylight=above, colour=WHITE)
     ways = [toward(a, z) for a in (-10.0, 0.5, 12.0, 25.0, 60.0, 89.0) for z in (0, 70, 160, 290)]
     found = [_seen(hole.kind, hole.shape, hole.table, *way) for way in ways]
-    assert_allclose(found, [float(sky_luminance(above, way)) for way in ways], rtol=1e-9)
+    # 1e-7: at the sun itself the arc cosine of one is that uncertain
+    assert_allclose(found, [float(sky_luminance(above, way)) for way in ways], rtol=1e-7)
     assert_allclose(found[:4], 0.3 * above.horizontal_lux / math.pi)  # pencil: matte ground
 
 

@@ -24,7 +24,7 @@ from tests.reference.scenes.stages import (
     stage_of,
 )
 
-from falloff.daylight import overcast_sky
+from falloff.daylight import Daylight, general_sky, overcast_sky
 from falloff.sources import Source, ball, beam, panel, sky_opening
 from falloff.stage import Grain, Probe
 from falloff.stage.records import Piece
@@ -257,14 +257,15 @@ def _opening(
     edge_v: tuple[float, float, float],
     *,
     ground: float,
+    daylight: Daylight | None = None,
 ) -> Source:
-    """An opening under a traditional overcast sky of 100 lx, so that lux are per cent."""
+    """An opening under a sky of 100 lx, so that lux are per cent; traditional overcast if none."""
     return sky_opening(
         "opening",
         np.array(corner),
         edge_u=np.array(edge_u),
         edge_v=np.array(edge_v),
-        daylight=overcast_sky(Lux(100.0), ground_reflectance=ground),
+        daylight=daylight or overcast_sky(Lux(100.0), ground_reflectance=ground),
         colour=WHITE,
     )
 
@@ -303,3 +304,75 @@ def test_window_with_ground_outside() -> None:
     assert_allclose(_read(source, FAR_WALL, room), wall, rtol=0.01, atol=0.005)
     assert_allclose(_read(source, FLOOR[::-1], room), floor, rtol=0.01, atol=0.005)
     assert_allclose(_read(source, CEILING[::-1], room), ceiling, rtol=0.01, atol=0.005)
+
+
+def _sky(kind: int, azimuth_deg: float, ground: float) -> Daylight:
+    """A sky of 100 lx with the sun at 60°."""
+    return general_sky(
+        kind,
+        sun_altitude_rad=math.radians(60.0),
+        sun_azimuth_rad=math.radians(azimuth_deg),
+        horizontal_lux=100.0,
+        ground_reflectance=ground,
+    )
+
+
+# source: C171-11 to 14 (5.9), 1 × 1 m, by quadrature; two decimals
+SMALL_ROOF = {
+    1: ([0.46, 1.64, 2.34, 2.26, 1.88, 1.47], [2.34, 3.11, 3.84, 4.29, 4.29, 3.84, 3.11, 2.34]),
+    5: ([1.04, 2.39, 2.59, 2.20, 1.70, 1.27], [1.96, 2.52, 3.05, 3.37, 3.37, 3.05, 2.52, 1.96]),
+    8: ([0.72, 2.43, 3.86, 4.56, 4.60, 4.18], [6.94, 7.64, 6.77, 5.37, 3.93, 2.71, 1.80, 1.17]),
+    12: ([1.74, 3.76, 4.55, 4.61, 4.24, 3.63], [5.72, 6.00, 5.11, 3.97, 2.90, 2.03, 1.40, 0.96]),
+}
+
+
+@pytest.mark.parametrize("kind", sorted(SMALL_ROOF))
+def test_small_roof_opening_under_other_skies(kind: int) -> None:
+    """The wall A to F faces the sun, whose azimuth is +y."""
+    daylight = _sky(kind, 90.0, 0.0)
+    corner, edges = (1.5, 1.5, 3.0), ((0.0, 1.0, 0.0), (1.0, 0.0, 0.0))
+    source = _opening(corner, *edges, ground=0.0, daylight=daylight)
+    wall, floor = SMALL_ROOF[kind]
+    assert_allclose(_read(source, WALL, _without("z1")), wall, rtol=0.01, atol=0.005)
+    assert_allclose(_read(source, FLOOR, _without("z1")), floor, rtol=0.01, atol=0.005)
+
+
+# source: C171-16 and 17 (5.9), 4 × 4 m, by quadrature
+OPEN_ROOF = {
+    5: (
+        [45.12, 35.90, 27.99, 21.64, 16.72, 12.97],
+        [26.80, 30.94, 33.98, 35.57, 35.57, 33.98, 30.94, 26.80],
+    ),
+    12: (
+        [67.28, 54.43, 44.20, 36.07, 29.52, 24.20],
+        [42.28, 43.88, 43.49, 40.92, 35.90, 29.23, 22.57, 16.80],
+    ),
+}
+
+
+@pytest.mark.parametrize("kind", sorted(OPEN_ROOF))
+def test_open_roof_under_other_skies(kind: int) -> None:
+    daylight = _sky(kind, 90.0, 0.0)
+    corner, edges = (0.0, 0.0, 3.0), ((0.0, 4.0, 0.0), (4.0, 0.0, 0.0))
+    source = _opening(corner, *edges, ground=0.0, daylight=daylight)
+    wall, floor = OPEN_ROOF[kind]
+    assert_allclose(_read(source, WALL, _without("z1")), wall, rtol=0.01)
+    assert_allclose(_read(source, FLOOR, _without("z1")), floor, rtol=0.01)
+
+
+# source: C171-21 and 22 (5.11), 2 × 1 m in the wall that faces the sun, by quadrature
+WINDOW = {
+    1: ([0.95, 1.06, 1.25, 1.51, 1.70, 1.86], [0.87, 1.31, 2.02, 3.20, 5.07, 7.64, 9.32, 5.09]),
+    12: ([0.95, 1.06, 2.38, 4.93, 5.81, 5.01], [2.00, 2.80, 4.06, 6.13, 9.54, 14.56, 16.37, 5.03]),
+}
+
+
+@pytest.mark.parametrize("kind", sorted(WINDOW))
+def test_window_under_other_skies(kind: int) -> None:
+    daylight = _sky(kind, 270.0, 0.3)
+    corner, edges = (3.0, 0.0, 1.0), ((-2.0, 0.0, 0.0), (0.0, 0.0, 1.0))
+    source = _opening(corner, *edges, ground=0.3, daylight=daylight)
+    wall, floor = WINDOW[kind]
+    room = _without("y0")
+    assert_allclose(_read(source, FAR_WALL, room), wall, rtol=0.01, atol=0.005)
+    assert_allclose(_read(source, FLOOR[::-1], room), floor, rtol=0.01, atol=0.005)

@@ -158,9 +158,7 @@ def test_area_and_facing_of_outlines() -> None:
         polygon("t", Z, across=X, upward=Y, outline_m=way, flux_lm=3.0, colour=WHITE)
         for way in (corners, corners[::-1])
     )
-    assert_allclose(
-        right.shape[12:14], [0.12, 3.0 / (math.pi * 0.12)]
-    )  # pencil
+    assert_allclose(right.shape[12:14], [0.12, 3.0 / (math.pi * 0.12)])  # pencil
     assert_allclose(left.shape[9:14], right.shape[9:14])
     oval = polygon(
         "e", Z, across=X, upward=Y, outline_m=ellipse_outline(0.8, 0.5), flux_lm=1.0, colour=WHITE

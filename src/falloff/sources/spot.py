@@ -102,7 +102,7 @@ def fresnel_beam(
 def _gate_web(radius: float, softness: float, shutters: Shutters) -> IntensityWeb:
     """Relative intensity of a gate whose rim is at this slope from the axis."""
     half = math.atan(radius)
-    step = max(_HARD_RAD, 0.125 * softness * half) * 0.7
+    step = max(_HARD_RAD, 0.125 * softness * half) * 0.6
     blur = max(softness * radius, step)
     last = math.atan(radius + 0.5 * blur)
     if shutters == _ALL_OUT:
@@ -133,6 +133,7 @@ def _gate_web(radius: float, softness: float, shutters: Shutters) -> IntensityWe
     across = np.clip(-2.0 * beyond / blur, -1.0, 1.0)
     # How much of a small disc lies on one side of a line.
     open_part = 0.5 + (across * np.sqrt(1.0 - across**2) + np.arcsin(across)) / math.pi
+    open_part = np.clip(open_part, 0.0, 1.0)
     open_part[-1] = open_part[0]
     if not bool((open_part > 0.0).any()):
         raise GeometryError(

@@ -123,6 +123,8 @@ def sample_source(kind, shape, table, dome, px, py, pz, nx, ny, nz, u1, u2):
     if cosine <= 0.0:
         return dx, dy, dz, 0.0, 0.0
     w = shape[12] * cosine / d2 * receiver_response(dome, (dx * nx + dy * ny + dz * nz) / d)
+    if kind != SKY and shape[16] + shape[17] <= 0.0:  # a bare face
+        return dx, dy, dz, w, w * shape[13]
     level = seen_luminance(kind, shape, table, px, py, pz, dx / d, dy / d, dz / d)
     return dx, dy, dz, w, w * level
 

@@ -12,10 +12,16 @@ from falloff.kit.unknown import unknown_name
 
 
 class Material(msgspec.Struct, frozen=True):
-    """A matte surface: luminous reflectance 0 to 1, relative linear BT.2020 R, G, B."""
+    """A surface: luminous reflectance 0 to 1, relative linear BT.2020 R, G, B, and its coat.
+
+    sheen: reflectance of a smooth coat at right angles, 0 for a matte surface; roughness: of that
+    coat, from near 0, a mirror, to 1 (the α of the usual microfacet lobe).
+    """
 
     reflectance: float
     tint: tuple[float, float, float] = (1.0, 1.0, 1.0)
+    sheen: float = 0.0
+    roughness: float = 0.4
 
 
 @functools.cache

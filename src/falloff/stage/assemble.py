@@ -95,6 +95,10 @@ def join_pieces(
             [1.0 - fabrics[name].straight if name in fabrics else 1.0 for name in materials],
             np.float32,
         ),
+        coats=np.array(
+            [(0.0, 1.0) if name in fabrics else coat_of(name, document) for name in materials],
+            np.float32,
+        ),
         sheets=np.concatenate([p.sheets for p in pieces]),
         sheet_faces=np.concatenate(
             [np.where(p.sheet_faces < 0, -1, p.sheet_faces + s[0]) for p, s in zipped]
@@ -130,6 +134,23 @@ def albedo_of(name: str, document: SceneDocument) -> Float32Array:
     material = find_material(name)
     return tint_to_reflectance(material.reflectance, material.tint).astype(np.float32)
 
+
+def coat_of(name: str, document: SceneDocument) -> tuple[float, float]:
+    """Reflectance at right angles and roughness of a material's coat; 0 and 1 for a matte one."""
+    if name.startswith("skin of "):
+        return SKIN_COAT
+    if name.startswith("lips of "):
+        return LIPS_COAT
+    if name in document.materials:
+        return 0.0, 1.0
+    material = find_material(name)
+    return (material.sheen, material.roughness) if material.sheen > 0.0 else (0.0, 1.0)
+
+
+# The oily film of skin has n = 1.4, so 0.028 at right angles (Fresnel); roughness by eye, from
+# memory, no source.
+SKIN_COAT: Final = (0.028, 0.35)
+LIPS_COAT: Final = (0.028, 0.25)
 
 # Relative linear BT.2020 of skin: mean of the light and dark skin patches of a 24-patch test chart
 # (colour-science's 2005 averages, adapted to D65). A subject's own skin_tint overrides it.

@@ -36,7 +36,8 @@ class Surfaces:
     element_face, element_patch: (e,); element_area_m2: (e,) m²; element_points, element_normals:
     (e, 16, 3), points already lifted off the surface. Elements of a patch stand together:
     patch_first: (p + 1,). albedo: (m, 3) linear reflectance by material; through: (m, 3) what it
-    lets through scattered; landing: (m,) the share of light that does not pass it straight.
+    lets through scattered; landing: (m,) the share of light that does not pass it straight; coats:
+    (m, 2) reflectance at right angles and roughness of its coat, 0 and 1 for none.
 
     sheets: (k, 16) float64 0–2 corner, 3–5 and 6–8 edges (m), 9–11 unit normal, 12 share passed
     straight (at right angles, of what panes without loss would pass), 13 FABRIC, PANE or MIRROR,
@@ -65,6 +66,7 @@ class Surfaces:
     albedo: Float32Array
     through: Float32Array
     landing: Float32Array
+    coats: Float32Array
     sheets: Float64Array
     sheet_faces: Int32Array
     element_partner: Int32Array

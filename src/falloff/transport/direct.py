@@ -11,12 +11,15 @@ from falloff.rays import RayScene
 from falloff.sources import BEAM, SKY, SPHERE, SUN, TUBE, Source
 from falloff.transport.change import NO_BOXES, NO_MARKS, Change
 from falloff.transport.kernels_direct import add_visible, finish_direct, shadow_rays
+from falloff.transport.kernels_sheen import sheen_of_rays
 from falloff.transport.kernels_sheets import dim_by_sheets
 from falloff.transport.tiles import RAYS_PER_TILE, over_tiles
-from falloff.types import BoolArray, Float32Array
+from falloff.types import BoolArray, Float32Array, Float64Array, Int32Array, Uint16Array
 
 _SUN_AT_M = 1e6
 _PLACE_M = 100.0
+
+_POOLED = False  # each point has a sheen of its own
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +29,20 @@ class Receivers:
     points: Float32Array
     normals: Float32Array
     alive: BoolArray
+
+
+@dataclass(frozen=True, slots=True)
+class Gloss:
+    """What is to be known of receivers that an eye looks at, and where their sheen is written.
+
+    eye: (3,) metres; material: (n,); coats: (m, 2) as in Surfaces, for every material index; out:
+    (n,) luminance (cd/m², at 100 % and white) of each receiver's coat towards the eye.
+    """
+
+    eye: Float32Array
+    material: Uint16Array
+    coats: Float32Array
+    out: Float32Array
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,13 +66,14 @@ def direct_light(
     pool_all: bool = False,
     dome: bool = False,
     renewal: Renewal | None = None,
+    gloss: Gloss | None = None,
 ) -> Float32Array:
     """Illuminance (lux, at 100 % and white) on receivers, (n,), or on whole groups of them.
 
     A group is the first `group` receivers of every `stride`, whose shadow rays are shared by those
     on one surface; with pool_all by all, and there is one mean value a group, (n / stride,).
     With a renewal only those groups are done whose rays the moved body may cross, and the result
-    equals a new trace bit for bit.
+    equals a new trace bit for bit. gloss: to have the receivers' sheen too, by the same rays.
     """
     groups = len(receivers.points) // stride
     middle, radius = middle_of(source)
@@ -112,6 +130,11 @@ def direct_light(
             dim_by_sheets(count, origins, directions, lengths, weights, scene.sheets, from_sky)
         free = scene.reaches(origins[:count], directions[:count], lengths[:count])
         add_visible(count, free, weights, owners, above)
+        if gloss is not None:
+            _add_sheen(
+                gloss, chunk, receivers, (count, directions, owners, weights), free,
+                (size, group, stride, alive, leads, touched), below, whole,
+            )  # fmt: skip
         finish_direct(
             size,
             group,
@@ -128,6 +151,41 @@ def direct_light(
 
     over_tiles(groups, max(1, RAYS_PER_TILE // (group * per_point)), work)
     return illuminance
+
+
+def _add_sheen(
+    gloss: Gloss,
+    chunk: slice,
+    receivers: Receivers,
+    rays: tuple[int, Float32Array, Int32Array, Float32Array],
+    free: Int32Array,
+    groups: tuple[int, int, int, BoolArray, Int32Array, BoolArray],
+    below: Float64Array,
+    whole: Float64Array,
+) -> None:
+    """Write the sheen of one stretch of receivers, by the rays that their light was found with."""
+    count, directions, owners, weights = rays
+    size, group, stride, alive, leads, touched = groups
+    seen = np.empty_like(weights)
+    glossy = sheen_of_rays(
+        count,
+        directions,
+        owners,
+        weights,
+        receivers.points[chunk],
+        receivers.normals[chunk],
+        gloss.material[chunk],
+        gloss.coats,
+        gloss.eye,
+        seen,
+    )
+    if not glossy:
+        return
+    above = np.zeros(len(below))
+    add_visible(count, free, seen, owners, above)
+    finish_direct(
+        size, group, stride, _POOLED, alive, leads, touched, above, below, whole, gloss.out[chunk]
+    )
 
 
 def middle_of(source: Source) -> tuple[Float32Array, float]:

@@ -36,6 +36,7 @@ from falloff.transport.kernels_rays import (
     read_views,
     row_rays,
 )
+from falloff.transport.kernels_sheen import sheen_of_rays
 from falloff.transport.kernels_sheets import dim_by_sheets, land_on_sheets, split_on_sheets
 from falloff.transport.kernels_shoot import beam_rays, sun_rays
 
@@ -134,6 +135,8 @@ def compile_light() -> None:
         flags,
     )
     dim_by_sheets(0, o, d, far, weight, np.zeros((0, SHEET_SIZE)), False)
+    material = np.zeros(1, np.uint16)
+    sheen_of_rays(0, d, np.zeros(1, np.int32), weight, o, d, material, _f32(1, 2), _f32(3), weight)
     add_visible(0, np.zeros(1, np.int32), weight, np.zeros(1, np.int32), none)
     finish_direct(0, 1, 1, False, flags, np.zeros(1, np.int32), flags, none, none, none, _f32(1))
     beam_rays(shape, np.zeros(2), 0, 1, o, d)
@@ -165,7 +168,6 @@ def compile_light() -> None:
         slots,
     )
     add_hot(0, np.zeros(1, np.int32), weight, slots, slots, _f32(3, 3), _f32(1, 3))
-    material = np.zeros(1, np.uint16)
     ids, ints, floats = np.zeros((1, 1), np.uint16), np.zeros(1, np.int32), _f32(1)
     gather_views_hot(
         ids,

@@ -10,11 +10,11 @@ import numpy as np
 
 from falloff.constants import LUMINANCE_WEIGHTS
 from falloff.stage import Probe
-from falloff.transport.direct import Receivers, direct_light
+from falloff.transport.direct import Gloss, Receivers, direct_light
 from falloff.transport.gather import gather_lists, hot_light
 from falloff.transport.kernels_bounce import gather_views, gather_views_hot
 from falloff.transport.trace import Solution
-from falloff.transport.views import Sights, empty_sights, read_sights, seen_albedo
+from falloff.transport.views import Sights, empty_sights, read_sights, seen_albedo, seen_coats
 from falloff.types import Float32Array, Float64Array, Uint16Array
 
 _SPOT_HALF_ANGLE_RAD = math.radians(0.5)  # a one-degree spot meter
@@ -168,16 +168,25 @@ def _spot(
     sights = _spot_sights(solution, probe, copies * _SPOT_RAYS)
     albedo = seen_albedo(stage.surfaces)
     weight = sights.weight[:, None].astype(np.float64)
+    coats = seen_coats(stage.surfaces)
+    assert probe.eye is not None
+    eye = probe.eye.astype(np.float32)
     reflect = weight * albedo[sights.material] / math.pi
     receivers = sights.receivers(len(stage.surfaces.albedo))
     lists = gather_lists(stage, solution.scene, receivers, _SPOT_GATHER_RAYS, budget.seed + 12)
     for s in wanted:
         source = stage.sources[s]
+        sheen = np.zeros(len(sights.points), np.float32)
         light = direct_light(
-            solution.scene, source, receivers, per_point=16, seed=budget.seed + 13
+            solution.scene,
+            source,
+            receivers,
+            per_point=16,
+            seed=budget.seed + 13,
+            gloss=Gloss(eye, sights.material, coats, sheen),
         ).astype(np.float64)
         own = np.where(sights.seen == s, sights.luminance * sights.weight, 0.0)
-        shone = reflect * light[:, None] + own[:, None]
+        shone = reflect * light[:, None] + own[:, None] + weight * sheen[:, None]
         gathered = gathered_light(solution, s, receivers, lists, hot_rays=_SPOT_HOT_RAYS)
         hot = solution.hot[s]
         if hot is not None:

@@ -11,7 +11,7 @@ from falloff.sources import SHAPE_SIZE, Source
 from falloff.stage import OFFSET_M, Stage, Surfaces, View
 from falloff.transport.budget import Budget
 from falloff.transport.change import NO_BOXES, Change, change_of
-from falloff.transport.direct import Receivers, Renewal, direct_light
+from falloff.transport.direct import Gloss, Receivers, Renewal, direct_light
 from falloff.transport.gather import gather_lists, hot_light, regather
 from falloff.transport.kernels_bounce import (
     blend_rays,
@@ -52,7 +52,10 @@ class Sights:
 
 @dataclass(frozen=True, slots=True)
 class ViewTrace:
-    """A view's rays, kept: sights, gather lists (r, k) and direct light of each source (s, r)."""
+    """A view's rays, kept: sights, gather lists (r, k) and direct light of each source (s, r).
+
+    sheen: (s, r) luminance of coats by direct light (cd/m²), (s, 0) where nothing is glossy.
+    """
 
     view: View
     width: int
@@ -61,6 +64,7 @@ class ViewTrace:
     sights: Sights
     ids: Uint16Array
     direct: Float32Array
+    sheen: Float32Array
 
 
 def trace_view(
@@ -76,6 +80,7 @@ def trace_view(
     ids = gather_lists(stage, solution.scene, receivers, budget.gather_rays, budget.seed + 5)
     progress("picture", 0.6)
     direct = np.empty((len(stage.sources), len(sights.points)), np.float32)
+    sheen = _no_sheen(stage, len(sights.points))
     for s, source in enumerate(stage.sources):
         direct[s] = direct_light(
             solution.scene,
@@ -85,9 +90,10 @@ def trace_view(
             seed=budget.seed + 6,
             group=budget.view_rays,
             stride=budget.view_rays,
+            gloss=_gloss(stage, view, sights, sheen[s]),
         )
         progress("picture", 0.6 + 0.4 * (s + 1) / len(stage.sources))
-    return ViewTrace(view, width, height, order, sights, ids, direct)
+    return ViewTrace(view, width, height, order, sights, ids, direct, sheen)
 
 
 def retrace_view(before: ViewTrace, old: Solution, new: Solution, moved: str) -> ViewTrace:
@@ -100,12 +106,15 @@ def retrace_view(before: ViewTrace, old: Solution, new: Solution, moved: str) ->
     ids = before.ids.copy()
     ids[renew] = stage.surfaces.element_count
     regather(stage, new.scene, receivers, ids, budget.seed + 5, change, renew)
-    direct = np.empty_like(before.direct)
+    direct, sheen = np.empty_like(before.direct), before.sheen.copy()
+    sheen[:, renew[: sheen.shape[1]]] = 0.0
     pixels = np.asarray(renew.reshape(-1, budget.view_rays).any(1))
     for s, source in enumerate(stage.sources):
         renewal = None
         if source.name != moved:
             renewal = Renewal(before.direct[s], change, pixels)
+        else:
+            sheen[s] = 0.0
         direct[s] = direct_light(
             new.scene,
             source,
@@ -115,14 +124,16 @@ def retrace_view(before: ViewTrace, old: Solution, new: Solution, moved: str) ->
             group=budget.view_rays,
             stride=budget.view_rays,
             renewal=renewal,
+            gloss=_gloss(stage, before.view, sights, sheen[s]),
         )
-    return replace(before, sights=sights, ids=ids, direct=direct)
+    return replace(before, sights=sights, ids=ids, direct=direct, sheen=sheen)
 
 
 def drag_view(before: ViewTrace, solution: Solution, s: int) -> ViewTrace:
     """While fixture s is dragged: its shadow rays anew, all else as it was."""
     receivers = before.sights.receivers(len(solution.stage.surfaces.albedo))
-    direct = before.direct.copy()
+    direct, sheen = before.direct.copy(), before.sheen.copy()
+    sheen[s] = 0.0
     direct[s] = direct_light(
         solution.scene,
         solution.stage.sources[s],
@@ -131,8 +142,21 @@ def drag_view(before: ViewTrace, solution: Solution, s: int) -> ViewTrace:
         seed=solution.budget.seed + 6,
         group=solution.budget.view_rays,
         stride=solution.budget.view_rays,
+        gloss=_gloss(solution.stage, before.view, before.sights, sheen[s]),
     )
-    return replace(before, direct=direct)
+    return replace(before, direct=direct, sheen=sheen)
+
+
+def _no_sheen(stage: Stage, rays: int) -> Float32Array:
+    glossy = bool((stage.surfaces.coats[:, 0] > 0.0).any())
+    return np.zeros((len(stage.sources), rays if glossy else 0), np.float32)
+
+
+def _gloss(stage: Stage, view: View, sights: Sights, out: Float32Array) -> Gloss | None:
+    """Where a view's sheen goes, None where nothing is glossy."""
+    if out.size == 0:
+        return None
+    return Gloss(view.eye.astype(np.float32), sights.material, seen_coats(stage.surfaces), out)
 
 
 def relook(
@@ -281,6 +305,12 @@ def seen_albedo(surfaces: Surfaces) -> Float32Array:
     return np.vstack([surfaces.albedo, np.zeros((1, 3), np.float32), surfaces.through])
 
 
+def seen_coats(surfaces: Surfaces) -> Float32Array:
+    """Coats (2m + 1, 2) by what a ray sees, as `seen_albedo`."""
+    matte = np.zeros((len(surfaces.coats) + 1, 2), np.float32)
+    return np.vstack([surfaces.coats, matte])
+
+
 def source_table(sources: tuple[Source, ...]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Kinds (s,), shapes (s, SHAPE_SIZE) and tables (s, n), padded with zeros."""
     longest = max((len(source.table) for source in sources), default=1)
@@ -315,6 +345,9 @@ def picture_direct(trace: ViewTrace, stage: Stage, s: int) -> Float32Array:
         )
 
     over_tiles(pixels, 16_384, work)
+    if trace.sheen.size:
+        coat = trace.sheen[s] * trace.sights.weight
+        out += coat.reshape(pixels, rays).mean(1)[:, None]
     return _image(trace, out)
 
 

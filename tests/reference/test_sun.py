@@ -18,7 +18,7 @@ from falloff.stage.records import Piece
 from falloff.stage.solids import add_box
 from falloff.transport import Budget, Solution, retrace, revise, trace
 from falloff.transport.direct import Receivers, direct_light
-from falloff.transport.views import empty_sights, read_sights
+from falloff.transport.sights import empty_sights, read_sights
 from falloff.types import Float32Array, Float64Array
 from falloff.units import Lux
 

@@ -13,8 +13,8 @@ from falloff.stage import Probe
 from falloff.transport.direct import Gloss, Receivers, direct_light
 from falloff.transport.gather import gather_lists, hot_light
 from falloff.transport.kernels_bounce import gather_views, gather_views_hot
+from falloff.transport.sights import Sights, empty_sights, read_sights, seen_albedo, seen_coats
 from falloff.transport.trace import Solution
-from falloff.transport.views import Sights, empty_sights, read_sights, seen_albedo, seen_coats
 from falloff.types import Float32Array, Float64Array, Uint16Array
 
 _SPOT_HALF_ANGLE_RAD = math.radians(0.5)  # a one-degree spot meter

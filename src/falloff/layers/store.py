@@ -27,7 +27,7 @@ from falloff.transport import (
 )
 
 CACHE_BYTES: Final = 1_000_000_000
-_FORMAT: Final = "layers 2"
+_FORMAT: Final = "layers 3"
 
 
 def cached_layers(

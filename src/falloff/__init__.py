@@ -14,7 +14,8 @@ The import order is the data flow; each package has one verb and one frozen resu
     layers       trace_layers(stage)        -> LightLayers     one linear layer per source
     camera       expose(layers, dims, ...)  -> ExposedFrame
     readings     take_readings(layers, ...) -> Readings
-    session      new, check, meter, picture, demo: these verbs chained, nothing else
+    drawing      draw_sheet(content)        -> Drawing         as SVG and PNG
+    session      new, check, meter, picture, kit, demo: these verbs chained, nothing else
     cli          the terminal
 """
 

@@ -15,6 +15,7 @@ from falloff.cli import quick
 from falloff.session.quick.advise import Advice
 from falloff.session.quick.assume import Worth
 from falloff.session.quick.measure import Figures
+from falloff.session.quick.sentences import Alone
 
 # All that moves surfaces is answered, so that little is traced twice.
 ANSWERED = (
@@ -33,7 +34,11 @@ def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 @pytest.mark.parametrize(
     ("title", "record"),
-    [("Figures of a quick start", Figures), ("An assumption's worth", Worth)],
+    [
+        ("Figures of a quick start", Figures),
+        ("An assumption's worth", Worth),
+        ("A source alone", Alone),
+    ],
 )
 def test_the_page_tells_every_field(title: str, record: type) -> None:
     assert documented(title) == set(record.__struct_fields__)  # type: ignore[attr-defined]
@@ -79,7 +84,9 @@ def test_without_a_terminal_the_situation_must_be_named(here: Path, falloff: Fal
 
 
 def test_every_bad_answer_is_told_at_once(here: Path, falloff: Falloff) -> None:
-    told = falloff("new", "window", "--wall", "grey", "--camera", "T2.8, ISO x", "--key", "a torch")
+    told = falloff(
+        "new", "window", "--wall", "tartan", "--camera", "T2.8, ISO x", "--key", "a torch"
+    )
     assert told.code == 2
     for question in ("wall:", "camera:", "key:"):
         assert question in told.err

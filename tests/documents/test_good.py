@@ -7,23 +7,31 @@ import math
 from pathlib import Path
 
 import msgspec
+import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
 from falloff.document import (
+    AtGlass,
     Blind,
     BookLight,
     Box,
     CameraAim,
+    Candle,
     Circuit,
     Covering,
     Curtain,
     Cylinder,
     Door,
     DownAim,
+    FresnelLight,
     Furniture,
     Gable,
+    GateShutter,
+    GelFigures,
+    GivenFabric,
     Globe,
+    KitLight,
     LeanTo,
     LightPanel,
     MeshFile,
@@ -34,18 +42,24 @@ from falloff.document import (
     OpenFace,
     PointAim,
     PointPlace,
+    ProfileSpotLight,
     Quantity,
     RelativePlace,
     SceneDocument,
+    Screen,
+    ShadedBulb,
     Sheer,
     Skylight,
     SoftBox,
     SquareAim,
     WallPlace,
+    WebFile,
     Window,
     WindowGel,
     read_document,
 )
+from falloff.session.scene import known_names
+from falloff.stage import build_stage
 
 GOOD = Path(__file__).parent / "good"
 SCENES = sorted(GOOD.glob("*.scene.yaml"))
@@ -339,3 +353,102 @@ def test_windows_line_ends_and_a_byte_order_mark_do_not_matter(tmp_path: Path) -
     plain, odd = read_document(GOOD / "workshop.scene.yaml"), read_document(path)
     assert odd.seen == plain.seen
     assert (odd.room, odd.fixtures, odd.setups) == (plain.room, plain.fixtures, plain.setups)
+
+
+# Lights, grip and skies of every form -----------------------------------------------------
+
+
+def test_fixtures_of_every_form() -> None:
+    # pencil: as written in the file
+    read = read_document(GOOD / "fixtures.scene.yaml").fixtures
+    box, octagon = read["BOX"].light, read["OCTAGON"].light
+    assert isinstance(box, SoftBox)
+    assert isinstance(octagon, LightPanel)
+    assert (box.shape, octagon.shape, octagon.crate) == ("rectangle", "octagon", 1.5)
+    assert isinstance(box.crate, Quantity)
+    assert_allclose(box.crate.si, math.radians(40.0), rtol=1e-15)
+    assert_allclose(read["BOX"].roll.si, 0.5 * math.pi, rtol=1e-15)
+    assert (read["ROUND"].colour, read["ROUND"].duv) == (q("4300 K", 4300.0), 0.004)
+    assert (read["OCTAGON"].colour, read["OCTAGON"].xy) == (None, (0.44, 0.4))
+    lantern = read["LANTERN"]
+    assert (lantern.aim, lantern.dimming, lantern.warms) == (None, "square-law", True)
+    fresnel, spot = read["FRESNEL"], read["SPOT"].light
+    assert isinstance(fresnel.light, FresnelLight)
+    assert fresnel.light.barndoors is not None
+    assert fresnel.light.barndoors.length == q("14 cm", 0.14)
+    assert fresnel.gels[0] == "half blue gel"
+    assert fresnel.gels[1] == GelFigures(mired=-20.0, green=0.25, loss=q("1/3 stop", 1.0 / 3.0))
+    assert isinstance(spot, ProfileSpotLight)
+    assert spot.shutters is not None
+    assert spot.shutters.left == GateShutter(
+        depth=q("40 %", 0.4), tilt=q("10 deg", math.radians(10.0))
+    )
+    assert spot.shutters.right == GateShutter(depth=q("20 %", 0.2))
+    assert read["FILE"].light == WebFile("web.ies", 1)
+    opened = read["OPEN"].light
+    assert isinstance(opened, OpenFace)
+    assert (opened.profile, opened.beam) == (None, q("55 deg", math.radians(55.0)))
+
+
+def test_lights_in_shot_of_every_form() -> None:
+    # pencil: as written in the file
+    read = read_document(GOOD / "practicals.scene.yaml").practicals
+    shaded = read["SHADED"].light
+    assert isinstance(shaded, ShadedBulb)
+    assert (shaded.shade.top.si, shaded.shade.bottom.si) == (0.2, 0.35)
+    plain = read["PLAIN SHADE"].light
+    assert isinstance(plain, ShadedBulb)
+    assert plain.shade.fabric == GivenFabric(straight=0.0, scattered=0.4, reflected=0.4)
+    assert plain.diameter.si == 0.06
+    television, monitor = read["TELEVISION"], read["MONITOR"]
+    assert isinstance(television.light, Screen)
+    assert (television.output, television.light.luminance) == (None, q("150 nit", 150.0))
+    assert monitor.output == q("150 lm", 150.0)
+    candle = read["CANDLE"]
+    assert (candle.light, candle.output, candle.colour) == (Candle(), None, None)
+
+
+def test_grip_of_every_kind() -> None:
+    # pencil: as written in the file; what is left out is the usual
+    read = read_document(GOOD / "grip.scene.yaml").grip
+    assert (read["SOLID"].surface, read["BOUNCE"].surface) == ("black cloth", "white paint")
+    assert read["SILK"].fabric == "artificial silk"
+    assert read["CLOTH"].fabric == GivenFabric(straight=0.1, scattered=0.5)
+    assert read["NET"].loss == q("1/2 stop", 0.5)
+    assert read["MIRROR"].reflectance == 0.85
+
+
+def test_a_sky_with_its_sun() -> None:
+    # pencil: as written in the file
+    sky = read_document(GOOD / "sunny.scene.yaml").sky
+    assert sky is not None
+    assert (sky.type, sky.outside, sky.zenith, sky.ground) == ("12", None, None, 0.25)
+    assert sky.at_glass == AtGlass(opening="WINDOW", reads=q("9000 lx", 9000.0))
+    assert sky.sun is not None
+    assert (sky.sun.illuminance, sky.sun.turbidity) == (None, 3.5)
+    assert_allclose([sky.sun.azimuth.si, sky.north.si], np.radians([190.0, 80.0]), rtol=1e-15)
+
+
+def test_lights_of_the_kit() -> None:
+    # pencil: as written in the file
+    read = read_document(GOOD / "kit.scene.yaml")
+    key = read.fixtures["KEY"]
+    assert key.light == KitLight("300 W LED, open face", ("90 cm soft box",))
+    assert (key.output, key.colour, key.power) == (None, None, None)
+    crated, lens = read.fixtures["CRATED"].light, read.fixtures["LENS"].light
+    assert isinstance(crated, KitLight)
+    assert isinstance(lens, KitLight)
+    assert crated.modifier == ("120 cm octagonal soft box", "40° fabric egg crate")
+    assert isinstance(lens.beam, Quantity)
+    assert isinstance(read.fixtures["BARE"].light, KitLight)
+    assert read.fixtures["BARE"].light.beam == "bare"
+    assert isinstance(read.practicals["BULB"].light, KitLight)
+
+
+@pytest.mark.parametrize("name", ["fixtures", "practicals", "grip", "sunny", "kit"])
+def test_what_is_read_can_be_built(name: str) -> None:
+    document = read_document(GOOD / f"{name}.scene.yaml", known=known_names())
+    stage = build_stage(document)
+    wanted = {*document.fixtures, *document.practicals, *document.openings}
+    assert {source.name for source in stage.sources} - {"sun"} == wanted
+    assert all(source.flux_lm > 0.0 for source in stage.sources)

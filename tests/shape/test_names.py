@@ -21,6 +21,8 @@ UNITS = {
     "m", "m2", "s", "rad", "hour", "kelvin", "mired", "w", "lm", "volts", "lux", "lux_s", "nit",
     "cd", "candela_per_lumen", "stops", "share", "px", "per_second", "footcandles", "footlamberts",
     "stops_over_key", "stops_over_grey", "deg", "amps", "candela",
+    # places and sizes on a drawn sheet
+    "mm",
     # spectra and colour: nanometres, distance in CIE 1960 u, v, colour-correcting density × 100
     "nm", "duv", "cc", "lm_per_w",
 }  # fmt: skip
@@ -43,6 +45,8 @@ PURE = {
     # shares of light by what a sheet does to it; depth over width of an egg crate's cells; the
     # coefficients of ISO 15469
     "across", "landing", "reflected", "SKY_COEFFICIENTS", "through", "upward",
+    # dims as set; what dimming does to a colour; gels in full green ones; how hazy the air is
+    "green", "knobs", "tints", "turbidity",
     # a hit's place along its ray and in its triangle; how far along its way a ray goes
     "distance", "lengths", "u", "v",
 }  # fmt: skip

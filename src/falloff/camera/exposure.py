@@ -19,7 +19,15 @@ from falloff.constants import (
     METER_CONSTANT_K_NIT,
 )
 from falloff.errors import FalloffError, Fault
-from falloff.units import Lux, Nit, Stops, factor_from_stops, format_illuminance
+from falloff.units import (
+    Lux,
+    Nit,
+    Stops,
+    density_from_stops,
+    factor_from_stops,
+    format_illuminance,
+    stops_from_density,
+)
 
 Floats = NDArray[np.floating]
 
@@ -137,13 +145,13 @@ def sensor_exposure_lxs(luminance_nit: float, settings: CameraSettings) -> float
 
 
 def describe_settings(settings: CameraSettings) -> str:
-    """The settings in a line: "T2.8, ISO 800, 1/48 s, filters 3 stops"."""
-    filters = settings.nd_stops + settings.filter_stops
+    """The settings in a line: "T2.8, ISO 800, 1/48 s, ND 0.9 (3 stops)"."""
     parts = [
         f"T{settings.t_number:.3g}",
         f"ISO {settings.iso:g}",
         _shutter(settings.exposure_time_s),
-        f"filters {filters:.3g} stops" if filters else "",
+        _density(settings.nd_stops) if settings.nd_stops else "",
+        f"filters {_stops_told(settings.filter_stops)}" if settings.filter_stops else "",
         f"balance {settings.balance_kelvin:g} K" if settings.balance_kelvin else "balance D65",
     ]
     return ", ".join(part for part in parts if part)
@@ -156,6 +164,20 @@ def describe_key(settings: CameraSettings) -> str:
         f"key {format_illuminance(key_lux)} ({format_illuminance(key_lux, units='imperial')}), "
         f"meter constant C {settings.meter_constant_c:g}"
     )
+
+
+def _density(nd_stops: float) -> str:
+    """Neutral density as it is sold, with its stops, or in stops where none is sold like that."""
+    density = round(density_from_stops(nd_stops), 1)
+    told = _stops_told(nd_stops)
+    if density > 0.0 and abs(stops_from_density(density) - nd_stops) < 0.02:
+        return f"ND {density:.1f} ({told})"
+    return f"ND of {told}"
+
+
+def _stops_told(stops: float) -> str:
+    size = f"{stops:.1f}".removesuffix(".0")
+    return f"{size} stop{'' if size == '1' or stops < 1.0 else 's'}"
 
 
 def _filter_factor(settings: CameraSettings) -> float:

@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from falloff.cli.kit import kit_app
 from falloff.errors import FalloffError
 
 app = typer.Typer(
@@ -17,6 +18,7 @@ app = typer.Typer(
     add_completion=False,
     pretty_exceptions_enable=False,
 )
+app.add_typer(kit_app)
 
 SceneFile = Annotated[Path, typer.Argument(help="A scene file, NAME.scene.yaml.")]
 Setups = Annotated[
@@ -79,7 +81,7 @@ def new(
     ] = None,
     room: Annotated[str, _answer("Width x depth: '5 x 4 m'.")] = "",
     ceiling: Annotated[str, _answer("Its height: '2.6 m'.")] = "",
-    wall: Annotated[str, _answer("white, mid, dark, or a reflectance.")] = "",
+    wall: Annotated[str, _answer("white, mid, dark (or cream, grey ...), or a reflectance.")] = "",
     window: Annotated[
         str, _answer("'1.5 x 1.2 m, 1.3 m away, 9 o'clock' (camera at 6), or none.")
     ] = "",
@@ -91,7 +93,9 @@ def new(
     place: Annotated[str, _answer("The key's: '1.5 m, 4 o'clock, 2 m up'.")] = "",
     camera: Annotated[str, _answer("'T2.8, ISO 800, 180 deg, ND 0.6'.")] = "",
     fill: Annotated[str, _answer("none, 'white board' or black.")] = "",
-    units: Annotated[str, typer.Option(help="metric or imperial.")] = "metric",
+    units: Annotated[
+        str | None, typer.Option(help="metric or imperial; metric if it is not asked.")
+    ] = None,
     out: Annotated[Path | None, typer.Option(help="The scene file to write.")] = None,
     ask: Annotated[
         bool | None, typer.Option("--ask/--no-ask", help="Ask what no option answers, or do not.")

@@ -2,29 +2,23 @@
 
 from __future__ import annotations
 
-import sys
 import threading
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, NoReturn
 
 import msgspec
+import typer
 from rich.console import Console
 from rich.table import Table
 
 from falloff.cli import show
+from falloff.cli.asking import Asked, Left, System, ask_again, ask_all, command_line, may_ask
 from falloff.cli.words import one_of
-from falloff.errors import DocumentError, FalloffError, Fault
-from falloff.session import (
-    SITUATIONS,
-    QuickAnswer,
-    Started,
-    questions,
-    read_answer,
-    run_new,
-    warm_up,
-)
+from falloff.errors import DocumentError, Fault
+from falloff.session import SITUATIONS, QuickAnswer, Started, run_new, warm_up
 
 _WORTH_TELLING_STOPS = 0.1
+_STOPPED = 130  # as shells report a program that Ctrl-C ended
 _out = Console(highlight=False)
 
 
@@ -32,37 +26,69 @@ def start(
     situation: str | None,
     answers: dict[str, str],
     *,
-    units: str,
+    units: str | None,
     out: Path | None,
     ask: bool | None,
     json: bool,
 ) -> None:
     """Ask what is to be asked, answer, write the scene file and say where it is."""
-    systems: tuple[Literal["metric", "imperial"], ...] = ("metric", "imperial")
-    system = one_of(units, systems, "system of units")
-    asking = ask if ask is not None else _may_ask(answers, json=json)
-    if asking:
+    systems: tuple[System, ...] = ("metric", "imperial")
+    system = None if units is None else one_of(units, systems, "system of units")
+    asking = ask if ask is not None else may_ask(answers, json=json)
+    if situation is None and not asking:
+        raise DocumentError(
+            Fault(
+                what="which situation?",
+                expected=", ".join(SITUATIONS),
+                fix="falloff new window",
+            )
+        )
+    kind = None if situation is None else one_of(situation, tuple(SITUATIONS), "situation")
+    asked = Asked(kind, system, answers)
+    if not asking:
+        asked.system = system or "metric"
+    else:
         # The kernels compile while the person reads the questions.
         threading.Thread(target=warm_up, daemon=True).start()
-    if situation is None:
-        if not asking:
-            raise DocumentError(
-                Fault(
-                    what="which situation?",
-                    expected=", ".join(SITUATIONS),
-                    fix="falloff new window",
-                )
-            )
-        situation = _ask_situation()
-    kind = one_of(situation, tuple(SITUATIONS), "situation")
-    if asking:
-        _ask_rest(kind, system, answers)
+    try:
+        started = _started(asked, out=out, asking=asking, json=json)
+    except Left as left:
+        _leave(asked, "Left before the end; nothing was written.", code=1, heard=left)
+    except KeyboardInterrupt:
+        _leave(asked, "Stopped; nothing was written.", code=_STOPPED)
     if json:
-        show.print_json(started_document(run_new(kind, answers, units=system, out=out)))
+        show.print_json(started_document(started))
         return
-    with _out.status("tracing", spinner="line") if _out.is_terminal else _Quiet():
-        started = run_new(kind, answers, units=system, out=out)
     print_answer(started)
+    told = "The same in one line"
+    _out.print(f"{told}: {command_line(asked)}", markup=False, soft_wrap=True)
+
+
+def _started(asked: Asked, *, out: Path | None, asking: bool, json: bool) -> Started:
+    """Ask and answer; what turns out at the end not to fit is asked again, all else kept."""
+    if asking:
+        ask_all(asked)
+    while True:
+        try:
+            with (
+                _out.status("tracing", spinner="line")
+                if _out.is_terminal and not json
+                else _Quiet()
+            ):
+                return run_new(asked.kind(), asked.answers, units=asked.units(), out=out)
+        except DocumentError as error:
+            if not asking or not ask_again(asked, error):
+                raise
+
+
+def _leave(asked: Asked, word: str, *, code: int, heard: BaseException | None = None) -> NoReturn:
+    """Say so in a plain word, with the line that repeats what was answered so far, and end."""
+    _out.print()
+    _out.print(word, markup=False)
+    if asked.situation is not None:
+        line = command_line(asked, ask=True)
+        _out.print(f"To go on from here: {line}", markup=False, soft_wrap=True)
+    raise typer.Exit(code) from heard
 
 
 class _Quiet:
@@ -75,61 +101,6 @@ class _Quiet:
         return None
 
 
-def _may_ask(answers: dict[str, str], *, json: bool) -> bool:
-    """Whether one sits at a terminal and has answered nothing in the command."""
-    return not json and sys.stdin.isatty() and not any(answers.values())
-
-
-def _ask_situation() -> str:
-    names = list(SITUATIONS)
-    _out.print("Which situation?")
-    for number, (name, told) in enumerate(SITUATIONS.items(), start=1):
-        _out.print(f"  {number}  {told} ({name})", markup=False)
-    while True:
-        said = _typed("1")
-        if said in {"1", "2", "3", "4"}:
-            return names[int(said) - 1]
-        try:
-            return one_of(said, names, "situation")
-        except FalloffError as error:
-            show.print_error(error)
-
-
-def _ask_rest(
-    kind: Literal["window", "table", "interview", "kitchen"],
-    system: Literal["metric", "imperial"],
-    answers: dict[str, str],
-) -> None:
-    """Ask each question that has no answer yet until it can be read; Enter takes the default."""
-    asked = [one for one in questions(kind) if not answers[one.name]]
-    _out.print(f"{len(asked)} questions; Enter takes what stands in brackets.")
-    for question in asked:
-        if question.name == "place" and (
-            " at " in answers["key"] or answers["key"].lower() == "none"
-        ):
-            continue
-        if question.name in ("dressing", "outside") and answers["window"].lower() == "none":
-            continue
-        while True:
-            _out.print(question.asks, markup=False)
-            said = _typed(question.default(system))
-            try:
-                read_answer(question, said or question.default(system))
-            except FalloffError as error:
-                show.print_error(error)
-                continue
-            answers[question.name] = said
-            break
-
-
-def _typed(default: str) -> str:
-    _out.print(f"  [{default}] ", end="", markup=False)
-    try:
-        return input().strip()
-    except EOFError:
-        return ""
-
-
 def print_answer(started: Started) -> None:
     """Sentences, then what was taken for granted by its worth, then the scene file."""
     answer = started.answer
@@ -138,17 +109,24 @@ def print_answer(started: Started) -> None:
     _out.print()
     for sentence in answer.sentences:
         _out.print(sentence, markup=False)
+    for note in answer.taken_as:
+        _out.print(f"Taken: {note}.", markup=False)
     _out.print()
-    _out.print(_worth_table(answer))
-    small = [worth.about for worth in answer.worths if worth.stops < _WORTH_TELLING_STOPS]
-    if small:
-        _out.print(f"Worth less than a tenth of a stop: {', '.join(small)}.", markup=False)
-    _out.print()
+    if answer.worths:
+        _print_worths(answer)
     _out.print(
         f"The scene: {started.scene}. Change it, then: falloff picture {started.scene}",
         markup=False,
         soft_wrap=True,
     )
+
+
+def _print_worths(answer: QuickAnswer) -> None:
+    _out.print(_worth_table(answer))
+    small = [worth.about for worth in answer.worths if worth.stops < _WORTH_TELLING_STOPS]
+    if small:
+        _out.print(f"Worth less than a tenth of a stop: {', '.join(small)}.", markup=False)
+    _out.print()
 
 
 def _worth_table(answer: QuickAnswer) -> Table:

@@ -88,8 +88,8 @@ def print_readings(readings: Readings, units: str, *, errors: bool = False) -> N
             f"(key and fill to fill), {contrast.key_to_fill:.1f}:1 (key to fill), "
             f"{contrast.stops:.1f} stops."
         )
-    if readings.softness:
-        _out.print(_softness_line(readings, system))
+    for line in softness_lines(readings, system):
+        _out.print(line)
     for finding in readings.findings:
         _out.print(
             f"[{finding.weight}] {finding.says}" + (f"; {finding.do}" if finding.do else ""),
@@ -168,13 +168,15 @@ def _tenths(stops: float | None) -> str:
     return "–" if stops is None else format_stops_tenths(stops)
 
 
-def _softness_line(readings: Readings, system: Literal["metric", "imperial"]) -> str:
-    parts = []
+def softness_lines(readings: Readings, system: Literal["metric", "imperial"]) -> list[str]:
+    """For each person, how large each source looks from that face and how far off it is."""
+    seen: dict[str, list[str]] = {}
     for soft in readings.softness:
         across, upward = _degrees(soft.across_rad), _degrees(soft.upward_rad)
         size = across if across == upward else f"{across} × {upward}"
-        parts.append(f"{soft.source} {size} at {format_length(soft.distance_m, units=system)}")
-    return f"Size seen from {readings.softness[0].subject}'s face: " + ", ".join(parts) + "."
+        told = f"{soft.source} {size} at {format_length(soft.distance_m, units=system)}"
+        seen.setdefault(soft.subject, []).append(told)
+    return [f"Size seen from {who}'s face: {', '.join(told)}." for who, told in seen.items()]
 
 
 def _degrees(angle_rad: float) -> str:

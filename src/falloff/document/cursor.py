@@ -119,6 +119,7 @@ class Cursor:
 WantedKind = Literal[
     "named", "prop", "camera", "light", "reading", "setup", "circuit", "room", "beyond", "source",
     "movable", "material", "figure", "profile", "hair style", "head covering", "skin",
+    "opening",
 ]  # fmt: skip
 
 

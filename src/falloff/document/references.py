@@ -9,7 +9,7 @@ from falloff.document.cursor import Wanted, listed, nearest_fix
 from falloff.document.draft import Draft
 from falloff.document.known import KnownNames
 from falloff.document.records import SUBJECT_PLACES
-from falloff.document.sections import MOVABLE_SECTIONS, OPEN_AIR, PLACED_SECTIONS
+from falloff.document.sections import MOVABLE_SECTIONS, OPEN_AIR, PLACED_SECTIONS, SUN
 
 # Kinds of names of the catalogue: as told, the document's own section of them, the catalogue's.
 _CATALOGUED: Final[
@@ -25,6 +25,7 @@ _CATALOGUED: Final[
 # Kinds of names of the document: what they are called, and their sections.
 _LISTED: Final[Mapping[str, tuple[str, tuple[str, ...]]]] = {
     "prop": ("prop", ("props",)),
+    "opening": ("opening", ("openings",)),
     "camera": ("camera", ("cameras",)),
     "light": ("light", ("fixtures", "practicals")),
     "source": ("source", ("openings", "fixtures", "practicals")),
@@ -62,6 +63,8 @@ def _check_named(draft: Draft, wanted: Wanted) -> None:
         fix = "name something else, or write a point or an angle"
         wanted.cursor.fault(f"{name} refers to itself", fix=fix)
     elif place is not None and placed[name] != "subjects":
+        if name in draft.names["subjects"]:
+            return  # two things have that name, which is told by itself
         what = f"{name} has no places such as {place!r}: only subjects do"
         wanted.cursor.fault(what, fix=f"write {name} alone, or a point")
     elif place is not None and place not in SUBJECT_PLACES:
@@ -84,6 +87,8 @@ def _check_listed(draft: Draft, wanted: Wanted) -> None:
     called, sections = _LISTED[wanted.kind]
     names = [name for section in sections for name in draft.names[section]]
     names += [OPEN_AIR] if wanted.kind == "beyond" else []
+    sky = draft.singles.get("sky")
+    names += [SUN] if wanted.kind == "source" and sky is not None and sky.sun else []
     if wanted.kind == "prop" and _is_itself(wanted):
         wanted.cursor.fault(f"{wanted.name} refers to itself", fix="name another prop, or a point")
     if wanted.name in names or not draft.unread.isdisjoint(sections):
@@ -93,6 +98,8 @@ def _check_listed(draft: Draft, wanted: Wanted) -> None:
     what = f"there is no {called} {wanted.name!r}"
     if wanted.kind == "light" and wanted.name in draft.names["openings"]:
         what = f"{wanted.name!r} is an opening: daylight has no dim"
+    elif wanted.kind == "light" and wanted.name == SUN:
+        what = "the sun has no dim"
     wanted.cursor.fault(what, fix=_choose(wanted.name, names))
 
 

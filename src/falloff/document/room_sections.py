@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from falloff import units
 from falloff.document import records
 from falloff.document.corners import FLOOR
 from falloff.document.cursor import Cursor
@@ -21,7 +20,6 @@ from falloff.document.quantities import (
 )
 from falloff.document.values import (
     ANGLE,
-    COLOUR,
     DIM,
     Key,
     Value,
@@ -33,7 +31,6 @@ from falloff.document.values import (
     may,
     need,
     not_below_zero,
-    quantity,
     read_keys,
     reference,
     size,
@@ -249,15 +246,6 @@ OPENING_VALUE: Final = Value(_opening, _OPENING.example, _OPENING.schema)
 
 # Outside ---------------------------------------------------------------------------------
 
-_SKY: Final[dict[str, Key]] = {
-    "type": need(choice(["overcast"], "sky")),
-    "outside": need(
-        quantity(units.parse_illuminance, "12000 lx", limits=not_below_zero("lx")),
-        "horizontal illuminance under the open sky",
-    ),
-    "colour": may(COLOUR, "6500 K if left out"),
-    "ground": may(SHARE_OF_LIGHT, "reflectance of the ground outside; 0.2 if left out"),
-}
 _BUILDING: Final[dict[str, Key]] = {
     "at": need(PLAN_POINT, "the middle of its base on the plan"),
     "size": need(THREE_SIDES),
@@ -273,5 +261,4 @@ _OUTSIDE: Final[dict[str, Key]] = {
         "blocks that face the room",
     ),
 }
-SKY_VALUE: Final = group(records.Sky, _SKY, "the sky", "{type: overcast, outside: 12000 lx}")
 OUTSIDE_VALUE: Final = group(records.Outside, _OUTSIDE, "outside", "{ground_level: -3 m}")

@@ -11,7 +11,7 @@ from falloff.document.light_sections import (
     PRACTICAL_VALUE,
     PROFILE_VALUE,
 )
-from falloff.document.room_sections import OPENING_VALUE, OUTSIDE_VALUE, ROOM_VALUE, SKY_VALUE
+from falloff.document.room_sections import OPENING_VALUE, OUTSIDE_VALUE, ROOM_VALUE
 from falloff.document.setup_sections import (
     CAMERA_VALUE,
     MEASURED_VALUE,
@@ -19,6 +19,7 @@ from falloff.document.setup_sections import (
     SETUP_VALUE,
     TARGET_VALUE,
 )
+from falloff.document.sky_section import SKY_VALUE
 from falloff.document.thing_sections import (
     GRIP_VALUE,
     MATERIAL_VALUE,
@@ -55,6 +56,7 @@ PLACED_SECTIONS: Final = (
 )  # fmt: skip
 MOVABLE_SECTIONS: Final = ("props", "subjects", "fixtures", "practicals", "grip")
 OPEN_AIR: Final = "outside"  # where a door leads that leads into no room
+SUN: Final = "sun"  # the sky's own, as a source
 
 __all__ = [
     "MOVABLE_SECTIONS",
@@ -63,4 +65,5 @@ __all__ = [
     "PLACED_SECTIONS",
     "ROOM_VALUE",
     "SINGLE_SECTIONS",
+    "SUN",
 ]

@@ -9,6 +9,7 @@ from typing import Any, Final
 from falloff.document import records
 from falloff.document.cursor import Cursor
 from falloff.document.forms import Forms, OtherWords, map_of, variant
+from falloff.document.light_values import FABRIC, LOSS
 from falloff.document.placing import AIM, FACING, NAME, PLACE
 from falloff.document.quantities import (
     MATERIAL,
@@ -179,25 +180,34 @@ SUBJECT_VALUE: Final = group(records.Subject, _SUBJECT, "a subject", "{figure: .
 # Grip ------------------------------------------------------------------------------------
 
 _GRIP_SURFACE: Final = {"solid": "black cloth", "bounce": "white board"}
+_FLAT: Final[dict[str, Key]] = {
+    "size": need(TWO_SIDES),
+    "at": need(PLACE, "its centre"),
+    "aim": need(AIM, "what its face looks at"),
+    "stand": may(FLAG, "whether its stand is drawn and blocks light"),
+}
 _GRIP_FORMS: Final = Forms(
     "kind",
     {
-        kind: {
-            "size": need(TWO_SIDES),
-            "at": need(PLACE, "its centre"),
-            "aim": need(AIM, "what its face looks at"),
-            "surface": may(MATERIAL, f"{surface} if left out"),
-            "stand": may(FLAG, "whether its stand is drawn and blocks light"),
-        }
+        kind: _FLAT | {"surface": may(MATERIAL, f"{surface} if left out")}
         for kind, surface in _GRIP_SURFACE.items()
+    }
+    | {
+        "frame": _FLAT | {"fabric": need(FABRIC, "by the kit's name, or its shares")},
+        "net": _FLAT | {"loss": need(LOSS, "stops that it takes")},
+        "mirror": _FLAT | {"reflectance": may(SHARE_OF_LIGHT, "0.9 if left out")},
     },
 )
 _GRIP: Final = variant(_GRIP_FORMS, "grip", "{kind: solid, ...}")
+_USUAL_MIRROR: Final = 0.9  # common practice, no source
 
 
 def _grip(cursor: Cursor) -> records.Grip:
     kind, values = _GRIP.read(cursor)
-    return records.Grip(**({"kind": kind, "surface": _GRIP_SURFACE[kind]} | values))
+    usual: dict[str, Any] = {"reflectance": _USUAL_MIRROR} if kind == "mirror" else {}
+    if kind in _GRIP_SURFACE:
+        usual = {"surface": _GRIP_SURFACE[kind]}
+    return records.Grip(**({"kind": kind} | usual | values))
 
 
 GRIP_VALUE: Final = Value(_grip, _GRIP.example, _GRIP.schema)

@@ -8,9 +8,11 @@ from collections.abc import Iterable
 import numpy as np
 
 from falloff.readings.records import Softness
-from falloff.sources import BEAM, SPHERE, Source
+from falloff.sources import BEAM, SPHERE, SUN, TUBE, Source
 from falloff.stage import Stage
 from falloff.types import Float64Array
+
+_SUN_DISTANCE_M = 149_597_870_700.0  # the astronomical unit, IAU 2012 resolution B2
 
 
 def softness_from(stage: Stage, names: Iterable[str]) -> tuple[Softness, ...]:
@@ -40,7 +42,21 @@ def angular_size(source: Source, point_m: Float64Array, subject: str) -> Softnes
             upward_rad=angle,
             distance_m=distance,
         )
-    if source.kind == BEAM:
+    if source.kind == SUN:
+        angle = 2.0 * float(shape[3])
+        return Softness(
+            source=source.name,
+            subject=subject,
+            across_rad=angle,
+            upward_rad=angle,
+            distance_m=_SUN_DISTANCE_M,
+        )
+    if source.kind == TUBE:
+        middle, half_u = shape[:3], 0.5 * float(shape[6]) * shape[3:6]
+        toward = point_m - middle
+        across = np.cross(shape[3:6], toward)
+        half_v = float(shape[7]) * across / max(float(np.linalg.norm(across)), 1e-9)
+    elif source.kind == BEAM:
         middle, half_u, half_v = shape[:3], shape[6:9], shape[9:12]
     else:
         half_u, half_v = 0.5 * shape[3:6], 0.5 * shape[6:9]

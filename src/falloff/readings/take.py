@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -27,21 +27,40 @@ _ERROR_WORTH_TELLING_STOPS = 1.0 / 6.0
 
 @dataclass(frozen=True, slots=True)
 class SetupLight:
-    """A setup as readings need it: name, camera, that camera's settings, dims, key reading."""
+    """A setup as readings need it: name, camera, that camera's settings, light, key reading.
+
+    dims: shares of each source's full light, 1 where not named; knobs: the dims as set, where a
+    curve lies between, else as `dims`; tints: (3,) by source, what dimming does to its colour.
+    """
 
     name: str
     camera: str
     settings: CameraSettings
     dims: Mapping[str, float]
     key: str | None = None
+    knobs: Mapping[str, float] = field(default_factory=dict)
+    tints: Mapping[str, Float64Array] = field(default_factory=dict)
+    findings: tuple[Finding, ...] = ()
+
+    def knob(self, source: str) -> float:
+        """The dim of a source as it is set, 0 to 1."""
+        return self.knobs.get(source, self.dims.get(source, 1.0))
+
+    def coloured(self, layers: LightLayers) -> LightLayers:
+        """The layers with the colours that sources have as they are dimmed."""
+        if not self.tints:
+            return layers
+        factors = np.array([self.tints.get(name, np.ones(3)) for name in layers.names])
+        return replace(layers, colours=layers.colours * factors)
 
 
 def take_readings(layers: LightLayers, setup: SetupLight) -> Readings:
     """Every reading that the scene asks for, under one setup.
 
-    A dim not named is at 100 %. Illuminance at key and middle grey follow from the camera's
+    A source without a dim is at 100 %. Illuminance at key and middle grey follow from the camera's
     settings (ISO 2720); every other number is the traced light, weighed by dims.
     """
+    layers = setup.coloured(layers)
     dims = np.array([setup.dims.get(name, 1.0) for name in layers.names])
     key, grey = key_illuminance_lux(setup.settings), mid_grey_luminance_nit(setup.settings)
     taken = {
@@ -62,11 +81,11 @@ def take_readings(layers: LightLayers, setup: SetupLight) -> Readings:
         key_lux=float(key),
         mid_grey_nit=float(grey),
         sources=layers.names,
-        dims={name: float(dim) for name, dim in zip(layers.names, dims, strict=True)},
+        dims={name: float(setup.knob(name)) for name in layers.names},
         readings=readings,
         contrasts=_contrasts(layers, taken),
         softness=softness_from(stage, lit),
-        findings=stage.findings + _findings(readings),
+        findings=stage.findings + setup.findings + _findings(readings),
     )
 
 

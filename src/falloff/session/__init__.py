@@ -1,13 +1,78 @@
-"""The use cases, one file each: the packages' verbs chained, nothing else."""
+"""The use cases, one file each: the packages' verbs chained, nothing else.
 
-from falloff.layers import warm_up
-from falloff.session.check import Checked, run_check
-from falloff.session.demo import LOCATIONS, Demo, Location, run_demo
-from falloff.session.meter import Metered, run_meter
-from falloff.session.new import Started, run_new
-from falloff.session.picture import ChangeFile, PictureFiles, Pictures, run_picture
-from falloff.session.quick import SITUATIONS, QuickAnswer, questions, read_answer
-from falloff.session.scene import Scene, open_scene, setup_light
+Names are found when first asked for: what traces nothing starts without the tracer.
+"""
+
+from __future__ import annotations
+
+import importlib
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from falloff.layers import warm_up
+    from falloff.session.check import Checked, run_check
+    from falloff.session.demo import LOCATIONS, Demo, Location, run_demo
+    from falloff.session.kit import (
+        KitCompared,
+        KitImported,
+        KitList,
+        KitShown,
+        SheetOptions,
+        run_kit_compare,
+        run_kit_import,
+        run_kit_list,
+        run_kit_show,
+    )
+    from falloff.session.meter import Metered, run_meter
+    from falloff.session.new import Started, run_new
+    from falloff.session.picture import ChangeFile, PictureFiles, Pictures, run_picture
+    from falloff.session.quick import (
+        SITUATIONS,
+        QuickAnswer,
+        check_answer,
+        fitting_default,
+        questions,
+        read_answer,
+        taken_as,
+    )
+    from falloff.session.scene import Scene, open_scene, setup_light
+
+_HOMES = {
+    "LOCATIONS": "falloff.session.demo",
+    "SITUATIONS": "falloff.session.quick",
+    "ChangeFile": "falloff.session.picture",
+    "Checked": "falloff.session.check",
+    "Demo": "falloff.session.demo",
+    "KitCompared": "falloff.session.kit",
+    "KitImported": "falloff.session.kit",
+    "KitList": "falloff.session.kit",
+    "KitShown": "falloff.session.kit",
+    "Location": "falloff.session.demo",
+    "Metered": "falloff.session.meter",
+    "PictureFiles": "falloff.session.picture",
+    "Pictures": "falloff.session.picture",
+    "QuickAnswer": "falloff.session.quick",
+    "Scene": "falloff.session.scene",
+    "SheetOptions": "falloff.session.kit",
+    "Started": "falloff.session.new",
+    "check_answer": "falloff.session.quick",
+    "fitting_default": "falloff.session.quick",
+    "open_scene": "falloff.session.scene",
+    "questions": "falloff.session.quick",
+    "read_answer": "falloff.session.quick",
+    "run_check": "falloff.session.check",
+    "run_demo": "falloff.session.demo",
+    "run_kit_compare": "falloff.session.kit",
+    "run_kit_import": "falloff.session.kit",
+    "run_kit_list": "falloff.session.kit",
+    "run_kit_show": "falloff.session.kit",
+    "run_meter": "falloff.session.meter",
+    "run_new": "falloff.session.new",
+    "run_picture": "falloff.session.picture",
+    "setup_light": "falloff.session.scene",
+    "taken_as": "falloff.session.quick",
+    "warm_up": "falloff.layers",
+}
 
 __all__ = [
     "LOCATIONS",
@@ -15,21 +80,40 @@ __all__ = [
     "ChangeFile",
     "Checked",
     "Demo",
+    "KitCompared",
+    "KitImported",
+    "KitList",
+    "KitShown",
     "Location",
     "Metered",
     "PictureFiles",
     "Pictures",
     "QuickAnswer",
     "Scene",
+    "SheetOptions",
     "Started",
+    "check_answer",
+    "fitting_default",
     "open_scene",
     "questions",
     "read_answer",
     "run_check",
     "run_demo",
+    "run_kit_compare",
+    "run_kit_import",
+    "run_kit_list",
+    "run_kit_show",
     "run_meter",
     "run_new",
     "run_picture",
     "setup_light",
+    "taken_as",
     "warm_up",
 ]
+
+
+def __getattr__(name: str) -> Any:
+    """A name from its home, which is loaded then."""
+    if name in _HOMES:
+        return getattr(importlib.import_module(_HOMES[name]), name)
+    raise AttributeError(f"module 'falloff.session' has no attribute {name!r}")

@@ -120,8 +120,9 @@ def _frames(scene: Scene, width: int, progress: Progress) -> Frames:
         layers, _ = cached_layers(standing.stage, PICTURE_BUDGET, sizes=sizes, progress=progress)
         for name in standing.setups:
             setup = setup_light(standing.document, name)
-            frame = expose(layers.pictures(setup.camera), setup.dims, setup.settings)
-            found[name] = (layers, setup, frame)
+            own = setup.coloured(layers)
+            frame = expose(own.pictures(setup.camera), setup.dims, setup.settings)
+            found[name] = (own, setup, frame)
     return {name: found[name] for name in scene.setups}
 
 
@@ -160,7 +161,8 @@ def _captions(document: SceneDocument, setup: SetupLight) -> tuple[str, ...]:
     camera = document.cameras[setup.camera]
     height = format_length(camera.at.z.si, units=document.units) if hasattr(camera.at, "z") else ""
     lens = f"{setup.camera}, {camera.lens.text}" + (f", {height} up" if height else "")
-    dims = [f"{name} {100.0 * dim:.0f} %" for name, dim in setup.dims.items() if dim < 0.9995]
+    knobs = {name: setup.knob(name) for name in setup.dims}
+    dims = [f"{name} {100.0 * knob:.0f} %" for name, knob in knobs.items() if knob < 0.9995]
     lines = [lens, describe_settings(setup.settings)]
     return (*lines, "Dims: " + ", ".join(dims)) if dims else tuple(lines)
 

@@ -25,7 +25,7 @@ from falloff.kit import (
 )
 from falloff.photometry import NAMED_PROFILES
 from falloff.readings import SetupLight
-from falloff.stage import Stage, build_stage
+from falloff.stage import Stage, build_stage, dimmed_light
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +115,7 @@ def setup_names(document: SceneDocument, wanted: tuple[str, ...] = ()) -> tuple[
 
 
 def setup_light(document: SceneDocument, name: str) -> SetupLight:
-    """A setup's camera settings and dims."""
+    """A setup's camera settings, and its dims as light and colour."""
     setup = document.setups[name]
     try:
         settings = CameraSettings(
@@ -130,8 +130,17 @@ def setup_light(document: SceneDocument, name: str) -> SetupLight:
         )
     except FalloffError as error:
         raise DocumentError(*(_placed(fault, document, name) for fault in error.faults)) from error
-    dims = {source: level.si for source, level in setup.dims.items()}
-    return SetupLight(name, setup.camera, settings, dims, setup.key)
+    lit = {one: dimmed_light(document, one, level.si) for one, level in setup.dims.items()}
+    return SetupLight(
+        name,
+        setup.camera,
+        settings,
+        {one: dimmed.light_share for one, dimmed in lit.items()},
+        setup.key,
+        knobs={one: level.si for one, level in setup.dims.items()},
+        tints={one: dimmed.tint for one, dimmed in lit.items() if (dimmed.tint != 1.0).any()},
+        findings=tuple(note for dimmed in lit.values() for note in dimmed.findings),
+    )
 
 
 # The camera's settings by the keys that they are written under.

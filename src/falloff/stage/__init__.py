@@ -2,6 +2,7 @@
 
 from falloff.stage.build import build_stage
 from falloff.stage.dice import Grain
+from falloff.stage.dims import DimmedLight, dimmed_light
 from falloff.stage.records import (
     FABRIC,
     MIRROR,
@@ -28,6 +29,7 @@ __all__ = [
     "SHEET_SIZE",
     "Body",
     "Cloth",
+    "DimmedLight",
     "Grain",
     "Probe",
     "Stage",
@@ -35,5 +37,6 @@ __all__ = [
     "Surfaces",
     "View",
     "build_stage",
+    "dimmed_light",
     "relit",
 ]

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -20,13 +22,15 @@ from falloff.document import (
     SquareAim,
     WallPlace,
 )
-from falloff.errors import GeometryError
+from falloff.errors import Fault, GeometryError
 from falloff.findings import Finding, Weight
 from falloff.sources import Source
 from falloff.stage.assemble import join_pieces
 from falloff.stage.dice import Grain
-from falloff.stage.fixtures import build_fixture, build_grip, build_practical
+from falloff.stage.fixtures import build_fixture, build_practical
+from falloff.stage.grip import build_grip, grip_findings
 from falloff.stage.guard import impossible, suspicious
+from falloff.stage.lights import light_findings
 from falloff.stage.openings import wall_name
 from falloff.stage.people import build_subject
 from falloff.stage.places import Placer
@@ -34,7 +38,7 @@ from falloff.stage.props import build_prop
 from falloff.stage.records import OFFSET_M, Piece, Probe, Stage, View
 from falloff.stage.rooms import build_room, fitting_grain
 from falloff.stage.shapes import shape_in
-from falloff.stage.skies import build_skies
+from falloff.stage.skies import build_skies, sky_findings
 from falloff.types import Float64Array
 
 
@@ -64,16 +68,31 @@ def build_pieces(placer: Placer, grain: Grain) -> tuple[list[Piece], list[Source
     sources = list(build_skies(placer))
     pieces += [build_prop(placer, name, grain) for name in document.props]
     pieces += [build_subject(placer, name, grain) for name in document.subjects]
-    for name in document.fixtures:
-        piece, source = build_fixture(placer, name, grain)
-        pieces.append(piece)
-        sources.append(source)
-    for name in document.practicals:
-        piece, source = build_practical(placer, name, grain)
-        pieces.append(piece)
-        sources.append(source)
-    pieces += [build_grip(placer, name, grain) for name in document.grip]
+    faults: list[Fault] = []
+    for build, names in (
+        (build_fixture, document.fixtures),
+        (build_practical, document.practicals),
+    ):
+        for name in names:
+            with _gathering(faults):
+                piece, source = build(placer, name, grain)
+                pieces.append(piece)
+                sources.append(source)
+    for name in document.grip:
+        with _gathering(faults):
+            pieces.append(build_grip(placer, name, grain))
+    if faults:
+        raise GeometryError(*faults)
     return pieces, sources
+
+
+@contextmanager
+def _gathering(faults: list[Fault]) -> Iterator[None]:
+    """What is wrong with one thing is told with what is wrong with the next."""
+    try:
+        yield
+    except GeometryError as error:
+        faults += error.faults
 
 
 def finish_stage(placer: Placer, pieces: list[Piece], sources: list[Source]) -> Stage:
@@ -256,7 +275,8 @@ def _aim_name(aim: ReadingAim) -> str:
 def _findings(placer: Placer) -> tuple[Finding, ...]:
     """What a person should know of the scene before trusting its light."""
     document = placer.document
-    found = list(suspicious(placer))
+    found = [*suspicious(placer), *sky_findings(placer), *light_findings(placer)]
+    found += grip_findings(placer)
     for name in document.props:
         found += shape_in(document, name).findings
     for name in document.subjects:

@@ -1,142 +1,167 @@
-"""Bodies and sources of what the crew brings, of lights in shot, and of flags and boards."""
+"""Bodies and sources of what the crew brings and of lights in shot."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
-from falloff.document import BookLight, Fixture, LightPanel, OpenFace, Practical, SoftBox
-from falloff.photometry import NAMED_PROFILES, IntensityDistribution, round_beam
-from falloff.sources import Source, ball, beam, panel
-from falloff.spectrum import colour_of_kelvin
+from falloff.document import (
+    BookLight,
+    Candle,
+    Fixture,
+    FresnelLight,
+    Globe,
+    Lantern,
+    LightPanel,
+    OpenFace,
+    Practical,
+    ProfileSpotLight,
+    Screen,
+    ShadedBulb,
+    SoftBox,
+    TubeLight,
+)
+from falloff.kit.catalogue.beams import distribution
+from falloff.photometry import NAMED_PROFILES, IntensityDistribution, round_beam, web_flux_lm
+from falloff.sources import (
+    Source,
+    ball,
+    beam,
+    fresnel_beam,
+    panel,
+    polygon,
+    tube,
+    web_beam,
+)
 from falloff.stage.dice import Grain, PieceBuilder
-from falloff.stage.places import Placer
+from falloff.stage.fronts import (
+    FRONT_GAP_M,
+    Front,
+    add_ball,
+    add_barndoors,
+    add_can,
+    add_case,
+    add_disc,
+    add_outline,
+    add_prism,
+    add_stand,
+    add_tube,
+    frame_of,
+    outline_of,
+)
+from falloff.stage.grip import cloth_of
+from falloff.stage.kit_lights import WebMouth, crate_of
+from falloff.stage.lights import AnyForm, LightNow, light_of, spot_web
+from falloff.stage.places import DOWN, Placer
 from falloff.stage.records import Piece
+from falloff.stage.shades import add_shade
 from falloff.stage.solids import add_box, add_cylinder
-from falloff.types import Float32Array, Float64Array
 
-_FRONT_GAP_M = 0.002  # an emitting face stands this far before the body that carries it
-_PANEL_THICKNESS_M = 0.006
-_GRIP_POLE_M = 0.03  # the stand's pole stands this far behind a flag or board
-_UP = np.array([0.0, 0.0, 1.0])
-
-
-def frame_of(axis: Float64Array) -> tuple[Float64Array, Float64Array]:
-    """Level and rising unit vectors square to an axis; level × rise = axis."""
-    helper = _UP if abs(axis[2]) < 0.99 else np.array([0.0, 1.0, 0.0])
-    level = np.cross(helper, axis)
-    level /= np.linalg.norm(level)
-    return level, np.cross(axis, level)
-
-
-@dataclass(frozen=True, slots=True)
-class _Front:
-    """A light's front in place: its middle, the way it looks, and two ways square to that."""
-
-    name: str
-    middle: Float64Array
-    axis: Float64Array
-    level: Float64Array
-    rise: Float64Array
-    flux_lm: float
-    colour: Float32Array
-    power_w: float | None
+_BOARD_THICKNESS_M = 0.006
+_CAN_OVER_MOUTH = 1.12  # width of a head over that of its mouth
+_CAN_DEPTH = 1.2  # depth of a head over the width of its mouth
+_CORNERS = np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]])
+_ALL_ROUND = Globe | Lantern | ShadedBulb | Candle
 
 
 def build_fixture(placer: Placer, name: str, grain: Grain) -> tuple[Piece, Source]:
     """A fixture's body, opaque at the back, and the light that leaves its front."""
     fixture = placer.document.fixtures[name]
-    front = _front(placer, "fixtures", name, fixture)
     builder = PieceBuilder(name, grain)
-    source = _shine(builder, placer, front, fixture.light)
+    light = light_of(placer, name)
+    front = _front(placer, "fixtures", name, light)
+    source = _shine(builder, placer, front, light.form)
     if fixture.stand:
-        back = _depth_m(fixture.light)
-        _add_stand(builder, front.middle - 0.5 * back * front.axis, 0.5 * _drop_m(fixture.light))
+        back = _depth_m(light.form)
+        add_stand(builder, front.middle - 0.5 * back * front.axis, 0.5 * _drop_m(light.form))
     return builder.build(), source
 
 
 def build_practical(placer: Placer, name: str, grain: Grain) -> tuple[Piece, Source]:
-    """A light in shot: a globe that shines from all of its surface, or a panel from its front."""
-    practical = placer.document.practicals[name]
+    """A light in shot, and what it shines with."""
     builder = PieceBuilder(name, grain)
-    if isinstance(practical.light, LightPanel):
-        front = _front(placer, "practicals", name, practical)
-        source = _shine(builder, placer, front, practical.light)
-        return builder.build(), source
-    centre, radius = placer.origin(name), 0.5 * practical.light.diameter.si
-    corners, normals = _ball_mesh(centre, radius)
-    builder.add_mesh(corners, normals=normals, material="opal glass", source=name)
-    source = ball(
-        name,
-        centre,
-        radius_m=radius,
-        flux_lm=practical.output.si,
-        colour=colour_of_kelvin(practical.colour.si).astype(np.float32),
-        power_w=practical.power.si if practical.power else None,
-    )
+    light = light_of(placer, name)
+    front = _front(placer, "practicals", name, light)
+    source = _shine(builder, placer, front, light.form)
     return builder.build(), source
 
 
-def _front(placer: Placer, kind: str, name: str, light: Fixture | Practical) -> _Front:
-    assert light.aim is not None  # the reader asks a panel for its aim
+def _front(placer: Placer, section: str, name: str, light: LightNow) -> Front:
+    """Where a light's front is and the way it looks; one that shines all round looks down."""
+    thing: Fixture | Practical = getattr(placer.document, section)[name]
     middle = placer.origin(name)
-    axis = placer.aim_direction(middle, light.aim, (kind, name, "aim"))
-    level, rise = frame_of(axis)
-    return _Front(
+    if thing.aim is not None:
+        axis = placer.aim_direction(middle, thing.aim, (section, name, "aim"))
+    elif isinstance(light.form, _ALL_ROUND):
+        axis = DOWN
+    else:
+        raise placer.fault(
+            (section, name),
+            what=f"{name} needs an aim: it does not shine all round",
+            fix=f"add `aim: ...` to {name}",
+        )
+    level, rise = frame_of(axis, thing.roll.si)
+    return Front(
         name=name,
         middle=middle,
         axis=axis,
         level=level,
         rise=rise,
-        flux_lm=light.output.si,
-        colour=colour_of_kelvin(light.colour.si).astype(np.float32),
-        power_w=light.power.si if light.power else None,
+        flux_lm=light.flux_lm,
+        colour=light.colour,
+        power_w=light.power_w,
     )
 
 
-def _shine(
-    builder: PieceBuilder,
-    placer: Placer,
-    front: _Front,
-    light: SoftBox | LightPanel | BookLight | OpenFace,
-) -> Source:
+def _shine(builder: PieceBuilder, placer: Placer, front: Front, form: AnyForm) -> Source:
     """Add a light's body to the builder; the source that leaves its front."""
-    match light:
-        case (
-            SoftBox(size=(width, height), depth=depth)
-            | LightPanel(size=(width, height), depth=depth)
-        ):
-            back = depth.si
-            middle = front.middle - (0.5 * back + _FRONT_GAP_M) * front.axis
-            size = (width.si, height.si, back)
-            axes = (front.level, front.rise, front.axis)
-            add_box(builder, middle, axes, size, "black metal", "body")
-            return _cloth(builder, front, width.si, height.si)
-        case BookLight(size=(width, height), opening=opening):
-            _add_book(builder, front, width.si, height.si, opening.si)
-            return _cloth(builder, front, width.si, height.si)
-        case OpenFace(profile=profile, aperture=aperture):
-            radius = 0.5 * aperture.si
-            back = 1.2 * aperture.si
-            low, high = front.middle - back * front.axis, front.middle - _FRONT_GAP_M * front.axis
-            add_cylinder(builder, low, high, 1.12 * radius, "black metal")
-            _add_disc(builder, front, radius)
-            return beam(
-                front.name,
-                front.middle,
-                axis=front.axis,
-                aperture_m=aperture.si,
-                profile=_profile(placer, profile),
-                flux_lm=front.flux_lm,
-                colour=front.colour,
-                power_w=front.power_w,
-            )
+    match form:
+        case SoftBox() | LightPanel() | BookLight() | Screen():
+            return _flat(builder, front, form)
+        case OpenFace() | FresnelLight():
+            return _round_beam(builder, placer, front, form)
+        case ProfileSpotLight() | WebMouth():
+            return _web(builder, front, form)
+        case TubeLight():
+            return _tube(builder, front, form)
+        case ShadedBulb(shade=shade):
+            path = ("practicals", front.name, "shade", "fabric")
+            add_shade(builder, front.middle, shade, cloth_of(placer, path, shade.fabric))
+        case _:
+            pass
+    material = "diffusion cloth" if isinstance(form, Lantern) else "opal glass"
+    return _ball(builder, front, form.diameter.si, material)
 
 
-def _cloth(builder: PieceBuilder, front: _Front, width: float, height: float) -> Source:
-    """An evenly lit rectangle as the builder's front face and as a source."""
+# Kinds of fronts -------------------------------------------------------------------------
+
+
+def _flat(
+    builder: PieceBuilder, front: Front, form: SoftBox | LightPanel | BookLight | Screen
+) -> Source:
+    """An evenly lit front on its body."""
+    width, height = form.size[0].si, form.size[1].si
+    crate = crate_of(form.crate) if isinstance(form, SoftBox | LightPanel) else None
+    if isinstance(form, SoftBox | LightPanel) and form.shape != "rectangle":
+        rim = outline_of(form.shape, width, height)
+        add_prism(builder, front, rim, form.depth.si)
+        add_outline(builder, front, rim, "diffusion cloth")
+        return polygon(
+            front.name,
+            front.middle,
+            across=front.level,
+            upward=front.rise,
+            outline_m=rim,
+            flux_lm=front.flux_lm,
+            colour=front.colour,
+            power_w=front.power_w,
+            crate=crate,
+        )
+    if isinstance(form, BookLight):
+        _add_book(builder, front, width, height, form.opening.si)
+    else:
+        add_case(builder, front, (width, height), form.depth.si)
     edge_u, edge_v = width * front.level, height * front.rise
     corner = front.middle - 0.5 * (edge_u + edge_v)
     builder.add_rectangle(
@@ -155,11 +180,93 @@ def _cloth(builder: PieceBuilder, front: _Front, width: float, height: float) ->
         flux_lm=front.flux_lm,
         colour=front.colour,
         power_w=front.power_w,
+        crate=crate,
+    )
+
+
+def _round_beam(
+    builder: PieceBuilder, placer: Placer, front: Front, form: OpenFace | FresnelLight
+) -> Source:
+    """A round mouth that throws a round beam, and the leaves round it."""
+    mouth = form.aperture.si
+    add_can(builder, front, *_can_m(mouth))
+    add_disc(builder, front, 0.5 * mouth)
+    if form.barndoors is not None:
+        add_barndoors(builder, front, mouth, form.barndoors)
+    return beam(
+        front.name,
+        front.middle,
+        axis=front.axis,
+        aperture_m=mouth,
+        profile=_distribution(placer, form),
+        flux_lm=front.flux_lm,
+        colour=front.colour,
+        power_w=front.power_w,
+    )
+
+
+def _web(builder: PieceBuilder, front: Front, form: ProfileSpotLight | WebMouth) -> Source:
+    """A mouth that throws a beam with an intensity of its own in every direction."""
+    if isinstance(form, ProfileSpotLight):
+        mouth = form.aperture.si
+        add_can(builder, front, *_can_m(mouth))
+        add_disc(builder, front, 0.5 * mouth)
+        web = spot_web(form, front.flux_lm)
+        lens = WebMouth(web, (mouth, mouth), square=False, depth_m=0.0)
+        return _web_source(front, lens, float(web_flux_lm(web)))
+    if form.square:
+        add_case(builder, front, form.mouth_m, form.depth_m)
+        rim = 0.5 * np.array(form.mouth_m) * _CORNERS
+    else:
+        rim = outline_of("round", *form.mouth_m)
+        add_prism(builder, front, rim, form.depth_m)
+    add_outline(builder, front, rim, "black metal")
+    return _web_source(front, form, front.flux_lm)
+
+
+def _tube(builder: PieceBuilder, front: Front, form: TubeLight) -> Source:
+    add_tube(builder, front, form.length.si, 0.5 * form.diameter.si)
+    return tube(
+        front.name,
+        front.middle,
+        axis=front.level,
+        length_m=form.length.si,
+        radius_m=0.5 * form.diameter.si,
+        flux_lm=front.flux_lm,
+        colour=front.colour,
+        power_w=front.power_w,
+    )
+
+
+def _ball(builder: PieceBuilder, front: Front, diameter: float, material: str) -> Source:
+    add_ball(builder, front.middle, radius_m=0.5 * diameter, material=material, source=front.name)
+    return ball(
+        front.name,
+        front.middle,
+        radius_m=0.5 * diameter,
+        flux_lm=front.flux_lm,
+        colour=front.colour,
+        power_w=front.power_w,
+    )
+
+
+def _web_source(front: Front, mouth: WebMouth, flux_lm: float) -> Source:
+    return web_beam(
+        front.name,
+        front.middle,
+        axis=front.axis,
+        azimuth_zero=front.level,
+        web=mouth.web,
+        mouth_m=mouth.mouth_m,
+        square_mouth=mouth.square,
+        colour=front.colour,
+        power_w=front.power_w,
+        flux_lm=flux_lm,
     )
 
 
 def _add_book(
-    builder: PieceBuilder, front: _Front, width: float, height: float, opening: float
+    builder: PieceBuilder, front: Front, width: float, height: float, opening: float
 ) -> None:
     """The back of the cloth, a board that leans from its far edge, and the head between them.
 
@@ -171,8 +278,8 @@ def _add_book(
     away = math.cos(lean) * front.level - math.sin(lean) * front.axis
     out = np.cross(away, front.rise)  # from the board into the book
     out *= 1.0 if float(out @ front.axis) > 0.0 else -1.0
-    cloth = front.middle - (_FRONT_GAP_M + 0.5 * _PANEL_THICKNESS_M) * front.axis
-    thin = (width, height, _PANEL_THICKNESS_M)
+    cloth = front.middle - (FRONT_GAP_M + 0.5 * _BOARD_THICKNESS_M) * front.axis
+    thin = (width, height, _BOARD_THICKNESS_M)
     add_box(builder, cloth, (front.level, front.rise, front.axis), thin, "black cloth", "frame")
     board = spine + 0.5 * width * away - 0.05 * front.axis
     axes = (away, np.cross(out, away), out)
@@ -183,89 +290,52 @@ def _add_book(
     add_cylinder(builder, head - 0.1 * toward, head + 0.1 * toward, 0.08, "black metal")
 
 
-def _depth_m(light: SoftBox | LightPanel | BookLight | OpenFace) -> float:
-    """How far a light's body reaches behind its front."""
-    match light:
-        case BookLight():
-            return 0.08
-        case OpenFace(aperture=aperture):
-            return 1.2 * aperture.si
-        case _:
-            return light.depth.si
+# Beams and sizes -------------------------------------------------------------------------
 
 
-def _drop_m(light: SoftBox | LightPanel | BookLight | OpenFace) -> float:
-    """How far a light's body hangs under its middle, along the vertical."""
-    return 1.1 * light.aperture.si if isinstance(light, OpenFace) else light.size[1].si
-
-
-def build_grip(placer: Placer, name: str, grain: Grain) -> Piece:
-    """A flag or a board: a thin box whose face looks at its aim."""
-    grip = placer.document.grip[name]
-    centre = placer.origin(name)
-    axis = placer.aim_direction(centre, grip.aim, ("grip", name, "aim"))
-    level, rise = frame_of(axis)
-    builder = PieceBuilder(name, grain)
-    size = (grip.size[0].si, grip.size[1].si, _PANEL_THICKNESS_M)
-    add_box(builder, centre, (level, rise, axis), size, grip.surface, "")
-    if grip.stand:
-        _add_stand(builder, centre - _GRIP_POLE_M * axis, -0.35 * size[1])
-    return builder.build()
-
-
-def _profile(placer: Placer, name: str) -> IntensityDistribution:
-    own = placer.document.profiles.get(name)
+def _distribution(placer: Placer, form: OpenFace | FresnelLight) -> IntensityDistribution:
+    if isinstance(form, FresnelLight):
+        low, high = form.spot.si, form.flood.si
+        wanted = min(max(form.beam.si, low), high)  # the reader has checked it
+        return fresnel_beam(wanted, spot_rad=low, flood_rad=high)
+    if form.beam is not None:
+        return distribution("focused", form.beam.si)
+    assert form.profile is not None
+    own = placer.document.profiles.get(form.profile)
     if own is not None:
         return round_beam(np.array([a.si for a in own.angles]), np.array(own.relative))
-    table = np.array(NAMED_PROFILES[name])
+    table = np.array(NAMED_PROFILES[form.profile])
     return round_beam(np.radians(table[:, 0]), table[:, 1])
 
 
-def _add_stand(builder: PieceBuilder, top: Float64Array, drop: float) -> None:
-    """A pole from the floor to the underside of a fixture, on three feet."""
-    foot = np.array([top[0], top[1], 0.004])
-    high = np.array([top[0], top[1], max(0.1, top[2] - drop)])
-    add_cylinder(builder, foot, high, 0.0125, "black metal")
-    for k in range(3):
-        angle = 0.4 + k * 2.0 * math.pi / 3.0
-        out = np.array([math.cos(angle), math.sin(angle), 0.0])
-        knee = foot + np.array([0.0, 0.0, min(0.45, 0.5 * high[2])])
-        add_cylinder(builder, foot + 0.42 * out + 0.01 * _UP, knee, 0.009, "black metal")
+def _can_m(aperture_m: float) -> tuple[float, float]:
+    """Radius and depth of the head behind a round mouth."""
+    return 0.5 * _CAN_OVER_MOUTH * aperture_m, _CAN_DEPTH * aperture_m
 
 
-def _add_disc(builder: PieceBuilder, front: _Front, radius: float) -> None:
-    angle = np.linspace(0.0, 2.0 * math.pi, 25)
-    across = np.cos(angle)[:, None] * front.level + np.sin(angle)[:, None] * front.rise
-    rim = front.middle + radius * across
-    corners = np.stack([np.broadcast_to(front.middle, rim[:-1].shape), rim[:-1], rim[1:]], 1)
-    builder.add_mesh(
-        corners,
-        normals=np.broadcast_to(front.axis, corners.shape),
-        material="black metal",
-        name="front",
-        source=front.name,
-    )
+def _depth_m(form: AnyForm) -> float:
+    """How far a light's body reaches behind its front."""
+    match form:
+        case BookLight():
+            return 0.08
+        case OpenFace() | FresnelLight() | ProfileSpotLight():
+            return _CAN_DEPTH * form.aperture.si
+        case SoftBox() | LightPanel() | Screen():
+            return form.depth.si
+        case WebMouth():
+            return form.depth_m
+        case _:
+            return 0.0
 
 
-def _ball_mesh(centre: Float64Array, radius: float) -> tuple[Float64Array, Float64Array]:
-    """A ball as an octahedron halved four times: (2048, 3, 3) corners and normals."""
-    x, y, z = np.eye(3)
-    triangles = np.array(
-        [
-            [sx * x, sy * y, sz * z] if sx * sy * sz > 0 else [sy * y, sx * x, sz * z]
-            for sx in (1, -1)
-            for sy in (1, -1)
-            for sz in (1, -1)
-        ]
-    )
-    for _ in range(4):
-        a, b, c = triangles[:, 0], triangles[:, 1], triangles[:, 2]
-        ab, bc, ca = (_unit(p + q) for p, q in ((a, b), (b, c), (c, a)))
-        triangles = np.concatenate(
-            [np.stack(t, 1) for t in ((a, ab, ca), (ab, b, bc), (ca, bc, c), (ab, bc, ca))]
-        )
-    return centre + radius * triangles, triangles
-
-
-def _unit(vectors: Float64Array) -> Float64Array:
-    return np.asarray(vectors / np.linalg.norm(vectors, axis=1, keepdims=True))
+def _drop_m(form: AnyForm) -> float:
+    """How far a light's body hangs under its middle, along the vertical, twice."""
+    match form:
+        case OpenFace() | FresnelLight() | ProfileSpotLight():
+            return 1.1 * form.aperture.si
+        case SoftBox() | LightPanel() | BookLight() | Screen():
+            return form.size[1].si
+        case WebMouth():
+            return form.mouth_m[1]
+        case _:
+            return form.diameter.si

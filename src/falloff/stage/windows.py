@@ -55,26 +55,41 @@ def add_window(builder: PieceBuilder, placer: Placer, name: str, material: str) 
     def at(out_m: float) -> tuple[Float64Array, Float64Array, Float64Array]:
         return low - out_m * inward, along, up
 
-    _add_glass(builder, window, at(BARS_AT * thickness))
+    _add_glass(builder, placer, name)
     sheers = [one for one in window.dressing if isinstance(one, Sheer)]
     for k, sheer in enumerate(sheers):
         _add_sheer(builder, sheer, at(min(0.5, 0.1 * (k + 1)) * thickness), f"{name} sheer {k + 1}")
     add_dressing(builder, placer, name)
 
 
-def _add_glass(
-    builder: PieceBuilder,
-    opening: Window | Skylight,
-    place: tuple[Float64Array, Float64Array, Float64Array],
-) -> None:
-    """The panes, and the gels on them, of an opening that has any; place: corner and edges."""
+def glass_place(placer: Placer, name: str) -> tuple[Float64Array, Float64Array, Float64Array]:
+    """Corner and edges (m) of the panes of a window or a skylight."""
+    opening = placer.document.openings[name]
+    low, edge_u, edge_v = placer.opening_frame(name)
+    if isinstance(opening, Skylight):
+        return low + (opening.shaft.si - _GLASS_DOWN_M) * UP, edge_u, edge_v
+    assert isinstance(opening, Window)
+    _, _, inward = placer.wall_frame(opening.wall, opening.room)
+    depth = BARS_AT * placer.room(opening.room).wall_thickness.si
+    return low - depth * inward, edge_u, edge_v
+
+
+def panes_of(opening: Window | Skylight) -> tuple[float, int] | None:
+    """What the glass with its gels passes over clear glass, and how many panes; None for none."""
     passes = opening.glass * 2.0 ** -gel_loss_stops(opening)
     if passes >= 1.0:
-        return
+        return None
     panes = 2 if opening.glass <= _TWO_PANES_PASS else 1
-    clear = CLEAR_PANES_PASS[panes]
-    corner, edge_u, edge_v = place
-    builder.add_pane(corner, edge_u=edge_u, edge_v=edge_v, passes=passes / clear, panes=panes)
+    return passes / CLEAR_PANES_PASS[panes], panes
+
+
+def _add_glass(builder: PieceBuilder, placer: Placer, name: str) -> None:
+    opening = placer.document.openings[name]
+    assert isinstance(opening, Window | Skylight)
+    glass = panes_of(opening)
+    if glass is not None:
+        corner, edge_u, edge_v = glass_place(placer, name)
+        builder.add_pane(corner, edge_u=edge_u, edge_v=edge_v, passes=glass[0], panes=glass[1])
 
 
 def _add_sheer(
@@ -137,8 +152,7 @@ def add_skylight(builder: PieceBuilder, placer: Placer, name: str) -> None:
     ):
         depth, material = skylight.shaft.si, skylight.shaft_surface
         _add_lining(builder, corner, edge, depth, material, f"{name} shaft")
-    top = low + (skylight.shaft.si - _GLASS_DOWN_M) * UP
-    _add_glass(builder, skylight, (top, across, upward))
+    _add_glass(builder, placer, name)
     sheers = [one for one in skylight.dressing if isinstance(one, Sheer)]
     for k, sheer in enumerate(sheers):
         place = (low + 0.01 * (k + 1) * UP, across, upward)

@@ -162,7 +162,7 @@ def trace_rows(
         ids = np.full(patches * rays, surfaces.element_count + 1, np.uint16)
     else:
         exposed = exposed_points(surfaces, scene, before.exposed, change)
-        boxes = change.boxes
+        boxes = change.mirrored
         renew = change.own_patches(patches)
         # Rows whose points were buried or freed are done anew.
         turned = np.flatnonzero((exposed != before.exposed).any(1))

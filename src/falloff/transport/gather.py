@@ -48,7 +48,7 @@ def regather(
     """Fill gather lists in place; with a change, only rays that it may touch."""
     per_point = ids.shape[1]
     flat_ids = ids.reshape(-1)
-    boxes = NO_BOXES if change is None else change.boxes
+    boxes = NO_BOXES if change is None else change.mirrored
 
     def work(start: int, stop: int) -> None:
         most = (stop - start) * per_point

@@ -68,7 +68,7 @@ def look(
     flat = np.concatenate(
         [view.eye, view.forward, view.right, view.up, [view.tan_half_width, view.tan_half_height]]
     )
-    boxes = NO_BOXES if change is None else change.boxes
+    boxes = NO_BOXES if change is None else change.mirrored
     width, height = size
 
     def work(start: int, stop: int) -> None:

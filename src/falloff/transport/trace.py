@@ -19,7 +19,7 @@ from falloff.transport.bounce import (
     trace_rows,
 )
 from falloff.transport.budget import Budget
-from falloff.transport.change import change_of
+from falloff.transport.change import both_sheets, change_of
 from falloff.types import BoolArray, Float32Array, Float64Array, Uint16Array
 
 Progress = Callable[[str, float], None]
@@ -85,7 +85,9 @@ def retrace(before: Solution, stage: Stage, moved: str) -> Solution:
     stage: the same scene with `moved` elsewhere. Equals a new trace.
     """
     surfaces, budget = stage.surfaces, before.budget
-    change = change_of(before.stage.bodies[moved], stage.bodies[moved])
+    change = change_of(
+        before.stage.bodies[moved], stage.bodies[moved], both_sheets(before.stage, stage)
+    )
     scene = RayScene(surfaces.corners, surfaces.sheets)
     rows = trace_rows(surfaces, scene, budget, before.rows, change)
     turned = change.own_elements(surfaces.element_count)

@@ -9,7 +9,7 @@ import numpy as np
 from falloff.rays import RayScene
 from falloff.stage import Stage, View
 from falloff.transport.budget import Budget
-from falloff.transport.change import Change, change_of
+from falloff.transport.change import Change, both_sheets, change_of
 from falloff.transport.direct import Gloss, Renewal, direct_light
 from falloff.transport.gather import gather_lists, hot_light, regather
 from falloff.transport.kernels_bounce import (
@@ -75,7 +75,7 @@ def trace_view(
 def retrace_view(before: ViewTrace, old: Solution, new: Solution, moved: str) -> ViewTrace:
     """The view after one body moved; only rays that it can touch are traced again."""
     stage, budget = new.stage, new.budget
-    change = change_of(old.stage.bodies[moved], stage.bodies[moved])
+    change = change_of(old.stage.bodies[moved], stage.bodies[moved], both_sheets(old.stage, stage))
     nothing = len(stage.surfaces.albedo)
     sights, renew = relook(before, stage, new.scene, budget, change)
     receivers = sights.receivers(nothing)

@@ -97,6 +97,11 @@ def test_sentences() -> None:
     """pencil: 250·7.84·48/800 = 117.6 lux = 10.93 foot-candles; the constant is always told."""
     assert camera.describe_key(SETTINGS) == "key 118 lx (10.9 fc), meter constant C 250"
     dome = CameraSettings(4, 400, 0.5, nd_stops=3.0, balance_kelvin=3200, meter_constant_c=330)
-    assert camera.describe_settings(dome) == "T4, ISO 400, 0.5 s, filters 3 stops, balance 3200 K"
+    assert camera.describe_settings(dome) == "T4, ISO 400, 0.5 s, ND 0.9 (3 stops), balance 3200 K"
+    # pencil: 0.9 / log10(2) = 2.99 stops
+    sold = CameraSettings(4, 400, 0.5, nd_stops=0.9 / math.log10(2.0), filter_stops=1.0)
+    assert "ND 0.9 (3 stops), filters 1 stop, balance" in camera.describe_settings(sold)
+    odd = CameraSettings(4, 400, 0.5, nd_stops=0.5)
+    assert "ND of 0.5 stop," in camera.describe_settings(odd)
     assert camera.describe_key(dome).endswith("meter constant C 330")
     assert camera.describe_settings(SETTINGS) == "T2.8, ISO 800, 1/48 s, balance D65"

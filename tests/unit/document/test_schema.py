@@ -106,7 +106,7 @@ def test_good_scenes_fit_the_schema(path: Path) -> None:
         (("materials", "plaster", "reflectance"), 1.5),
         (("materials", "plaster", "reflectance"), "60 %"),
         (("materials", "brick", "tint"), [1, 1]),
-        (("sky", "type"), "clear"),
+        (("sky", "type"), "cleer"),
         (("props", "BENCH", "shape"), "cylinder"),
         (("props", "BENCH", "diameter"), "1 m"),
         (("fixtures", "KEY", "light"), "globe"),

@@ -9,6 +9,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from falloff.session.quick.ask import SITUATIONS, questions, read_plan
+from falloff.session.quick.fits import impossible
 from falloff.session.quick.plan import Plan, Situation, System, WindowHour, WindowPlan
 from falloff.session.quick.room import (
     clock_text,
@@ -16,7 +17,6 @@ from falloff.session.quick.room import (
     face_height_m,
     fill_hour,
     highest_key_m,
-    impossible,
     lay_out,
 )
 
@@ -163,3 +163,29 @@ def test_every_question_is_named_by_some_fault() -> None:
     named = {question.name for question in questions("window")}
     bad = msgspec.structs.replace(plan(), width_m=99.0, ceiling_m=99.0)
     assert {fault.where for fault in impossible(bad)} <= named
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "asked"),
+    [
+        # pencil: 3 ft are 0.91 m, lower than anybody puts a key; 6.5 ft are 1.98 m
+        ("key_height_m", 3.0, False),
+        ("key_height_m", 6.5, True),
+        # pencil: 30 ft are 9.1 m, a high ceiling; 90 ft are 27 m, which no room here has
+        ("ceiling_m", 30.0, True),
+        ("ceiling_m", 90.0, False),
+        ("width_m", 70.0, True),
+    ],
+)
+def test_feet_are_asked_for_only_where_feet_would_fit(name: str, value: float, asked: bool) -> None:
+    taken = plan(key="300 W LED")
+    faults = impossible(msgspec.structs.replace(taken, **{name: value}))
+    assert faults
+    assert all(fault.fix for fault in faults)
+    assert any("feet" in fault.fix for fault in faults) == asked
+
+
+def test_a_room_of_a_metre_is_told_what_a_room_holds() -> None:
+    faults = impossible(msgspec.structs.replace(plan(), width_m=1.0, depth_m=1.0))
+    assert len(faults) == 2
+    assert all("the whole room" in fault.fix for fault in faults)

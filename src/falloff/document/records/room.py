@@ -164,11 +164,40 @@ Opening: TypeAlias = Window | Door | Skylight
 # Outside ---------------------------------------------------------------------------------
 
 
-class Sky(msgspec.Struct, frozen=True, kw_only=True):
-    """The light outside: `outside` is the horizontal illuminance under the open sky."""
+class Sun(msgspec.Struct, frozen=True, kw_only=True):
+    """Where the sun stands: above the horizon, and clockwise from north (rad).
 
-    type: Literal["overcast"]
-    outside: Quantity  # lx
+    illuminance: of a plane that faces it, lx; None: from turbidity (1: clean dry air).
+    """
+
+    altitude: Quantity
+    azimuth: Quantity
+    illuminance: Quantity | None = None  # lx
+    turbidity: float = 3.0
+    colour: Quantity = Quantity(5400.0, "5400 K")  # K
+
+
+class AtGlass(msgspec.Struct, frozen=True, kw_only=True):
+    """What a meter read outside at an opening, facing out from it, without the sun's disc; lx."""
+
+    opening: str
+    reads: Quantity
+
+
+class Sky(msgspec.Struct, frozen=True, kw_only=True):
+    """The light outside, said by one of three readings.
+
+    type: overcast, uniform, clear, or 1 to 15 of ISO 15469:2004; outside: horizontal illuminance
+    under the open sky without the sun's disc (lx); zenith: luminance overhead (cd/m²); at_glass:
+    a reading at an opening. north: where it lies on the plan, counter-clockwise from +x (rad).
+    """
+
+    type: str
+    outside: Quantity | None = None  # lx
+    zenith: Quantity | None = None  # cd/m²
+    at_glass: AtGlass | None = None
+    sun: Sun | None = None
+    north: Quantity = Quantity(1.5707963267948966, "90 deg")
     colour: Quantity = Quantity(6500.0, "6500 K")  # K
     ground: float = 0.2  # reflectance
 

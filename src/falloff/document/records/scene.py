@@ -7,6 +7,7 @@ from typing import Literal
 
 import msgspec
 
+from falloff.document.records.lights import Fixture, Practical
 from falloff.document.records.places import KeyPath
 from falloff.document.records.room import Opening, Outside, Room, Sky
 from falloff.document.records.setups import (
@@ -18,14 +19,7 @@ from falloff.document.records.setups import (
     Setup,
     Target,
 )
-from falloff.document.records.things import (
-    Fixture,
-    Grip,
-    Material,
-    Practical,
-    Prop,
-    Subject,
-)
+from falloff.document.records.things import Grip, Material, Prop, Subject
 
 
 class Positions(msgspec.Struct, frozen=True):

@@ -1,4 +1,4 @@
-"""What stands in the room: props, people, lights and grip, and the materials they are made of."""
+"""What stands in the room: props, people and grip, and the materials they are made of."""
 
 from __future__ import annotations
 
@@ -106,82 +106,33 @@ class Subject(msgspec.Struct, frozen=True, kw_only=True):
     seat: str | None = None  # material of a plain stool under a seated figure
 
 
-# Lights ----------------------------------------------------------------------------------
+# Grip ------------------------------------------------------------------------------------
 
 
-class SoftBox(msgspec.Struct, frozen=True, tag="soft box"):
-    """A rectangle of evenly lit cloth, (width, height), on a closed body; metres."""
+class GivenFabric(msgspec.Struct, frozen=True, kw_only=True):
+    """What a cloth does with light: shares passed straight, passed scattered, given back, 0..1.
 
-    size: tuple[Quantity, Quantity]
-    depth: Quantity
-
-
-class LightPanel(msgspec.Struct, frozen=True, tag="panel"):
-    """A flat rectangle that shines evenly from its front, (width, height), depth; metres."""
-
-    size: tuple[Quantity, Quantity]
-    depth: Quantity = Quantity(0.04, "4 cm")
-
-
-class BookLight(msgspec.Struct, frozen=True, tag="book light"):
-    """A head into a bounce board and back through a frame of cloth: the cloth shines evenly.
-
-    size: of cloth and board (width, height); opening: how far apart they stand at the open side
-    (m). The two meet at the side away from the head; the back of the board is black.
+    reflected None: three quarters of what is not let through.
     """
 
-    size: tuple[Quantity, Quantity]
-    opening: Quantity = Quantity(0.9, "90 cm")
-
-
-class OpenFace(msgspec.Struct, frozen=True, tag="open face"):
-    """A round mouth that throws a named beam profile; metres."""
-
-    profile: str
-    aperture: Quantity  # m, diameter
-
-
-class Globe(msgspec.Struct, frozen=True, tag="globe"):
-    """An evenly lit ball; metres."""
-
-    diameter: Quantity
-
-
-class Fixture(msgspec.Struct, frozen=True, kw_only=True):
-    """A light that the crew brings; `at` is the centre of its front, where the light leaves.
-
-    outside: it stands outside the rooms and shines in through an opening.
-    """
-
-    light: SoftBox | LightPanel | BookLight | OpenFace
-    output: Quantity  # lm, all of what leaves the front at 100 %
-    colour: Quantity  # K
-    power: Quantity | None = None  # W, electrical
-    circuit: str | None = None
-    at: Place
-    aim: Aim
-    stand: bool = False
-    outside: bool = False
-
-
-class Practical(msgspec.Struct, frozen=True, kw_only=True):
-    """A light in shot; `at` is the centre of a globe, or of a panel's front; a panel has an aim."""
-
-    light: Globe | LightPanel
-    output: Quantity  # lm at 100 %
-    colour: Quantity  # K
-    power: Quantity | None = None  # W, electrical
-    circuit: str | None = None
-    at: Place
-    aim: Aim | None = None
+    straight: float
+    scattered: float
+    reflected: float | None = None
 
 
 class Grip(msgspec.Struct, frozen=True, kw_only=True):
-    """A flat panel (width, height) in metres; `at` is its centre, `aim` what its face looks at."""
+    """A flat panel (width, height) in metres; `at` is its centre, `aim` what its face looks at.
 
-    kind: Literal["solid", "bounce"]
+    surface: of a solid or a bounce; fabric: of a frame, by the kit's name or as given; loss: of a
+    net, in stops; reflectance: of a mirror.
+    """
+
+    kind: Literal["solid", "bounce", "frame", "net", "mirror"]
     size: tuple[Quantity, Quantity]
     at: Place
     aim: Aim
-    surface: str
+    surface: str = ""
+    fabric: str | GivenFabric | None = None
+    loss: Quantity | None = None  # stops
+    reflectance: float | None = None
     stand: bool = False

@@ -41,15 +41,16 @@ def line_of(lines: dict[str, int], path: str) -> int | None:
     return None
 
 
-def append_item(text: str, entry: dict[str, Any]) -> str:
+def append_item(text: str, entry: dict[str, Any], *, table: str = "item") -> str:
     """The text with one more [[item]] at its end; `entry` has its keys, "measured" a table.
 
-    Raises OutputError where the result would not read back as meant.
+    table: "fixture" and so on, for what the catalogue has not, written whole. Raises OutputError
+    where the result would not read back as meant.
     """
     wanted = tomllib.loads(text)
-    wanted.setdefault("item", []).append(copy.deepcopy(entry))
+    wanted.setdefault(table, []).append(copy.deepcopy(entry))
     end = _line_end(text)
-    lines = ["[[item]]", *(f"{path} = {toml_value(value)}" for path, value in _leaves(entry))]
+    lines = [f"[[{table}]]", *(f"{path} = {toml_value(value)}" for path, value in _leaves(entry))]
     gap = "" if not text else end if text.endswith(("\n", "\r")) else end * 2
     return _checked(text + gap + end.join(lines) + end, wanted)
 

@@ -92,6 +92,7 @@ class Fixture(Item, tag="fixture", tag_field="kind", frozen=True, kw_only=True):
     is used. power_w: what it draws from its supply. cri: None where it is not known. green_cc: more
     than 0 is green, less is magenta, in CC. lowest_steady_share: of the knob. accepts: mounts of
     modifiers that fit. inrush_ratio: current at switch-on over running current, tens of ms.
+    photometric_file: where its intensities were read from, and the SHA-256 of what was read.
     """
 
     family: LampFamily
@@ -118,6 +119,8 @@ class Fixture(Item, tag="fixture", tag_field="kind", frozen=True, kw_only=True):
     dims: bool = True
     dims_remotely: bool = False
     luminance_nit: Positive | None = None
+    photometric_file: str = ""
+    photometric_sha256: str = ""
 
 
 class ModifierBeam(msgspec.Struct, frozen=True, kw_only=True):

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 
 import msgspec
 
-from falloff.session.quick.ask import OUTSIDE, WALLS
+from falloff.session.quick.fits import impossible
 from falloff.session.quick.measure import Figures, Measured, measure_again
 from falloff.session.quick.plan import Plan
-from falloff.session.quick.room import impossible
-from falloff.units import format_length
+from falloff.session.quick.room import clock_text
+from falloff.session.quick.words import OUTSIDE, WALLS
+from falloff.units import format_illuminance, format_length
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +70,8 @@ def assumptions(plan: Plan, answered: Collection[str]) -> list[Assumption]:
     if "ceiling" not in answered:
         taken = format_length(plan.ceiling_m, units=plan.units)
         others = _changed(plan, "ceiling_m", plan.ceiling_m - 0.3, plan.ceiling_m + 0.5)
-        found.append(Assumption("ceiling height", taken, "0.3 m less, 0.5 m more", others))
+        might = f"{_step(plan, 0.3)} less, {_step(plan, 0.5)} more"
+        found.append(Assumption("ceiling height", taken, might, others))
     return found
 
 
@@ -164,18 +166,20 @@ def _key(plan: Plan, *, answered: bool) -> list[Assumption]:
         )
     reach = 0.1 if answered else 0.4
     taken = format_length(plan.key_distance_m, units=plan.units)
-    told = format_length(reach, units=plan.units)
+    told = _step(plan, reach)
     distance = plan.key_distance_m
     others = _changed(plan, "key_distance_m", max(0.3, distance - reach), distance + reach)
     found.append(Assumption("key's distance", taken, f"± {told}", others))
     rise = 0.1 if answered else 0.3
     taken = format_length(plan.key_height_m, units=plan.units)
     others = _changed(plan, "key_height_m", plan.key_height_m - rise, plan.key_height_m + rise)
-    told = format_length(rise, units=plan.units)
+    told = _step(plan, rise)
     found.append(Assumption("key's height", taken, f"± {told}", others))
     if not answered:
         others = _changed(plan, "key_clock", plan.key_clock - 1.0, plan.key_clock + 1.0)
-        found.append(Assumption("key's hour", f"{plan.key_clock:g} o'clock", "± 1 hour", others))
+        found.append(
+            Assumption("key's hour", f"{_clock(plan.key_clock)} o'clock", "± 1 hour", others)
+        )
     return found
 
 
@@ -185,12 +189,12 @@ def _window(plan: Plan, answered: Collection[str]) -> list[Assumption]:
     found = []
     if plan.outside_word:
         taken, low, high, _ = OUTSIDE[plan.outside_word]
-        told = f"{_lux(low)} to {_lux(high)}"
+        told = f"{_lux(plan, low)} to {_lux(plan, high)}"
         others = _changed(plan, "outside_lux", low, high)
         found.append(
             Assumption(
                 "light outside",
-                f"{plan.outside_word}, {_lux(taken)}",
+                f"{plan.outside_word}, {_lux(plan, taken)}",
                 told,
                 others,
                 "common practice, no source",
@@ -199,7 +203,7 @@ def _window(plan: Plan, answered: Collection[str]) -> list[Assumption]:
     else:
         low, high = plan.outside_lux * 2.0 ** (-1 / 3), plan.outside_lux * 2.0 ** (1 / 3)
         others = _changed(plan, "outside_lux", low, high)
-        taken_text = f"{_lux(plan.outside_lux)}, as read"
+        taken_text = f"{_lux(plan, plan.outside_lux)}, as read"
         found.append(Assumption("light outside", taken_text, "a third either way", others))
     if plan.dressing != "blackout":
         found.append(
@@ -236,7 +240,8 @@ def _window(plan: Plan, answered: Collection[str]) -> list[Assumption]:
             for step in (-0.3, 0.4)
         ]
         others = tuple(msgspec.structs.replace(plan, window=place) for place in places)
-        found.append(_sized(plan, "window's distance", "0.3 m less, 0.4 m more", others))
+        might = f"{_step(plan, 0.3)} less, {_step(plan, 0.4)} more"
+        found.append(_sized(plan, "window's distance", might, others))
     return found
 
 
@@ -274,5 +279,18 @@ def _fraction(stops: float) -> str:
     return {1 / 3: "a third of a", 0.5: "half a"}.get(stops, f"{stops:g}")
 
 
-def _lux(value: float) -> str:
+def _clock(hour: float) -> str:
+    return clock_text(hour).removesuffix(":00")
+
+
+def _step(plan: Plan, length_m: float) -> str:
+    """A round step of a length, in the plan's units: "0.3 m", "1 ft"."""
+    if plan.units == "imperial":
+        return format_length(length_m, units="imperial")
+    return f"{length_m:g} m"
+
+
+def _lux(plan: Plan, value: float) -> str:
+    if plan.units == "imperial":
+        return format_illuminance(value, units="imperial")
     return f"{value:,.0f} lx".replace(",", " ") if value >= 1.0 else f"{value:g} lx"

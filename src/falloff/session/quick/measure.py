@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -29,9 +30,11 @@ _BUDGET = Budget(row_rays=64, reading_replicates=4)
 class Figures(msgspec.Struct, frozen=True, kw_only=True):
     """The figures of one answer; stops, or lux where named so. None: there is no such thing.
 
-    face_over_key: key side of the face, incident, against key at the camera's exposure; ratio:
-    key side over shadow side; window_over_face, wall_over_key: in the picture, the first against
-    the skin of the face's key side; other_face: the second person's key side over the first's.
+    The key side is the side of the face that gets more light, wherever the key stands.
+    face_over_key: of it, incident, against key at the camera's exposure; ratio: key side over
+    shadow side, 0 or more; window_over_face: in the picture, against the skin of the key side;
+    wall_over_key: the wall behind in the picture, over middle grey; wall_light_over_key: the light
+    that falls on it, incident, over key; other_face: the second person's key side over the first's.
     """
 
     face_lux: float
@@ -42,6 +45,7 @@ class Figures(msgspec.Struct, frozen=True, kw_only=True):
     window_over_face: float | None
     wall_over_key: float | None
     other_face: float | None
+    wall_light_over_key: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +57,17 @@ class Measured:
     layers: LightLayers
     readings: Readings
     figures: Figures
+
+    @property
+    def sides(self) -> tuple[Reading, Reading]:
+        """The face's key side and its shadow side: the one with more light comes first."""
+        return _sides({reading.name: reading for reading in self.readings.readings})
+
+    @property
+    def window(self) -> Reading | None:
+        """What a spot meter reads in the window."""
+        named = {reading.name: reading for reading in self.readings.readings}
+        return named.get("the window")
 
 
 def measure(plan: Plan) -> Measured:
@@ -92,9 +107,9 @@ _LIGHT = {
     "ceiling_reflectance",
     "floor_reflectance",
     "skin",
-    "glass",
     "dressing",  # bare or gelled: other dressing is another text
     "gel_stops",
+    "glass",
     "outside_lux",
     "outside_kelvin",
     "ground_reflectance",
@@ -127,10 +142,10 @@ def _metered(layers: LightLayers, document: SceneDocument) -> dict[str, Any]:
 def _figures(readings: Readings, setup: SetupLight) -> Figures:
     named = {reading.name: reading for reading in readings.readings}
     key = float(key_illuminance_lux(setup.settings))
-    cheek, shadow = named["key cheek"], named["shadow cheek"]
+    cheek, shadow = _sides(named)
     skin = _stops(cheek.stops_over_grey)
     window, wall = named.get("the window"), named["the wall behind"]
-    other = named.get("the other face, key cheek")
+    others = [one.value for name, one in named.items() if name.startswith("the other face")]
     return Figures(
         face_lux=cheek.value,
         face_over_key=_log(cheek.value, key),
@@ -139,8 +154,14 @@ def _figures(readings: Readings, setup: SetupLight) -> Figures:
         face_in_picture=skin,
         window_over_face=None if window is None else _stops(window.stops_over_grey) - skin,
         wall_over_key=_stops(wall.stops_over_grey),
-        other_face=None if other is None else _log(other.value, cheek.value),
+        other_face=_log(max(others), cheek.value) if others else None,
+        wall_light_over_key=_log(wall.value, key),
     )
+
+
+def _sides(named: Mapping[str, Reading]) -> tuple[Reading, Reading]:
+    one, other = named["key cheek"], named["shadow cheek"]
+    return (other, one) if other.value > one.value else (one, other)
 
 
 def share_of(reading: Reading, source: str) -> float:

@@ -1,4 +1,4 @@
-"""Where a quick start puts person, camera, key and window; and what cannot be so put.
+"""Where a quick start puts person, camera, key and window.
 
 The plan's x runs to the camera's right, y away from it: the camera stands at 6 o'clock.
 """
@@ -10,14 +10,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from falloff.errors import Fault
 from falloff.kit import find_figure
 from falloff.session.quick.plan import Plan
-from falloff.units import format_length
 
 _CAMERA_ROOM_M = 0.35
 _SILL_M = {"window": 0.85, "table": 0.9, "interview": 0.85, "kitchen": 1.1}
-_NEAREST_M = {"window": 0.45, "table": 1.4, "interview": 0.6, "kitchen": 0.95}
+NEAREST_M = {"window": 0.45, "table": 1.4, "interview": 0.6, "kitchen": 0.95}
 _WALL_OF_HOUR = {3: 2, 12: 3, 9: 4}
 _LENS_M = {"window": 0.040, "table": 0.028, "interview": 0.050, "kitchen": 0.032}
 _CAMERA_BACK_M = {"window": 1.9, "table": 2.6, "interview": 2.3, "kitchen": 2.3}
@@ -29,6 +27,7 @@ FIGURES: Final = {
 _FEET_M = 0.47  # of a stand, from its pole
 FILL_SIDE_M: Final = 0.9  # of the square board or black that fills
 SEAT_OFF_M: Final = 0.88  # of the two at a table, from its middle
+FACES_AT_TABLE_DEG: Final = (-8.0, 188.0)
 Point = tuple[float, float]
 
 
@@ -52,7 +51,7 @@ class Layout:
 
 def lay_out(plan: Plan) -> Layout:
     """Everything in its place; call `impossible` first."""
-    person = _person(plan)
+    person = person_point(plan)
     key = None
     if plan.key is not None:
         way = clock_way(plan.key_clock)
@@ -76,7 +75,7 @@ def lay_out(plan: Plan) -> Layout:
         camera_height_m=_eye_height_m(plan),
         # Nearer than planned, the lens is wider, so that the frame holds the same.
         lens_m=round(
-            max(0.014, _LENS_M[plan.situation] * back / _CAMERA_BACK_M[plan.situation]), 3
+            max(0.008, _LENS_M[plan.situation] * back / _CAMERA_BACK_M[plan.situation]), 3
         ),
         key=key,
         window_wall=wall,
@@ -91,28 +90,10 @@ def clock_way(hour: float) -> Point:
     return math.cos(angle), math.sin(angle)
 
 
-def impossible(plan: Plan) -> list[Fault]:
-    """Faults of answers that do not fit one another, each in the words of its question."""
-    faults = []
-    for name, what, value, low, high in (
-        ("room", "width", plan.width_m, 1.8, 60.0),
-        ("room", "depth", plan.depth_m, 1.8, 60.0),
-        ("ceiling", "height", plan.ceiling_m, 1.9, 25.0),
-    ):
-        if not low <= value <= high:
-            faults.append(_between(plan, name, value, low, high, what))
-    if faults:
-        return faults
-    if plan.window is not None:
-        faults += _impossible_window(plan)
-    if not faults and plan.key is not None:
-        faults += _impossible_key(plan)
-    return faults
-
-
-def _person(plan: Plan) -> Point:
+def person_point(plan: Plan) -> Point:
+    """Where the person stands or sits; at a table, its middle."""
     x, y = 0.5 * plan.width_m, 0.6 * plan.depth_m
-    keep = _NEAREST_M[plan.situation]
+    keep = NEAREST_M[plan.situation]
     y = min(max(y, 1.3), plan.depth_m - keep)
     if plan.window is not None:
         match plan.window.clock_hour:
@@ -127,53 +108,6 @@ def _person(plan: Plan) -> Point:
 
 def _eye_height_m(plan: Plan) -> float:
     return {"window": 1.2, "table": 1.25, "interview": 1.55, "kitchen": 1.5}[plan.situation]
-
-
-def _impossible_window(plan: Plan) -> list[Fault]:
-    window = plan.window
-    assert window is not None
-    faults = []
-    wall = plan.width_m if window.clock_hour == 12 else plan.depth_m
-    if window.width_m > wall - 0.1:
-        faults.append(_between(plan, "window", window.width_m, 0.2, wall - 0.1, "width"))
-    tallest = plan.ceiling_m - 0.15
-    if not 0.2 <= window.height_m <= tallest:
-        faults.append(_between(plan, "window", window.height_m, 0.2, tallest, "height"))
-    across = plan.depth_m if window.clock_hour == 12 else plan.width_m
-    near = _NEAREST_M[plan.situation]
-    far = across - (1.3 if window.clock_hour == 12 else near)
-    if not near <= window.distance_m <= far:
-        faults.append(_between(plan, "window", window.distance_m, near, far, "distance"))
-    return faults
-
-
-def _impossible_key(plan: Plan) -> list[Fault]:
-    key, layout = plan.key, lay_out(plan)
-    assert key is not None
-    assert layout.key is not None
-    faults = []
-    if not 0.3 <= plan.key_distance_m <= 40.0:
-        faults.append(_between(plan, "place", plan.key_distance_m, 0.3, 40.0, "distance"))
-    highest = highest_key_m(plan)
-    if not 0.2 <= plan.key_height_m <= highest:
-        faults.append(_between(plan, "place", plan.key_height_m, 0.2, highest, "height"))
-    room = farthest_key_m(plan)
-    near_m = math.dist(layout.key, layout.camera)
-    tall = 0.5 * key.size_m[1] + 0.15
-    if near_m < half_body_m(plan) and abs(plan.key_height_m - layout.camera_height_m) < tall:
-        fix = "give another hour, or another height"
-        faults.append(Fault(what="the fixture would stand in the camera", where="place", fix=fix))
-    if plan.key_distance_m > room:
-        faults.append(
-            Fault(
-                what="the fixture would stand in the wall",
-                where="place",
-                expected=f"at most {_said(plan, room)} away at that hour",
-                found=_said(plan, plan.key_distance_m),
-                fix="bring it nearer, or give another hour",
-            )
-        )
-    return faults
 
 
 def highest_key_m(plan: Plan) -> float:
@@ -224,7 +158,7 @@ def half_body_m(plan: Plan) -> float:
 
 def farthest_key_m(plan: Plan) -> float:
     """How far from the person the key may stand at its hour, clear of the walls."""
-    return _farthest_m(plan, _person(plan), plan.key_clock, key_clear_m(plan))
+    return _farthest_m(plan, person_point(plan), plan.key_clock, key_clear_m(plan))
 
 
 def key_clear_m(plan: Plan) -> float:
@@ -238,7 +172,7 @@ def key_clear_m(plan: Plan) -> float:
 def fill_distance_m(plan: Plan) -> float:
     """How far from the person (from the middle of a table) the fill stands, clear of the walls."""
     wanted = 1.5 if plan.situation == "table" else 0.9
-    room = _farthest_m(plan, _person(plan), fill_hour(plan), 0.5 * FILL_SIDE_M + 0.05)
+    room = _farthest_m(plan, person_point(plan), fill_hour(plan), 0.5 * FILL_SIDE_M + 0.05)
     return max(0.45, min(wanted, room))
 
 
@@ -254,23 +188,6 @@ def _farthest_m(plan: Plan, start: Point, hour: float, clear_m: float) -> float:
             end = size - clear_m if along > 0.0 else clear_m
             room = min(room, (end - at) / along)
     return max(0.0, room)
-
-
-def _between(
-    plan: Plan, name: str, value: float, low: float, high: float, what: str = "size"
-) -> Fault:
-    swapped = value > high and value * 0.3048 <= high and plan.units == "metric"
-    return Fault(
-        what=f"the {name}'s {what} does not fit" if high > low else f"the {name} has no room",
-        where=name,
-        expected=f"{_said(plan, low)} to {_said(plan, max(low, high))}",
-        found=_said(plan, value),
-        fix="were those feet? write ft" if swapped else "",
-    )
-
-
-def _said(plan: Plan, length_m: float) -> str:
-    return format_length(length_m, units=plan.units)
 
 
 def facing_deg(plan: Plan, layout: Layout) -> float:

@@ -6,8 +6,11 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from falloff.kit import Outfit
+from falloff.session.quick.frame import framing
+from falloff.session.quick.marks import nd_text
 from falloff.session.quick.plan import Plan
 from falloff.session.quick.room import (
+    FACES_AT_TABLE_DEG,
     FIGURES,
     FILL_SIDE_M,
     SEAT_OFF_M,
@@ -178,8 +181,8 @@ def _people(plan: Plan, layout: Layout) -> Group:
     x, y = layout.person
     if plan.situation == "table":
         return {
-            "LEFT": _person(plan, "woman seated", (x - SEAT_OFF_M, y), -8.0),
-            "RIGHT": _person(plan, "man seated", (x + SEAT_OFF_M, y), 188.0),
+            "LEFT": _person(plan, "woman seated", (x - SEAT_OFF_M, y), FACES_AT_TABLE_DEG[0]),
+            "RIGHT": _person(plan, "man seated", (x + SEAT_OFF_M, y), FACES_AT_TABLE_DEG[1]),
         }
     figure = FIGURES[plan.situation]
     return {"PERSON": _person(plan, figure, (x, y), facing_deg(plan, layout))}
@@ -252,13 +255,11 @@ def _grip(plan: Plan) -> Group:
 
 
 def _cameras(plan: Plan, layout: Layout) -> Group:
-    aim = "PERSON.face"
-    if plan.situation in ("table", "kitchen"):
-        aim = _point(plan, (*layout.person, 1.1))
+    frame = framing(plan, layout)
     camera = {
         "at": _point(plan, (*layout.camera, layout.camera_height_m)),
-        "aim": aim,
-        "lens": f"{layout.lens_m * 1000.0:g} mm",
+        "aim": "PERSON.face" if frame.at_face else _point(plan, frame.aim),
+        "lens": f"{frame.lens_m * 1000.0:g} mm",
         "gate": "super 35",
         "aspect": "16:9",
     }
@@ -277,7 +278,7 @@ def _setups(plan: Plan) -> Group:
     if plan.fps != 24.0:
         setup["fps"] = f"{plan.fps:g}"
     if plan.nd_stops:
-        setup["nd"] = f"{plan.nd_stops:.3g} stops"
+        setup["nd"] = nd_text(plan.nd_stops)
     return {"SHOT": setup}
 
 
@@ -292,6 +293,7 @@ def _readings(plan: Plan, layout: Layout) -> Group:
     }
     if who == "LEFT":
         readings["the other face, key cheek"] = "{at: RIGHT.cheek_key}"
+        readings["the other face, shadow cheek"] = "{at: RIGHT.cheek_shadow}"
     if plan.window is not None and plan.dressing != "blackout":
         at = _point(plan, _window_point(plan, layout))
         readings["the window"] = f"{{at: {at}, instrument: spot}}"

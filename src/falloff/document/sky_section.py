@@ -1,0 +1,103 @@
+"""What may be written of the sky and the sun."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from falloff import units
+from falloff.document import records
+from falloff.document.cursor import Cursor, Unread, nearest_fix
+from falloff.document.light_values import LUMINANCE
+from falloff.document.quantities import SHARE_OF_LIGHT, angle_between
+from falloff.document.values import (
+    ANGLE,
+    COLOUR,
+    Key,
+    Value,
+    group,
+    group_schema,
+    may,
+    need,
+    not_below_zero,
+    number,
+    quantity,
+    read_keys,
+    reference,
+)
+
+_ILLUMINANCE: Final = quantity(units.parse_illuminance, "12000 lx", limits=not_below_zero("lx"))
+SKY_WORDS: Final = ("overcast", "uniform", "clear")
+_NUMBERS: Final = tuple(str(kind) for kind in range(1, 16))
+# Of ISO 15469's kinds, those whose luminance hangs on where the sun stands.
+_BY_SUN: Final = frozenset({"clear", *_NUMBERS}) - {"1", "3", "5"}
+
+
+def _type(cursor: Cursor) -> str:
+    text = cursor.node.value.strip() if cursor.node.kind in {"text", "number"} else ""
+    if text not in {*SKY_WORDS, *_NUMBERS}:
+        expected = f"{', '.join(SKY_WORDS)}, or 1 to 15 as in ISO 15469"
+        what = f"unknown sky {text!r}" if text else "a word or a number is needed"
+        raise cursor.fault(what, expected=expected, fix=nearest_fix(text, SKY_WORDS))
+    return text
+
+
+_TYPE: Final = Value(_type, "overcast", {"enum": [*SKY_WORDS, *_NUMBERS, *range(1, 16)]})
+_SUN: Final[dict[str, Key]] = {
+    "altitude": need(angle_between(0.0, 90.0, "35 deg"), "above the horizon"),
+    "azimuth": need(angle_between(-360.0, 360.0, "200 deg"), "clockwise from north"),
+    "illuminance": may(
+        quantity(units.parse_illuminance, "80000 lx", limits=not_below_zero("lx")),
+        "of a plane that faces it; from its altitude and the turbidity if left out",
+    ),
+    "turbidity": may(number(1.0, 20.0, "3"), "of the air: 2 clean, 3 usual, 6 hazy; 3"),
+    "colour": may(COLOUR, "5400 K if left out"),
+}
+_AT_GLASS: Final[dict[str, Key]] = {
+    "opening": need(reference("opening", "WINDOW"), "before which the meter stood outside"),
+    "reads": need(_ILLUMINANCE, "the meter facing out, without the sun's disc"),
+}
+_LEVELS: Final = ("outside", "zenith", "at_glass")
+_SKY: Final[dict[str, Key]] = {
+    "type": need(_TYPE, "in words, or its number in ISO 15469"),
+    "outside": may(_ILLUMINANCE, "horizontal illuminance under the open sky, the sun shaded off"),
+    "zenith": may(LUMINANCE, "luminance overhead, in place of outside"),
+    "at_glass": may(
+        group(
+            records.AtGlass, _AT_GLASS, "a reading at the glass", "{opening: WINDOW, reads: ...}"
+        ),
+        "a reading before an opening, in place of outside",
+    ),
+    "sun": may(group(records.Sun, _SUN, "the sun", "{altitude: 35 deg, azimuth: 200 deg}")),
+    "north": may(ANGLE, "on the plan, counter-clockwise from +x; 90 deg if left out"),
+    "colour": may(COLOUR, "6500 K if left out"),
+    "ground": may(SHARE_OF_LIGHT, "reflectance of the ground outside; 0.2 if left out"),
+}
+
+
+def _sky(cursor: Cursor) -> records.Sky:
+    entries = cursor.entries()
+    given = [key for key in _LEVELS if key in entries]
+    failed: Unread | None = None
+    if not given:
+        failed = cursor.fault("the sky needs 'outside'", fix="add `outside: 12000 lx`")
+    elif len(given) > 1:
+        what = f"the sky's strength is said twice: by {given[0]} and by {given[1]}"
+        failed = entries[given[1]].fault(what, fix="keep the reading you trust")
+    values = read_keys(cursor, _SKY, "the sky", entries=entries)
+    if failed is not None:
+        raise failed
+    kind = values["type"]
+    if kind == "overcast" and "sun" in values:
+        what = "no sun is seen through an overcast sky"
+        raise entries["sun"].fault(what, fix="take `sun` out, or write type: clear")
+    if kind in _BY_SUN and "sun" not in values:
+        fix = "add `sun: {altitude: 35 deg, azimuth: 200 deg}`"
+        raise cursor.fault(f"a sky of type {kind} hangs on where the sun stands", fix=fix)
+    return records.Sky(**values)
+
+
+def _schema() -> dict[str, Any]:
+    return group_schema(_SKY) | {"oneOf": [{"required": [key]} for key in _LEVELS]}
+
+
+SKY_VALUE: Final = Value(_sky, "{type: overcast, outside: 12000 lx}", _schema())

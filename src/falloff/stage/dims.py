@@ -1,0 +1,84 @@
+"""From a dim's per cent to light: a light's own curve, what dimming does to its colour."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from falloff.document import Fixture, KitLight, Practical, SceneDocument
+from falloff.findings import Finding, Weight
+from falloff.kit import DimCurve, format_dim
+from falloff.kit.catalogue import ColourOnDim, kelvin_at_light, light_share
+from falloff.spectrum import Gel, apply_gels, colour_of_xy, light_of_kelvin
+from falloff.stage.kit_lights import kit_items
+from falloff.stage.lights import gels_of
+from falloff.stage.places import Placer
+from falloff.types import Float64Array
+
+_TUNGSTEN_KELVIN = (1800.0, 3600.0)  # that a filament may have at full
+
+
+@dataclass(frozen=True, slots=True)
+class DimmedLight:
+    """A light at a knob: its share of full light, what its colour is times (3,), what to tell."""
+
+    light_share: float
+    tint: Float64Array
+    findings: tuple[Finding, ...]
+
+
+def dimmed_light(document: SceneDocument, name: str, knob_share: float) -> DimmedLight:
+    """A fixture or practical with its knob at a share of full, 0 to 1.
+
+    tint: what its colour at full is to be multiplied by, luminance kept. Linear unless the scene or
+    the kit says otherwise. Raises GeometryError where the kit has no such light.
+    """
+    section = "fixtures" if name in document.fixtures else "practicals"
+    light: Fixture | Practical = getattr(document, section)[name]
+    curve, colour, lowest, kelvin, dims = DimCurve(), ColourOnDim(), 0.0, 0.0, True
+    if isinstance(light.light, KitLight):
+        item, _ = kit_items(Placer(document), (section, name), light.light)
+        curve, colour, lowest = item.dim, item.colour_on_dim, item.lowest_steady_share
+        kelvin, dims = item.kelvin, item.dims
+    if light.dimming is not None:
+        curve = DimCurve(kind=light.dimming)
+    if light.warms is not None:
+        colour = ColourOnDim(kind="filament" if light.warms else "steady")
+    if light.colour is not None:
+        kelvin = light.colour.si
+    share = light_share(curve, knob_share)
+    findings = _findings(name, knob_share, share, lowest, dims=dims)
+    if not 0.0 < share < 1.0 or colour.kind == "steady":
+        return DimmedLight(share, np.ones(3), findings)
+    low, high = _TUNGSTEN_KELVIN
+    if light.xy is not None or (colour.kind == "filament" and not low <= kelvin <= high):
+        says = f"how warm {name} goes when dimmed is not known: its colour is no filament's"
+        do = "give its colour in kelvin, as that of tungsten, or take `warms` out"
+        note = Finding(weight=Weight.NOTE, about=name, says=says, do=do)
+        return DimmedLight(share, np.ones(3), (*findings, note))
+    warm = float(kelvin_at_light(colour, kelvin, share))
+    gels = gels_of(Placer(document), (section, name), light)
+    before = _colour(kelvin, light.duv, gels)
+    after = _colour(warm, light.duv, gels)
+    return DimmedLight(share, after / np.maximum(before, 1e-9), findings)
+
+
+def _colour(kelvin: float, duv: float | None, gels: tuple[Gel, ...]) -> Float64Array:
+    return np.asarray(colour_of_xy(apply_gels(light_of_kelvin(kelvin, duv), gels).light.xy))
+
+
+def _findings(
+    name: str, knob: float, share: float, lowest: float, *, dims: bool
+) -> tuple[Finding, ...]:
+    """A dim that the light cannot keep."""
+    told = format_dim(knob, share)
+    if not dims and 0.0 < knob < 1.0:
+        says = f"{name} does not dim, but a setup has it at {told}"
+        do = "put a wire or a net before it, or move it away"
+        return (Finding(weight=Weight.WARNING, about=name, says=says, do=do),)
+    if 0.0 < knob < lowest:
+        says = f"{name} at {told} is below {100.0 * lowest:g} %, the lowest that it holds steady"
+        do = "put a net or ND on it and dim it less, or move it away"
+        return (Finding(weight=Weight.WARNING, about=name, says=says, do=do),)
+    return ()

@@ -40,10 +40,12 @@ COLOUR = {"colour", "colours", "primaries_xy", "skin_tint", "tint", "white_xy", 
           "to_xy"}  # fmt: skip
 # Unit vectors.
 WAY = {"axis", "corner_normals", "element_normals", "facing", "forward", "normal", "normals",
-       "right", "up", "axes", "direction", "directions"}  # fmt: skip
+       "right", "up", "axes", "direction", "directions", "across", "upward", "azimuth_zero",
+       "toward", "toward_sun"}  # fmt: skip
 # Places in the room and edges between them: metres, by docs/conventions.md.
 PLACE = {"centre", "corner", "corners", "edge_u", "edge_v", "element_points", "eye", "face_frame",
-         "high", "low", "point", "points", "radius_high", "radius_low", "size", "soft"}  # fmt: skip
+         "high", "holes", "low", "middle", "point", "points", "radius_high", "radius_low",
+         "size", "soft"}  # fmt: skip
 # Light in the working space, lux or cd/m² as the docstring says, by docs/conventions.md.
 LIGHT = {"bounced", "direct", "layers", "picture", "radiosity", "rgb", "xyz"}
 # The unit stands in the field beside it, or the record is of many units by nature.
@@ -57,6 +59,7 @@ TOLD_BESIDE = {
     "value_si",
     "table",
     "buildings",
+    "SKY_COEFFICIENTS",
 }
 # ISO 2720's own letters; lx·s and cd·s/m².
 LETTERS = {"meter_constant", "meter_constant_c", "meter_constant_k"}

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 import numpy as np
 
 from falloff.readings.records import Softness
-from falloff.sources import BEAM, SPHERE, Source
+from falloff.sources import BEAM, SPHERE, SUN, TUBE, Source
 from falloff.stage import Stage
 from falloff.types import Float64Array
 
@@ -27,7 +27,8 @@ def softness_from(stage: Stage, names: Iterable[str]) -> tuple[Softness, ...]:
 def angular_size(source: Source, point_m: Float64Array, subject: str) -> Softness:
     """Angles between the middles of a source's opposite sides, seen from a point (3,) in metres.
 
-    For a source square to the view that is 2·atan(w/2d). A ball is 2·asin(r/d).
+    For a source square to the view that is 2·atan(w/2d). A ball is 2·asin(r/d); the sun is endlessly
+    far away.
     """
     shape = source.shape
     if source.kind == SPHERE:
@@ -40,7 +41,20 @@ def angular_size(source: Source, point_m: Float64Array, subject: str) -> Softnes
             upward_rad=angle,
             distance_m=distance,
         )
-    if source.kind == BEAM:
+    if source.kind == SUN:
+        angle = 2.0 * float(shape[3])
+        return Softness(
+            source=source.name,
+            subject=subject,
+            across_rad=angle,
+            upward_rad=angle,
+            distance_m=math.inf,
+        )
+    if source.kind == TUBE:
+        middle, half_u = shape[:3], 0.5 * shape[6] * shape[3:6]
+        sideways = np.cross(shape[3:6], middle - point_m)
+        half_v = shape[7] * sideways / max(1e-12, float(np.linalg.norm(sideways)))
+    elif source.kind == BEAM:
         middle, half_u, half_v = shape[:3], shape[6:9], shape[9:12]
     else:
         half_u, half_v = 0.5 * shape[3:6], 0.5 * shape[6:9]

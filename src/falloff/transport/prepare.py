@@ -99,7 +99,7 @@ def _fingerprint() -> str:
 
 
 def compile_light() -> None:
-    """Compile the kernels of direct light, hot spots and bounce by calling them on nothing."""
+    """Compile the kernels that know what shines, by calling them on nothing."""
     o, d, far, weight = _rays()
     none, flags = np.zeros(1), np.zeros(1, np.bool_)
     shape = np.ones(SHAPE_SIZE)
@@ -134,60 +134,39 @@ def compile_light() -> None:
     )
     add_visible(0, np.zeros(1, np.int32), weight, np.zeros(1, np.int32), none)
     finish_direct(0, 1, 1, False, flags, np.zeros(1, np.int32), flags, none, none, none, _f32(1))
-    beam_rays(shape, np.zeros(2), 0, 1, o, d)
-    sun_rays(shape, np.zeros(SHAPE_SIZE), 0, 1, o, d)
-    points = _f32(1, POINTS_PER_ELEMENT, 3)
-    slots = np.zeros(1, np.int64)
-    hot_rays(
-        np.zeros(1, np.int32),
-        none,
-        none,
-        points,
-        points,
-        _f32(1),
-        _f32(1, 8),
-        1,
-        _f32(1, 3),
-        _f32(1, 3),
-        flags,
+    beam_rays(shape, none, 0, 1, o, d)
+    sun_rays(shape, none, 0, 1, o, d)
+    ints, floats = np.zeros(1, np.int32), _f32(1)
+    read_views(
         0,
-        0,
-        1,
-        False,
+        o,
+        d,
+        np.zeros(1, np.int64),
+        ints,
+        floats,
+        floats,
+        floats,
+        o,
+        _f32(1, 3, 3),
+        ints,
+        ints,
+        ints,
+        np.array([BEAM], np.int64),
+        np.zeros((1, SHAPE_SIZE)),
+        np.zeros((1, 2)),
+        1e-4,
         1,
         o,
         d,
-        far,
-        weight,
-        slots,
-        slots,
+        np.zeros(1, np.uint16),
+        ints,
+        floats,
     )
-    add_hot(0, np.zeros(1, np.int32), weight, slots, slots, _f32(3, 3), _f32(1, 3))
-    material = np.zeros(1, np.uint16)
-    ids, ints, floats = np.zeros((1, 1), np.uint16), np.zeros(1, np.int32), _f32(1)
-    gather_views_hot(
-        ids,
-        0,
-        0,
-        1,
-        _f32(1, 8),
-        o,
-        o,
-        False,
-        1,
-        _f32(3, 3),
-        material,
-        _f32(1, 3),
-        1.0,
-        _f32(3, 1),
-    )
-    blend_rays(0, 0, 1, floats, material, _f32(1, 3), ints, floats, 0, _f32(1, 3))
-    solve_bounce(ids, floats, floats, floats, 1e-4, 1, _f32(3), floats)
 
 
 def compile_rays() -> None:
-    """Compile the kernels that shoot rays and read what they met, by calling them on nothing."""
-    o, d, _, _ = _rays()
+    """Compile the kernels of surfaces, bounce and hot spots, by calling them on nothing."""
+    o, d, far, weight = _rays()
     slots, ids = np.zeros(1, np.int64), np.zeros((1, 1), np.uint16)
     points, flags = _f32(1, POINTS_PER_ELEMENT, 3), np.zeros(1, np.bool_)
     ints, floats = np.zeros(1, np.int32), _f32(1)
@@ -211,31 +190,50 @@ def compile_rays() -> None:
     faces = (ints, ints, _f32(1, 12), np.zeros((1, 4), np.int32), _f32(1, 2), ints)
     read_elements(0, o, d, slots, ints, floats, o, *faces, 1, 2, ids.reshape(-1))
     camera_rays(np.zeros(1, np.uint32), 1, 1, np.zeros(14), 0, 0, 1, 1, NO_BOXES, o, d, slots)
-    read_views(
+    hot_rays(
+        np.zeros(1, np.int32),
+        np.zeros(1),
+        np.zeros(1),
+        points,
+        points,
+        _f32(1),
+        _f32(1, 8),
+        1,
+        _f32(1, 3),
+        _f32(1, 3),
+        flags,
         0,
-        o,
-        d,
-        slots,
-        ints,
-        floats,
-        floats,
-        floats,
-        o,
-        _f32(1, 3, 3),
-        ints,
-        ints,
-        ints,
-        np.array([BEAM], np.int64),
-        np.zeros((1, SHAPE_SIZE)),
-        np.zeros((1, 2)),
-        1e-4,
+        0,
+        1,
+        False,
         1,
         o,
         d,
-        np.zeros(1, np.uint16),
-        ints,
-        floats,
+        far,
+        weight,
+        slots,
+        slots,
     )
+    add_hot(0, np.zeros(1, np.int32), weight, slots, slots, _f32(3, 3), _f32(1, 3))
+    material = np.zeros(1, np.uint16)
+    gather_views_hot(
+        ids,
+        0,
+        0,
+        1,
+        _f32(1, 8),
+        o,
+        o,
+        False,
+        1,
+        _f32(3, 3),
+        material,
+        _f32(1, 3),
+        1.0,
+        _f32(3, 1),
+    )
+    blend_rays(0, 0, 1, floats, material, _f32(1, 3), ints, floats, 0, _f32(1, 3))
+    solve_bounce(ids, floats, floats, floats, 1e-4, 1, _f32(3), floats)
     tilt(o, d)
     hemisphere_rays(o, d, flags, 0, 0, 1, False, 1, NO_BOXES, NO_MARKS, o, d, slots)
     gather_views(ids, 0, 0, 1, floats, np.zeros(1, np.uint16), floats, 1.0, floats)

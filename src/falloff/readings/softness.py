@@ -27,8 +27,8 @@ def softness_from(stage: Stage, names: Iterable[str]) -> tuple[Softness, ...]:
 def angular_size(source: Source, point_m: Float64Array, subject: str) -> Softness:
     """Angles between the middles of a source's opposite sides, seen from a point (3,) in metres.
 
-    For a source square to the view that is 2·atan(w/2d). A ball is 2·asin(r/d); the sun is endlessly
-    far away.
+    For a source square to the view that is 2·atan(w/2d). A ball is 2·asin(r/d); the sun is
+    endlessly far away.
     """
     shape = source.shape
     if source.kind == SPHERE:

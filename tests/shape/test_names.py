@@ -45,7 +45,7 @@ WAY = {"axis", "corner_normals", "element_normals", "facing", "forward", "normal
 # Places in the room and edges between them: metres, by docs/conventions.md.
 PLACE = {"centre", "corner", "corners", "edge_u", "edge_v", "element_points", "eye", "face_frame",
          "high", "holes", "low", "middle", "point", "points", "radius_high", "radius_low",
-         "size", "soft"}  # fmt: skip
+         "size", "soft", "start"}  # fmt: skip
 # Light in the working space, lux or cd/m² as the docstring says, by docs/conventions.md.
 LIGHT = {"bounced", "direct", "layers", "picture", "radiosity", "rgb", "xyz"}
 # The unit stands in the field beside it, or the record is of many units by nature.
@@ -58,6 +58,7 @@ TOLD_BESIDE = {
     "value",
     "value_si",
     "table",
+    "building",
     "buildings",
     "SKY_COEFFICIENTS",
 }

@@ -132,8 +132,6 @@ def compile_light() -> None:
         none,
         flags,
     )
-    add_visible(0, np.zeros(1, np.int32), weight, np.zeros(1, np.int32), none)
-    finish_direct(0, 1, 1, False, flags, np.zeros(1, np.int32), flags, none, none, none, _f32(1))
     ints, floats = np.zeros(1, np.int32), _f32(1)
     read_views(
         0,
@@ -233,6 +231,9 @@ def compile_rays() -> None:
     blend_rays(0, 0, 1, floats, material, _f32(1, 3), ints, floats, 0, _f32(1, 3))
     solve_bounce(ids, floats, floats, floats, 1e-4, 1, _f32(3), floats)
     beam_rays(np.ones(SHAPE_SIZE), np.zeros(2), 0, 1, o, d)
+    none = np.zeros(1)
+    add_visible(0, np.zeros(1, np.int32), weight, np.zeros(1, np.int32), none)
+    finish_direct(0, 1, 1, False, flags, np.zeros(1, np.int32), flags, none, none, none, _f32(1))
     tilt(o, d)
     hemisphere_rays(o, d, flags, 0, 0, 1, False, 1, NO_BOXES, NO_MARKS, o, d, slots)
     gather_views(ids, 0, 0, 1, floats, np.zeros(1, np.uint16), floats, 1.0, floats)

@@ -12,7 +12,8 @@ import pytest
 from numpy.testing import assert_allclose
 
 from falloff.document import parse_document
-from falloff.session.quick.answer import quick_answer, stop_text
+from falloff.session.quick.answer import quick_answer
+from falloff.session.quick.marks import stop_text
 from falloff.session.quick.measure import Figures
 from falloff.stage import build_stage
 from falloff.transport import Budget, trace, trace_probes

@@ -42,6 +42,8 @@ PURE = {
     "drive_shares", "factors", "light_shares", "parts", "ra", "shades", "special", "transmittance",
     # factors on all the light of a photometric file
     "ballast_factor", "future_use", "multiplier",
+    # a coat's share at right angles and its roughness; how two lights differ
+    "coats", "roughness", "softer_ratio", "stops_apart",
     # shares of light by what a sheet does to it; depth over width of an egg crate's cells; the
     # coefficients of ISO 15469
     "across", "landing", "reflected", "SKY_COEFFICIENTS", "through", "upward",
@@ -59,10 +61,10 @@ WAY = {"axis", "corner_normals", "element_normals", "facing", "forward", "normal
        "toward", "toward_sun"}  # fmt: skip
 # Places in the room and edges between them: metres, by docs/conventions.md.
 PLACE = {"centre", "corner", "corners", "edge_u", "edge_v", "element_points", "eye", "face_frame",
-         "high", "low", "point", "points", "holes", "middle", "radius_high", "radius_low",
+         "high", "low", "point", "points", "holes", "middle", "start", "radius_high", "radius_low",
          "size", "soft"}  # fmt: skip
 # Light in the working space, lux or cd/m² as the docstring says, by docs/conventions.md.
-LIGHT = {"bounced", "direct", "layers", "picture", "radiosity", "rgb", "xyz"}
+LIGHT = {"sheen", "bounced", "direct", "layers", "picture", "radiosity", "rgb", "xyz"}
 # The unit stands in the field beside it, or the record is of many units by nature.
 TOLD_BESIDE = {
     "NAMED_PROFILES",
@@ -77,6 +79,7 @@ TOLD_BESIDE = {
     "given",
     "fitted",
     "table",
+    "building",
     "buildings",
     "sheets",
 }

@@ -1,7 +1,7 @@
 """What gives light: an emitting shape in place, its flux, its colour."""
 
 from falloff.sources.crate import EggCrate, crate_cutoff_rad, crate_kept_share
-from falloff.sources.make import ball, beam, panel, sky_opening
+from falloff.sources.make import ball, beam, distance_to_building, panel, sky_opening
 from falloff.sources.outline import ellipse_outline, polygon, regular_outline, tube
 from falloff.sources.records import (
     BEAM,
@@ -38,6 +38,7 @@ __all__ = [
     "beam",
     "crate_cutoff_rad",
     "crate_kept_share",
+    "distance_to_building",
     "ellipse_outline",
     "fresnel_beam",
     "panel",

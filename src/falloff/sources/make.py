@@ -165,7 +165,7 @@ def opening_illuminance(
     luminance = sky_luminance(daylight, toward)
     nearest = np.full(luminance.shape, np.inf)
     for building in () if buildings is None else buildings:
-        distance = _distance_to(building, middle, toward)
+        distance = distance_to_building(building, middle, toward)
         luminance = np.where(distance < nearest, building[8], luminance)
         nearest = np.minimum(nearest, distance)
     cosine = np.maximum(0.0, toward @ -inward)
@@ -173,11 +173,16 @@ def opening_illuminance(
     return float((luminance * cosine * cell).sum())
 
 
-def _distance_to(building: Float64Array, start: Float64Array, toward: Float64Array) -> Float64Array:
-    """How far along each unit way (..., 3) a building begins; infinite where it is missed."""
+def distance_to_building(
+    building: Float64Array, start: Float64Array, toward: Float64Array
+) -> Float64Array:
+    """How far along each unit way (..., 3) a building begins; infinite where it is missed.
+
+    building: (9,) as Source.table has it; start: (3,) or (..., 3) metres.
+    """
     x, y, cosine, sine, half_u, half_v, foot, top = building[:8]
     turn = np.array([[cosine, sine, 0.0], [-sine, cosine, 0.0], [0.0, 0.0, 1.0]])
-    origin, way = turn @ (start - (x, y, 0.0)), toward @ turn.T
+    origin, way = (start - (x, y, 0.0)) @ turn.T, toward @ turn.T
     low, high = np.array([-half_u, -half_v, foot]), np.array([half_u, half_v, top])
     with np.errstate(divide="ignore", invalid="ignore"):
         a, b = (low - origin) / way, (high - origin) / way

@@ -74,36 +74,37 @@ def outline_irradiance(px, py, pz, nx, ny, nz, frame, corners, outline):
     crossed = False
     count = corners if corners > 0 else 4
     ax, ay, az, ah = 0.0, 0.0, 0.0, 0.0
-    for k in range(count + 1):
-        m = k if k < count else 0
-        if corners > 0:
-            s, t = outline[2 * m], outline[2 * m + 1]
+    bx, by, bz, bh = 0.0, 0.0, 0.0, 0.0
+    for k in range(count + 2):  # corners, the first one again, and the edge along the horizon
+        if k > count:
+            if not crossed:
+                break
+            ux, uy, uz, vx, vy, vz = ex, ey, ez, sx, sy, sz
         else:
-            s, t = 1.0 if m == 1 or m == 2 else 0.0, 1.0 if m >= 2 else 0.0
-        bx = frame[0] + s * frame[3] + t * frame[6] - px
-        by = frame[1] + s * frame[4] + t * frame[7] - py
-        bz = frame[2] + s * frame[5] + t * frame[8] - pz
-        bh = bx * nx + by * ny + bz * nz
-        if k > 0 and (ah >= 0.0 or bh >= 0.0):
+            m = k if k < count else 0
+            if corners > 0:
+                s, t = outline[2 * m], outline[2 * m + 1]
+            else:
+                s, t = 1.0 if m == 1 or m == 2 else 0.0, 1.0 if m >= 2 else 0.0
+            ax, ay, az, ah = bx, by, bz, bh
+            bx = frame[0] + s * frame[3] + t * frame[6] - px
+            by = frame[1] + s * frame[4] + t * frame[7] - py
+            bz = frame[2] + s * frame[5] + t * frame[8] - pz
+            bh = bx * nx + by * ny + bz * nz
+            if k == 0 or (ah < 0.0 and bh < 0.0):
+                continue
             above = True
             ux, uy, uz, vx, vy, vz = ax, ay, az, bx, by, bz
-            if ah < 0.0:
+            if ah < 0.0 or bh < 0.0:
                 f = ah / (ah - bh)
-                ux, uy, uz = ax + f * (bx - ax), ay + f * (by - ay), az + f * (bz - az)
-                sx, sy, sz = ux, uy, uz
+                hx, hy, hz = ax + f * (bx - ax), ay + f * (by - ay), az + f * (bz - az)
                 crossed = True
-            elif bh < 0.0:
-                f = ah / (ah - bh)
-                vx, vy, vz = ax + f * (bx - ax), ay + f * (by - ay), az + f * (bz - az)
-                ex, ey, ez = vx, vy, vz
-                crossed = True
-            total += _edge(ux, uy, uz, vx, vy, vz, nx, ny, nz)
-        ax, ay, az, ah = bx, by, bz, bh
-    if not above:
-        return 0.0
-    if crossed:
-        total += _edge(ex, ey, ez, sx, sy, sz, nx, ny, nz)
-    return 0.5 * abs(total)
+                if ah < 0.0:
+                    ux, uy, uz, sx, sy, sz = hx, hy, hz, hx, hy, hz
+                else:
+                    vx, vy, vz, ex, ey, ez = hx, hy, hz, hx, hy, hz
+        total += _edge(ux, uy, uz, vx, vy, vz, nx, ny, nz)
+    return 0.5 * abs(total) if above else 0.0
 
 
 @kernel

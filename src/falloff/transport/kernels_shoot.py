@@ -1,13 +1,17 @@
-"""Kernels that shoot light from a source: rays of equal flux, to be counted where they land."""
+"""Light shot from a source: rays of equal flux, to be counted where they land."""
 
 from __future__ import annotations
 
 import math
 
-from falloff.sources.records import BUILDING_SIZE, HOLE_SIZE, SKY_HEAD, SUN
+import numpy as np
+
+from falloff.sources import distance_to_building
+from falloff.sources.records import BUILDING_SIZE, HOLE_SIZE, SKY_HEAD
 from falloff.transport.compiled import inline, kernel
-from falloff.transport.kernels_emission import outside_luminance, step_of
-from falloff.transport.sampling import frame_around, scrambled_point
+from falloff.transport.kernels_emission import step_of
+from falloff.transport.sampling import scrambled_point
+from falloff.types import Float32Array, Float64Array
 
 
 @kernel
@@ -81,44 +85,40 @@ def _web_angles(shares, a, b):
     return math.acos(min(1.0, max(-1.0, one + share * (other - one)))), turn
 
 
-@kernel
-def sun_rays(shape, table, count, seed, origins, directions):
-    """Sunrays of equal flux through the holes of its table that no building shades.
+def sun_rays(
+    shape: Float64Array,
+    table: Float64Array,
+    count: int,
+    seed: int,
+    origins: Float32Array,
+    directions: Float32Array,
+) -> int:
+    """Sunrays of equal flux through the holes of a sun's table that no building shades.
 
-    Returns how many were written, of `count` that would come through with no building.
+    Writes (r, 3) metres and unit ways; returns how many, of `count` that would come through with
+    no building. Not compiled: a place has one sun, and its rays are few.
     """
     row = SKY_HEAD + BUILDING_SIZE * int(table[0])
-    holes = int(table[row])
-    sx, sy, sz = shape[0], shape[1], shape[2]
-    tx, ty, tz, bx, by, bz = frame_around(sx, sy, sz)
-    written = 0
-    for r in range(count):
-        a, b = scrambled_point(r, seed)
-        c, d = scrambled_point(r, seed + 1)
-        h, before = 0, 0.0  # each hole has its share of the first number
-        while h + 1 < holes and table[row + 1 + HOLE_SIZE * h + 10] <= a:
-            before = table[row + 1 + HOLE_SIZE * h + 10]
-            h += 1
-        at = row + 1 + HOLE_SIZE * h
-        a = (a - before) / max(1e-12, table[at + 10] - before)
-        cosine = 1.0 - c * shape[4]
-        sine, turn = math.sqrt(max(0.0, 1.0 - cosine * cosine)), 2.0 * math.pi * d
-        p, q = sine * math.cos(turn), sine * math.sin(turn)
-        dx = cosine * sx + p * tx + q * bx
-        dy = cosine * sy + p * ty + q * by
-        dz = cosine * sz + p * tz + q * bz
-        x = table[at] + a * table[at + 3] + b * table[at + 6]
-        y = table[at + 1] + a * table[at + 4] + b * table[at + 7]
-        z = table[at + 2] + a * table[at + 5] + b * table[at + 8]
-        # Just inside the hole, so that it is seen to be passed.
-        if (
-            outside_luminance(
-                SUN, shape, table, x - 1e-4 * dx, y - 1e-4 * dy, z - 1e-4 * dz, dx, dy, dz
-            )
-            <= 0.0
-        ):
-            continue
-        origins[written, 0], origins[written, 1], origins[written, 2] = x, y, z
-        directions[written, 0], directions[written, 1], directions[written, 2] = -dx, -dy, -dz
-        written += 1
+    holes = table[row + 1 :].reshape(-1, HOLE_SIZE)
+    # A rank-one lattice in four dimensions, shifted by the seed. Source of its steps: the root of
+    # x⁵ = x + 1, which generalises the golden ratio.
+    step = 1.1673039782614187 ** -np.arange(1.0, 5.0)
+    a, b, c, d = (((np.arange(count) + 0.5)[:, None] + 7919.0 * seed) * step % 1.0).T
+    running = holes[:, 10]
+    hole = np.minimum(np.searchsorted(running, a, side="right"), len(holes) - 1)
+    before = np.concatenate([[0.0], running[:-1]])[hole]
+    a = (a - before) / np.maximum(running[hole] - before, np.finfo(float).tiny)
+    rows = holes[hole]
+    start = rows[:, :3] + a[:, None] * rows[:, 3:6] + b[:, None] * rows[:, 6:9]
+    cosine = 1.0 - c * shape[4]
+    sine, turn = np.sqrt(np.maximum(0.0, 1.0 - cosine**2)), 2.0 * math.pi * d
+    across = np.cross(np.eye(3)[int(np.argmin(np.abs(shape[:3])))], shape[:3])
+    across /= np.linalg.norm(across)
+    aside = np.cos(turn)[:, None] * across + np.sin(turn)[:, None] * np.cross(shape[:3], across)
+    toward = cosine[:, None] * shape[:3] + sine[:, None] * aside
+    free = np.ones(count, np.bool_)
+    for building in table[SKY_HEAD:row].reshape(-1, BUILDING_SIZE):
+        free &= np.isinf(distance_to_building(building, start, toward))
+    written = int(np.count_nonzero(free))
+    origins[:written], directions[:written] = start[free], -toward[free]
     return written

@@ -38,7 +38,7 @@ from falloff.transport.kernels_rays import (
 )
 from falloff.transport.kernels_sheen import sheen_of_rays
 from falloff.transport.kernels_sheets import dim_by_sheets, land_on_sheets, split_on_sheets
-from falloff.transport.kernels_shoot import beam_rays, sun_rays
+from falloff.transport.kernels_shoot import beam_rays
 
 _SECOND_PART = "import falloff.transport.prepare as p; p.compile_light()"
 _preparing = threading.Lock()  # whoever comes second finds it done
@@ -140,7 +140,6 @@ def compile_light() -> None:
     add_visible(0, np.zeros(1, np.int32), weight, np.zeros(1, np.int32), none)
     finish_direct(0, 1, 1, False, flags, np.zeros(1, np.int32), flags, none, none, none, _f32(1))
     beam_rays(shape, np.zeros(2), 0, 1, o, d)
-    sun_rays(shape, np.zeros(SHAPE_SIZE), 0, 1, o, d)
     points = _f32(1, POINTS_PER_ELEMENT, 3)
     slots = np.zeros(1, np.int64)
     hot_rays(

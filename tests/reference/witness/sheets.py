@@ -1,7 +1,7 @@
 """Rooms with sheets, panes, a blind and a mirror, in the renderer's own scene language.
 
 Written by hand from the numbers below, which `test_witness_sheets.py` and `sheets_radiance.py`
-each write again in a language of their own. Metres; x to the right of the plan, y up the plan, z up.
+each write again in a language of their own. Metres; x right on the plan, y up the plan, z up.
 
 The room is 6 x 5 x 2.7 m: floor 0.20, ceiling 0.85, walls 0.70, a chest 0.35. A window of
 1.2 x 1.5 m in the wall y = 5 is an even matte light of 1000 cd/m2, black to light from the room.

@@ -13,7 +13,7 @@ from falloff.document import parse_document
 from falloff.layers import LightLayers, trace_layers
 from falloff.readings import Readings, SetupLight, describe, take_readings
 from falloff.readings.softness import angular_size
-from falloff.sources import ball, panel
+from falloff.sources import ball, panel, sun, tube
 from falloff.stage import build_stage
 from falloff.transport import Budget
 
@@ -183,3 +183,22 @@ def test_a_dark_scene_is_told_without_numbers_that_do_not_exist(layers: LightLay
     assert all(reading.value == 0.0 for reading in readings.readings)
     assert readings.contrasts == ()
     assert "gets no light" in describe(readings)
+
+
+def test_angular_size_of_a_tube_and_of_the_sun() -> None:
+    strip = tube(
+        "T",
+        np.array([0.0, 2.0, 0.0]),
+        axis=np.array([1.0, 0.0, 0.0]),
+        length_m=1.2,
+        radius_m=0.02,
+        flux_lm=100.0,
+        colour=WHITE,
+    )
+    size = angular_size(strip, np.zeros(3), "HOST")
+    assert_allclose(size.across_rad, 2.0 * math.atan(0.3))  # pencil: 2·atan(w/2d)
+    assert_allclose(size.upward_rad, 2.0 * math.atan(0.01))  # pencil
+    disc = sun("SUN", toward_sun=np.array([0.0, 0.0, 1.0]), normal_lux=1.0, colour=WHITE)
+    seen = angular_size(disc, np.zeros(3), "HOST")
+    assert_allclose(math.degrees(seen.across_rad), 0.5332)  # source: SOF-10's 2 · 0.2666°
+    assert seen.distance_m == math.inf

@@ -182,6 +182,7 @@ def test_what_was_answered_is_written_as_it_was() -> None:
     assert_allclose(setup.shutter.si, 0.01)
     assert_allclose(setup.nd.si, 0.6 / math.log10(2.0), atol=0.01)  # pencil
     assert document.sky is not None
+    assert document.sky.outside is not None
     assert_allclose(document.sky.outside.si, 10240.0)  # pencil: 2.5 lx · 2^12
     assert document.materials["the walls"].reflectance == 0.62
     assert document.room.height.si == 3.1

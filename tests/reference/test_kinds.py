@@ -37,7 +37,7 @@ from falloff.sources import (
 )
 from falloff.stage import Grain, Probe, Stage
 from falloff.stage.dice import PieceBuilder
-from falloff.stage.fixtures import frame_of
+from falloff.stage.fronts import frame_of
 from falloff.stage.records import Piece
 from falloff.stage.solids import add_box, add_cylinder
 from falloff.transport import Budget, trace, trace_probes

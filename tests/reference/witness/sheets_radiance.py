@@ -20,8 +20,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 CASES = (
-    "straight", "opaque", "sheet", "frame", "pane", "panes", "mirror", "no_mirror", "scatter", "two",
-    "bare", "frame_scatter", "reveal",
+    "straight", "opaque", "sheet", "frame", "pane", "panes", "mirror", "no_mirror", "scatter",
+    "two", "bare", "frame_scatter", "reveal",
 )  # fmt: skip
 
 RAYS = 512  # of each repeat
@@ -163,7 +163,8 @@ def read(
         answer = subprocess.run(
             [
                 str(home / "bin" / "rtrace"), "-h", "-w", "-I", "-u+", "-aa", "0",
-                "-ad", str(rays), "-as", "0", "-ab", str(bounces), "-lr", "-8", "-lw", str(0.3 / rays),
+                "-ad", str(rays), "-as", "0", "-ab", str(bounces), "-lr", "0",
+                "-lw", str(0.3 / rays),
                 "-ds", "0", "-dj", "1", "-dt", "0", "-dc", "1", "-dr", "2", "-st", "0",
                 "-ss", "1", "room.oct",
             ],

@@ -43,7 +43,7 @@ PURE = {
     # factors on all the light of a photometric file
     "ballast_factor", "future_use", "multiplier",
     # a coat's share at right angles and its roughness; how two lights differ
-    "coats", "roughness", "softer_ratio", "stops_apart",
+    "coats", "roughness", "softer_ratio",
     # shares of light by what a sheet does to it; depth over width of an egg crate's cells; the
     # coefficients of ISO 15469
     "across", "landing", "reflected", "SKY_COEFFICIENTS", "through", "upward",

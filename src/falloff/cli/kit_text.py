@@ -171,14 +171,14 @@ def print_compared(result: KitCompared, units: System) -> None:
 def _difference(result: KitCompared) -> Iterable[str]:
     first, second = result.first.name, result.second.name
     spread = f"give or take {result.combined_spread_stops:.1f}"
-    if result.stops_apart is None:
+    if result.apart_stops is None:
         yield "One of them gives no light there."
     else:
         sure = (
             "within what their data allow" if result.within else "more than their data could err by"
         )
-        more = "more" if result.stops_apart >= 0.0 else "less"
-        stops = f"{abs(result.stops_apart):.1f} stops {more}"
+        more = "more" if result.apart_stops >= 0.0 else "less"
+        stops = f"{abs(result.apart_stops):.1f} stops {more}"
         yield f"{second} gives {stops} than {first}, {spread}: {sure}."
     yield f"Its front looks {result.softer_ratio:.2g} times as wide."
     if result.shift_mired is None or result.green_cc is None:

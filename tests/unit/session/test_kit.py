@@ -106,9 +106,9 @@ def test_catalogue_files_and_data_sheet_agree_within_half_a_stop_and_what_is_tol
     pairs = [(name, other) for other in others] + [(others[0], others[1]), (others[0], others[2])]
     for first, second in pairs:
         found = run_kit_compare(first, second, at=at, own=own)
-        assert found.stops_apart is not None
-        assert abs(found.stops_apart) < 0.5  # source: the project's own bar
-        assert abs(found.stops_apart) <= found.combined_spread_stops
+        assert found.apart_stops is not None
+        assert abs(found.apart_stops) < 0.5  # source: the project's own bar
+        assert abs(found.apart_stops) <= found.combined_spread_stops
         assert found.within
         assert found.combined_spread_stops < 1.0
 
@@ -116,23 +116,23 @@ def test_catalogue_files_and_data_sheet_agree_within_half_a_stop_and_what_is_tol
 def test_files_alone_agree_with_their_own_light_to_a_hundredth(tmp_path: Path) -> None:
     for path in written(tmp_path, HEAD):
         found = run_kit_compare(HEAD, str(path), at="3 m, 20 deg off")
-        assert found.stops_apart is not None
-        assert abs(found.stops_apart) < 0.01
+        assert found.apart_stops is not None
+        assert abs(found.apart_stops) < 0.01
 
 
 def test_a_difference_beyond_the_spread_is_told() -> None:
     found = run_kit_compare("60 W LED, open face", "600 W LED, open face")
-    assert found.stops_apart is not None
-    assert found.stops_apart > found.combined_spread_stops
+    assert found.apart_stops is not None
+    assert found.apart_stops > found.combined_spread_stops
     assert not found.within
 
 
 def test_swapping_the_two_turns_every_difference_round() -> None:
     a = run_kit_compare(HEAD, "2 kW tungsten, Fresnel", at="10 ft, 5 deg off")
     b = run_kit_compare("2 kW tungsten, Fresnel", HEAD, at="10 ft, 5 deg off")
-    assert a.stops_apart is not None
-    assert b.stops_apart is not None
-    assert_allclose(a.stops_apart, -b.stops_apart)
+    assert a.apart_stops is not None
+    assert b.apart_stops is not None
+    assert_allclose(a.apart_stops, -b.apart_stops)
     assert a.shift_mired is not None
     # pencil: 10⁶/3200 − 10⁶/5600 = 133.9 mired warmer
     assert_allclose(a.shift_mired, 133.9, atol=0.05)
@@ -170,7 +170,7 @@ def test_far_off_the_axis_light_goes_as_the_beam() -> None:
 def test_a_spot_behind_a_panel_has_no_light() -> None:
     found = run_kit_compare(PANEL, HEAD, at="2 m, 120 deg off")
     assert found.first.illuminance_lux == 0.0
-    assert found.stops_apart is None
+    assert found.apart_stops is None
     assert not found.within
 
 
@@ -251,8 +251,8 @@ def test_an_imported_file_is_in_the_kit_with_its_path_and_checksum(tmp_path: Pat
     assert [one.name for one in read_own_kit(own).items] == ["100 W LED, open face", "that head"]
     found = run_kit_compare("that head", HEAD, own=own)
     assert found.first.origin == "file"
-    assert found.stops_apart is not None
-    assert abs(found.stops_apart) < 0.01
+    assert found.apart_stops is not None
+    assert abs(found.apart_stops) < 0.01
     with pytest.raises(DocumentError, match="is taken"):
         run_kit_import(ies, name="that head", own=own)
 

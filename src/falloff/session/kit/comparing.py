@@ -69,7 +69,7 @@ class ComparedAssumption(msgspec.Struct, frozen=True, kw_only=True):
 class KitCompared(msgspec.Struct, frozen=True, kw_only=True):
     """Two lights at one spot; every difference is the second over the first.
 
-    stops_apart: null where either gives no light there; combined_spread_stops: of both levels
+    apart_stops: null where either gives no light there; combined_spread_stops: of both levels
     together; within: whether the difference is no more than that; softer_ratio: how many times
     wider the second looks; shift_mired: above 0 where it is warmer; green_cc: where greener;
     power_per_stop_w: watts more for each stop more, null where they are alike or watts are not
@@ -80,7 +80,7 @@ class KitCompared(msgspec.Struct, frozen=True, kw_only=True):
     key_lux: float
     first: ComparedSide
     second: ComparedSide
-    stops_apart: float | None
+    apart_stops: float | None
     combined_spread_stops: float
     within: bool
     softer_ratio: float
@@ -121,7 +121,7 @@ def compare_lights(first: KnownLight, second: KnownLight, *, spot: Spot) -> KitC
         key_lux=key_lux,
         first=a,
         second=b,
-        stops_apart=apart,
+        apart_stops=apart,
         combined_spread_stops=spread,
         within=apart is not None and abs(apart) <= spread,
         softer_ratio=b.edge_per_m / a.edge_per_m if a.edge_per_m > 0.0 else math.inf,

@@ -84,7 +84,7 @@ def cost_table(fits: Iterable[ModifierFit], units: System) -> SheetTable:
             one.name + (f": {one.front}" if one.front else ""),
             *_stops_cells(one),
             f"{one.expected_spread_stops:.1f}",
-            _wide(max(one.width_m, one.height_m), units),
+            _front_cell([one], units),
         )
         for one in fits
     )
@@ -237,14 +237,9 @@ def _grouped_costs(fits: tuple[ModifierFit, ...], units: System) -> SheetTable:
         groups.setdefault(key, []).append(one)
     rows: list[tuple[str, ...]] = []
     for key, several in groups.items():
-        sizes = sorted(max(one.width_m, one.height_m) for one in several)
         name = several[0].name if len(several) == 1 else f"{key[0]}, {len(several)} sizes"
-        wide = _round_size(sizes[-1], units)
-        if round(sizes[-1], 3) > round(sizes[0], 3):
-            wide = f"{_round_size(sizes[0], units)}–{wide}"
-        rows.append(
-            (name + (f": {key[1]}" if key[1] else ""), *key[2:], f"{wide} {units_of(units)}")
-        )
+        name += f": {key[1]}" if key[1] else ""
+        rows.append((name, *key[2:], _front_cell(several, units)))
     columns = (
         Column("modifier", 40.0, words=True),
         Column("lost", 10.0),
@@ -258,6 +253,17 @@ def _grouped_costs(fits: tuple[ModifierFit, ...], units: System) -> SheetTable:
 
 def _first(fits: tuple[ModifierFit, ...]) -> str:
     return beam_name(fits[0].against)
+
+
+def _front_cell(fits: list[ModifierFit], units: System) -> str:
+    """The new fronts by their wider side, as a range where there are several."""
+    sizes = sorted(max(one.width_m, one.height_m or 0.0) for one in fits if one.width_m is not None)
+    if not sizes:
+        return "–"
+    wide = _round_size(sizes[-1], units)
+    if round(sizes[-1], 3) > round(sizes[0], 3):
+        wide = f"{_round_size(sizes[0], units)}–{wide}"
+    return f"{wide} {units_of(units)}"
 
 
 def _round_size(length_m: float, units: System) -> str:

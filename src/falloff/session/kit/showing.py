@@ -39,7 +39,7 @@ class ModifierFit(msgspec.Struct, frozen=True, kw_only=True):
     """What one modifier costs a fixture's first beam, and what shines then.
 
     front: its way of use, "" if it has one; against: the fixture's beam; width_m,
-    height_m: of the new front.
+    height_m: of the new front, None for a ceiling, where the beam on it says how wide.
     """
 
     name: str
@@ -51,8 +51,8 @@ class ModifierFit(msgspec.Struct, frozen=True, kw_only=True):
     spread_stops: float
     total_stops: float
     expected_spread_stops: float
-    width_m: float
-    height_m: float
+    width_m: float | None
+    height_m: float | None
     provenance: str
 
 
@@ -158,7 +158,7 @@ def _fits(fixture: Fixture, modifier: Modifier) -> bool:
 
 def _fit(fixture: Fixture, modifier: Modifier, front: str) -> ModifierFit:
     cost = modifier_cost(fixture, modifier, front=front)
-    opening = modifier.opening or fixture.opening
+    opening = modifier.opening or (None if modifier.mount == "ceiling" else fixture.opening)
     return ModifierFit(
         name=modifier.name,
         front=front,
@@ -169,8 +169,8 @@ def _fit(fixture: Fixture, modifier: Modifier, front: str) -> ModifierFit:
         spread_stops=cost.spread_stops,
         total_stops=cost.total_stops,
         expected_spread_stops=cost.expected_spread_stops,
-        width_m=opening.width_m,
-        height_m=opening.height_m,
+        width_m=opening.width_m if opening else None,
+        height_m=opening.height_m if opening else None,
         provenance=cost.provenance,
     )
 

@@ -201,4 +201,4 @@ def test_angular_size_of_a_tube_and_of_the_sun() -> None:
     disc = sun("SUN", toward_sun=np.array([0.0, 0.0, 1.0]), normal_lux=1.0, colour=WHITE)
     seen = angular_size(disc, np.zeros(3), "HOST")
     assert_allclose(math.degrees(seen.across_rad), 0.5332)  # source: SOF-10's 2 · 0.2666°
-    assert seen.distance_m == math.inf
+    assert seen.distance_m == 149_597_870_700.0  # source: IAU 2012, the astronomical unit

@@ -318,7 +318,7 @@ def _open(case: str, why: str) -> Any:
     return pytest.param(case, marks=pytest.mark.xfail(reason=why, strict=False))
 
 
-BLIND = _open("blind", "ours is 0.15 stop bright behind a blind's slats; cause not found")
+BLIND = _open("blind", "a slat is one element deep: 0.15 stop bright; cut in eight it is 0.02")
 
 
 @pytest.mark.parametrize("case", [*SHEETS, "reveal", "frame_scatter", BLIND, "mirror_bounce"])
@@ -331,21 +331,81 @@ def test_readings_against_a_path_tracer(case: str) -> None:
     assert abs(float(found.stops[seen].mean())) <= 0.015 + 2.0 * noise
 
 
-@pytest.mark.parametrize(
-    "case",
-    [
-        _open("sheet", "one reading 0.064 off Radiance, within the bar of the path tracer"),
-        "straight",
-        _open("opaque", "what leaks past a cloth is too little for Radiance's own noise"),
-        "frame",
-        "pane",
-        _open("panes", "0.11 off at most: Radiance's two panes are not one sheet as ours are"),
-    ],
-)
+@pytest.mark.parametrize("case", ["pane", "panes"])
+def test_readings_through_panes(case: str) -> None:
+    """The same bar, once the renderer's own law of a pane is allowed for.
+
+    Its thin pane takes the mean of both polarisations before it sums the inner bounces. What that
+    takes off the direct light, and off all that comes in and so off the bounce, is worked out here
+    and taken off ours.
+    """
+    mean, error = our_readings(case, Budget())
+    found = against(case, "readings", (mean - _lost_by_thin_law(PANES[case], mean), error))
+    assert found.judged().max() <= BAR_STOP
+    assert abs(float(found.stops.mean())) <= 0.02
+
+
+def _lost_by_thin_law(panes: int, light: Float64Array) -> Float64Array:
+    """Of light (12,) lx by Fresnel's formulas what the mean reflectance r of a face has not.
+
+    pencil: m panes pass (1 − r)/(1 + (2m − 1)r) of each polarisation, of which ours is the mean;
+    the renderer's one pane passes τ = (1 − r)/(1 + r) of the mean r, m panes τ/(τ + m(1 − τ)).
+    A midpoint sum over the window, seen through the reveal's mouth.
+    """
+    x, z = np.meshgrid(2.4 + 1.2 * _middles(300), 0.9 + 1.5 * _middles(375))
+    lost, direct = np.zeros(len(BY_WINDOW)), np.zeros(len(BY_WINDOW))
+    for k, (_, point, normal) in enumerate(BY_WINDOW):
+        start = np.array(point) + 1e-3 * normal
+        if start[1] > 4.99:
+            continue
+        way = np.stack([x - start[0], np.full_like(x, 5.05 - start[1]), z - start[2]], -1)
+        distance = np.linalg.norm(way, axis=-1)
+        mouth = start + (5.0 - start[1]) / way[..., 1:2] * way
+        seen = (np.abs(mouth[..., 0] - 3.0) < 0.6) & (np.abs(mouth[..., 2] - 1.65) < 0.75)
+        facing, across = np.maximum(0.0, way @ normal) / distance, way[..., 1] / distance
+        exact, thin = _two_laws(across, panes)
+        falls = 1000.0 * 1.8 * seen * facing * across / distance**2
+        lost[k], direct[k] = (falls * (exact - thin)).mean(), (falls * exact).mean()
+    cosine = _middles(2000)
+    exact, thin = _two_laws(cosine, panes)
+    of_all = 1.0 - float((thin * cosine).sum() / (exact * cosine).sum())
+    return lost + of_all * (light - direct)
+
+
+def _two_laws(cosine: Float64Array, panes: int) -> tuple[Float64Array, Float64Array]:
+    """What panes pass at angles: each polarisation by itself, and by the mean of both first."""
+    inside = np.sqrt(1.0 - (1.0 - cosine**2) / 1.52**2)
+    s = ((cosine - 1.52 * inside) / (cosine + 1.52 * inside)) ** 2
+    p = ((1.52 * cosine - inside) / (1.52 * cosine + inside)) ** 2
+    faces = 2.0 * panes - 1.0
+    exact = 0.5 * ((1.0 - s) / (1.0 + faces * s) + (1.0 - p) / (1.0 + faces * p))
+    thin = (1.0 - 0.5 * (s + p)) / (1.0 + 0.5 * (s + p))
+    return exact, thin / (thin + panes * (1.0 - thin))
+
+
+def _middles(count: int) -> Float64Array:
+    return (np.arange(count) + 0.5) / count
+
+
+@pytest.mark.parametrize("case", ["sheet", "straight", "two", "frame", "pane"])
 def test_readings_against_a_third_renderer(case: str) -> None:
-    """The same bar; Radiance alone sends a point source's light straight through a sheet."""
+    """The same bar; a point source's light goes straight through a sheet in Radiance only.
+
+    Two panes are left out: it loses light that passes to and fro between them.
+    """
     found = against(case, "radiance", our_readings(case, Budget()))
     assert found.judged().max() <= BAR_STOP
+
+
+def test_what_leaks_past_an_opaque_sheet() -> None:
+    """Under 4 % of the window's light is left: its noise in Radiance is near the bar itself.
+
+    So the mean of all twelve is held, within 0.04 stop (three standard errors), and no reading may
+    lie three of its own errors off.
+    """
+    found = against("opaque", "radiance", our_readings("opaque", Budget()))
+    assert abs(float(found.stops.mean())) <= 0.04
+    assert np.abs(found.stops / found.error_stop).max() <= 3.0
 
 
 def _worth_reading(case: str) -> np.ndarray:
@@ -395,9 +455,7 @@ FLATS = {
 }
 
 
-@pytest.mark.parametrize(
-    "case", [_open("sheet", "the reference's own noise is 0.07 outside the sheet"), "mirror_bounce"]
-)
+@pytest.mark.parametrize("case", ["sheet", "mirror_bounce"])
 def test_blocks(case: str) -> None:
     """6 × 6 pixels of 240 × 138: median ≤ 0.03 and 99th percentile ≤ 0.15 stop, seen or by way."""
     witness = sheets_load.load_blocks(case)

@@ -43,23 +43,19 @@ def sheet_distance(sheets, k, ox, oy, oz, dx, dy, dz):
 
 
 @inline
-def slab_passes(cosine):
-    """What a pane without absorption passes of unpolarised light, its inner bounces included.
+def glazing_passes(cosine, panes):
+    """What so many panes one behind another pass of unpolarised light, at an angle's cosine.
 
-    Source: Fresnel's formulas; (1 − R)/(1 + R) for each polarisation.
+    Without absorption; bounces within and between panes are counted, and light keeps its
+    polarisation from pane to pane. Source: Fresnel's formulas.
     """
     inside = math.sqrt(1.0 - (1.0 - cosine * cosine) / (_GLASS_INDEX * _GLASS_INDEX))
     s = (cosine - _GLASS_INDEX * inside) / (cosine + _GLASS_INDEX * inside)
     p = (_GLASS_INDEX * cosine - inside) / (_GLASS_INDEX * cosine + inside)
-    return 0.5 * ((1.0 - s * s) / (1.0 + s * s) + (1.0 - p * p) / (1.0 + p * p))
-
-
-@inline
-def glazing_passes(cosine, panes):
-    """What so many panes one behind another pass, and give back, at an angle's cosine."""
-    one = slab_passes(cosine)
-    # n like slabs: 1/T − 1 adds up, since each is without loss
-    return one / (one + panes * (1.0 - one))
+    s, p = s * s, p * p  # what one face gives back
+    # of a pane (1 − r)/(1 + r), and 1/T − 1 adds up over panes: (1 − r)/(1 + (2m − 1) r)
+    more = 2.0 * panes - 1.0
+    return 0.5 * ((1.0 - s) / (1.0 + more * s) + (1.0 - p) / (1.0 + more * p))
 
 
 @inline

@@ -39,6 +39,11 @@ SPOT_AT: Vector = (3.0, 0.6, 2.0)
 SPOT_AIM: Vector = (3.0, 4.0, 1.35)
 SPOT_EVEN_DEG, SPOT_END_DEG, SPOT_PEAK_CD = 9.0, 12.0, 20000.0
 MIRROR_REFLECTANCE = 0.85
+MIRROR_X, MIRROR_Y = 0.005, (1.5, 3.5)
+MIRROR_Z = {"mirror": (0.6, 2.2), "mirror_bounce": (0.3, 1.7)}
+LAMP_CD_M2 = 4000.0
+LAMP: Vector = (4.6, 1.0, 1.7)  # its middle; 0.6 m upward and 0.9 m along y
+LAMP_UP: Vector = (4.6, 1.0, 2.0)  # 0.6 m along x and 0.9 m along y
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +130,7 @@ def checksum() -> str:
         "panes": (PANES, REVEAL_M),
         "spot": (SPOT_AT, SPOT_AIM, SPOT_EVEN_DEG, SPOT_END_DEG, SPOT_PEAK_CD),
         "blind": (BLIND_WALL_M, slat_heights(), sources.SKY_HORIZONTAL_ILLUMINANCE_LX),
-        "mirror": (MIRROR_REFLECTANCE,),
+        "mirror": (MIRROR_REFLECTANCE, MIRROR_X, MIRROR_Y, MIRROR_Z, LAMP_CD_M2, LAMP, LAMP_UP),
         "places": [(p.name, p.surface_point, p.normal) for p in ROOM_PLACES + FRAME_PLACES],
     }
     return hashlib.sha256(json.dumps(numbers).encode()).hexdigest()
@@ -161,9 +166,9 @@ def sheet_room(case: str) -> Scene:
         sky = sources.sky(towards_window_only=True)
         return scene | far_wall(hole=True) | _reveals(BLIND_WALL_M) | _blind() | sky
     if case == "mirror_bounce":
-        return scene | far_wall(hole=False) | _lamp_up() | _mirror((0.3, 1.7))
+        return scene | far_wall(hole=False) | _lamp_up() | _mirror(case)
     if case in ("mirror", "no_mirror"):
-        mirror = _mirror((0.6, 2.2)) if case == "mirror" else {}
+        mirror = _mirror(case) if case == "mirror" else {}
         return scene | far_wall(hole=False) | _lamp() | mirror
     depth = REVEAL_M if case in PANES else 0.0
     scene |= far_wall(hole=True) | _window(5.0 + depth)
@@ -300,19 +305,21 @@ def _spot() -> Scene:
 
 def _lamp() -> Scene:
     """An even front of 0.9 x 0.6 m at x = 4.6 that looks towards the mirror, black behind."""
-    front = rectangle((4.6, 1.0, 1.7), (0, 0, 0.3), (0, 0.45, 0))  # z cross y = -x
-    return {"lamp": {**front, "bsdf": _black(), "emitter": _even(4000.0)}}
+    front = rectangle(LAMP, (0, 0, 0.3), (0, 0.45, 0))  # z cross y = -x
+    return {"lamp": {**front, "bsdf": _black(), "emitter": _even(LAMP_CD_M2)}}
 
 
 def _lamp_up() -> Scene:
     """The same front at a height of 2 m, looking up: the mirror under it has none of it direct."""
-    front = rectangle((4.6, 1.0, 2.0), (0.3, 0, 0), (0, 0.45, 0))
-    return {"lamp": {**front, "bsdf": _black(), "emitter": _even(4000.0)}}
+    front = rectangle(LAMP_UP, (0.3, 0, 0), (0, 0.45, 0))
+    return {"lamp": {**front, "bsdf": _black(), "emitter": _even(LAMP_CD_M2)}}
 
 
-def _mirror(z: tuple[float, float]) -> Scene:
+def _mirror(case: str) -> Scene:
     """2 m wide, 5 mm off the wall x = 0; both sides mirror."""
-    shape = rectangle((0.005, 2.5, sum(z) / 2), (0, 1.0, 0), (0, 0, (z[1] - z[0]) / 2))
+    (near, far), (low, high) = MIRROR_Y, MIRROR_Z[case]
+    middle = (MIRROR_X, (near + far) / 2, (low + high) / 2)
+    shape = rectangle(middle, (0, (far - near) / 2, 0), (0, 0, (high - low) / 2))
     metal = {
         "type": "conductor",
         "material": "none",

@@ -46,7 +46,7 @@ SAMPLES_PER_BATCH = 64
 MOST_CHUNKS = 4  # of 262 144 samples
 VOLPATH_CASES = ("frame", "straight", "sheet")
 WIDTH, HEIGHT = 240, 138
-PASSES, SAMPLES_PER_PASS = 16, 32
+PASSES, SAMPLES_PER_PASS = 96, 32
 
 Estimates = tuple[float, float, int]
 
@@ -169,6 +169,7 @@ def _radiance(repeats: int) -> None:
 
 
 def _by_radiance(case: str, repeats: int) -> NDArray[np.float64]:
+    repeats *= sheets_radiance.TIMES.get(case, 1)
     receptors = [_receptor(place) for place in sheets.places(case)]
     points = np.array([receptor.point() for receptor in receptors])
     normals = np.array([receptor.normal for receptor in receptors], float)

@@ -49,8 +49,13 @@ def read_hits(
     directions: Float32Array,
     slots: np.ndarray,
     ids: Uint16Array,
+    *,
+    carry_light: bool = False,
 ) -> None:
-    """Trace rays and write the element that each meets into the flat list ids[slot]."""
+    """Trace rays and write the element that each meets into the flat list ids[slot].
+
+    carry_light: whether they are light shot from a source, of which panes keep their part.
+    """
     elements = surfaces.element_count
     for turn in range(_MOST_MIRRORS):
         hits = scene.first_hit(origins[:count], directions[:count])
@@ -68,6 +73,7 @@ def read_hits(
                 scene.sheets,
                 surfaces.sheet_faces,
                 turn,
+                carry_light,
                 *onward,
             )
         _read(surfaces, hits, count, origins, directions, slots, ids, elements)
@@ -272,7 +278,8 @@ def _landed(
     else:
         beam_rays(source.shape, source.angle_of_share, rays, seed, origins, directions)
     ids = np.empty(count, np.uint16)
-    read_hits(surfaces, scene, count, origins, directions, np.arange(count), ids)
+    slots = np.arange(count)
+    read_hits(surfaces, scene, count, origins, directions, slots, ids, carry_light=True)
     counts = np.bincount(ids, minlength=surfaces.element_count + 2)[: surfaces.element_count]
     return counts.astype(np.float64)
 

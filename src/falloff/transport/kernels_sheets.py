@@ -110,15 +110,17 @@ def land_on_sheets(
     sheets,
     sheet_faces,
     seed,
+    carry_light,
     reflected_origins,
     reflected_directions,
     reflected_slots,
 ):
     """End rays on sheets by chance, and send those that are reflected on their way.
 
-    A ray that ends on a face of a sheet gets −2 − face for its triangle. Of one that is reflected
-    the rest is written to the last three arrays, and its own hit becomes SETTLED. Returns how many
-    were reflected.
+    carry_light: whether rays are light shot from a source, of which glass and gels keep their
+    part; a ray of the bounce that goes out through a window is lost anyway. A ray that ends on a
+    face of a sheet gets −2 − face for its triangle. Of one that is reflected the rest is written
+    to the last three arrays, and its own hit becomes SETTLED. Returns how many were reflected.
     """
     again = 0
     for r in range(count):
@@ -135,9 +137,10 @@ def land_on_sheets(
             word = hash32(np.uint64(slots[r]) * np.uint64(8) + np.uint64(step + 8191 * seed))
             u = np.int64(word) * 2.3283064365386963e-10
             back = sheets[k, 15]
-            if sheets[k, 13] == PANE:  # what it takes in is lost outside as well
-                back = 1.0 - glazing_passes(abs(along), sheets[k, 14])
-                passes = 1.0 - back
+            if sheets[k, 13] == PANE:
+                clear = glazing_passes(abs(along), sheets[k, 14])
+                back = 1.0 - clear
+                passes = min(passes, clear) if carry_light else clear
             if u < passes:
                 skip = t
                 continue
@@ -148,7 +151,7 @@ def land_on_sheets(
                 for axis in range(3):
                     normal[r, axis] = sign * sheets[k, 9 + axis]
                 break
-            if u < passes + back:
+            if u >= 1.0 - back:
                 for axis in range(3):
                     reflected_origins[again, axis] = origins[r, axis] + t * directions[r, axis]
                     reflected_directions[again, axis] = (

@@ -244,7 +244,7 @@ def compile_rays() -> None:
     far, many = _f32(1), np.zeros(1, np.int64)
     sheets, of_sheets = np.zeros((0, SHEET_SIZE)), np.zeros((0, 2), np.int32)
     hits = (ints, far, o, sheets, of_sheets)
-    land_on_sheets(0, o, d, slots, *hits, 0, o, d, many)
+    land_on_sheets(0, o, d, slots, *hits, 0, False, o, d, many)
     split_on_sheets(0, o, d, slots, *hits, 0, far, flags, o, d, many)
     tilt(o, d)
     hemisphere_rays(o, d, flags, 0, 0, 1, False, 1, NO_BOXES, NO_MARKS, o, d, slots)

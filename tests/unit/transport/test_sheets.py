@@ -9,8 +9,9 @@ import pytest
 from numpy.testing import assert_allclose, assert_array_equal
 from tests.reference.scenes.stages import WHITE, box_room, stage_of
 
+from falloff.photometry import round_beam
 from falloff.rays import RayScene
-from falloff.sources import Source, panel
+from falloff.sources import Source, beam, panel
 from falloff.stage import Cloth, Grain, Probe, Stage, View
 from falloff.stage.dice import PieceBuilder
 from falloff.stage.records import Piece
@@ -148,6 +149,28 @@ def test_two_panes() -> None:
     start, way = np.array([[0.5, 0.5, -1.0]], np.float32), np.array([[0, 0, 1]], np.float32)
     dim_by_sheets(1, start, way, np.full(1, 9.0, np.float32), weights, sheets, False)
     assert_allclose(weights[0], 0.9 * 0.9183 / (2.0 - 0.9183), atol=1e-4)
+
+
+def test_a_beam_leaves_its_part_in_a_gel() -> None:
+    """Pencil: what is shot through a pane is weakened as its shadow rays are: T · τ(0)."""
+    room = box_room((3.0, 3.0, 3.0), leave_out=("z1",))
+    glass = PieceBuilder("glass", Grain())
+    glass.add_pane(np.array([0.0, 0.0, 2.0]), edge_u=3.0 * X, edge_v=3.0 * Y, passes=0.25)
+    glass.add_rectangle(np.array([0.0, 0.0, 0.0]), edge_u=0.01 * X, edge_v=0.01 * Y, material="k")
+    narrow = round_beam(np.radians([0.0, 5.0, 10.0]), np.array([1.0, 1.0, 0.0]))
+    lamp = beam("lamp", np.array([1.5, 1.5, 2.8]), axis=-Z, aperture_m=0.05, profile=narrow,
+                flux_lm=1000.0, colour=WHITE)  # fmt: skip
+    probe = Probe("floor", "flat", np.array([1.5, 1.5, 1e-3]), Z)
+    stage = stage_of([room, glass.build()], sources=[lamp], probes=[probe])
+    bare = stage_of([room], sources=[lamp], probes=[probe])
+    budget = Budget(beam_rays=1 << 16)
+    gelled, clear = trace(stage, budget), trace(bare, budget)
+    area = stage.surfaces.element_area_m2[: len(bare.surfaces.element_area_m2)]
+    landed = (gelled.direct[0][: len(area)] * area).sum()
+    assert_allclose(landed, 0.25 * 0.9183 * (clear.direct[0] * area).sum(), rtol=0.02)
+    read, _ = trace_probes(gelled, stage.probes).mean()
+    read_bare, _ = trace_probes(clear, bare.probes).mean()
+    assert_allclose(read[0, 0], 0.25 * 0.9183 * read_bare[0, 0], rtol=1e-3)
 
 
 def _looking_down(stage: Stage, eye: tuple[float, float, float]) -> View:

@@ -115,13 +115,12 @@ def sky_opening(
     daylight: Daylight,
     colour: Float32Array,
     straight: float = 1.0,
-    scattered: float = 0.0,
     buildings: Float64Array | None = None,
 ) -> Source:
     """A hole that shines into the room along edge_u × edge_v with what is seen outside.
 
-    straight, scattered: shares of light that whatever hangs in it lets through as it came and
-    evenly spread, 0..1. buildings: (b, 9) as Source.table has them, or None.
+    straight: share of light that its panes and gels let through, 0..1. buildings: (b, 9) as
+    Source.table has them, or None.
     """
     normal = np.cross(edge_u, edge_v)
     area = float(np.linalg.norm(normal))
@@ -133,9 +132,8 @@ def sky_opening(
     shape[13], shape[14] = straight * daylight.zenith_nit, straight * daylight.ground_nit
     middle = corner + 0.5 * (edge_u + edge_v)
     falling = opening_illuminance(middle, normal / area, daylight, buildings)
-    shape[15] = scattered * falling / math.pi
     table = np.concatenate([sky_head(daylight, len(rows)), rows.ravel()])
-    flux = area * (straight + scattered) * falling
+    flux = area * straight * falling
     return Source(name, SKY, shape, table, _NOTHING, colour, flux, None)
 
 

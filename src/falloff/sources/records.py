@@ -31,7 +31,7 @@ class Source:
                     or zenith luminance (cd/m²)
         PANEL, POLYGON  16 and 17 depth of an egg crate's cells over their width along each edge
         POLYGON     14 number of corners
-        SKY         14 ground luminance (cd/m²), 15 luminance of light scattered on its way in
+        SKY         14 ground luminance (cd/m²)
         SPHERE      0–2 centre, 3 radius (m), 12 area (m²), 13 luminance (cd/m²)
         TUBE        0–2 middle, 3–5 axis, 6 length, 7 radius (m), 12 area (m²), 13 luminance
         BEAM        0–2 centre, 3–5 axis, 6–8 and 9–11 half widths of the mouth (m), 12 area (m²),

@@ -21,7 +21,7 @@ def seen_luminance(kind, shape, table, x, y, z, dx, dy, dz):
             return 0.0
         return beam_candela(shape, table, -dx, -dy, -dz) / (shape[12] * cosine)
     if kind == SUN or kind == SKY:
-        return shape[15] + outside_luminance(kind, shape, table, x, y, z, dx, dy, dz)
+        return outside_luminance(kind, shape, table, x, y, z, dx, dy, dz)
     return shape[13] * crate_share(shape, dx, dy, dz)
 
 

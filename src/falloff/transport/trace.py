@@ -146,7 +146,7 @@ def _without_panes(stage: Stage) -> Float64Array:
 
 
 # Where in Source.shape the light stands that a source gives.
-_LIGHT_AT = {SKY: (13, 14, 15)}
+_LIGHT_AT = {SKY: (13, 14)}
 _MOSTLY_AT = (13,)
 
 

@@ -98,13 +98,13 @@ def test_a_turned_building_is_seen_where_it_stands() -> None:
     assert seen(source, (0.0, 0.0, 1.0), (2.1, 10.0, 0.1)) > 500.0
 
 
-def test_sheer_keeps_the_light_that_it_scatters() -> None:
-    """Pencil: straight and scattered shares add up in flux; scattered light has one luminance."""
-    bare, sheer = hole(), hole(straight=0.3, scattered=0.4)
-    assert_allclose(sheer.flux_lm, 0.7 * bare.flux_lm)
-    way = (0.0, 1.0, 0.2)
-    expected = 0.3 * seen(bare, (0.5, 0, 1), way) + 0.4 * bare.flux_lm / math.pi
-    assert_allclose(seen(sheer, (0.5, 0, 1), way), expected)
+def test_panes_weaken_all_that_is_seen() -> None:
+    """Pencil: flux and luminance, of the sky as of a building, by one share."""
+    rows = building(8.0, 6.0, 123.0)[None]
+    bare, glazed = hole(buildings=rows), hole(straight=0.3, buildings=rows)
+    assert_allclose(glazed.flux_lm, 0.3 * bare.flux_lm)
+    for way in ((0.0, 1.0, 0.1), (0.0, 0.2, 1.0)):
+        assert_allclose(seen(glazed, (0.5, 0, 1), way), 0.3 * seen(bare, (0.5, 0, 1), way))
 
 
 @pytest.mark.parametrize("count", [0, 1, 3])

@@ -295,8 +295,8 @@ def _findings(placer: Placer) -> tuple[Finding, ...]:
             Finding(
                 weight=Weight.NOTE,
                 about="sheen",
-                says="skin, hair and varnish are taken as matte: edge and back light read low",
-                do="trust the level of the fill and the key; judge the edge light on the day",
+                says="sheen is of direct light alone: walls are not mirrored, and metals are matte",
+                do="trust faces and edges; judge shine on metal and dark varnish on the day",
             )
         )
     return tuple(found)

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from falloff.transport.compiled import inline, kernel
 
 
@@ -58,7 +60,7 @@ def quad_irradiance(px, py, pz, nx, ny, nz, quad):
             + _edge(cx, cy, cz, dx, dy, dz, nx, ny, nz)
             + _edge(dx, dy, dz, ax, ay, az, nx, ny, nz)
         )
-    return outline_irradiance(px, py, pz, nx, ny, nz, quad, 0, quad)
+    return outline_irradiance(px, py, pz, nx, ny, nz, quad, np.int64(0), quad)
 
 
 @kernel

@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from falloff.transport.compiled import inline, kernel
-from falloff.transport.kernels_rays import crosses
+from falloff.transport.kernels_rays import crosses, place_of
 from falloff.transport.sampling import frame_around, scrambled_point
 
 
@@ -15,7 +15,7 @@ from falloff.transport.sampling import frame_around, scrambled_point
 def tilt(normals, out):
     """Write unit vectors 37 degrees off the normals; both (n, 3)."""
     for i in range(normals.shape[0]):
-        nx, ny, nz = normals[i, 0], normals[i, 1], normals[i, 2]
+        nx, ny, nz = place_of(normals, i)
         tx, ty, tz, _, _, _ = frame_around(nx, ny, nz)
         out[i, 0] = 0.8 * nx + 0.6 * tx
         out[i, 1] = 0.8 * ny + 0.6 * ty
@@ -27,16 +27,9 @@ def mark_crossing(origins, directions, boxes, marks):
     """Mark the rays (n, 3) that meet any of the boxes, however far; other marks stay."""
     for i in range(origins.shape[0]):
         if not marks[i]:
-            marks[i] = crosses(
-                boxes,
-                origins[i, 0],
-                origins[i, 1],
-                origins[i, 2],
-                directions[i, 0],
-                directions[i, 1],
-                directions[i, 2],
-                1e9,
-            )
+            ox, oy, oz = place_of(origins, i)
+            dx, dy, dz = place_of(directions, i)
+            marks[i] = crosses(boxes, ox, oy, oz, dx, dy, dz, 1e9)
 
 
 @kernel
@@ -151,7 +144,7 @@ def gather_views_hot(
         for j in range(rays):
             ray = pixel * rays + j
             for k in range(width):
-                e = ids[ray, k]
+                e = np.int64(ids[ray, k])
                 if spots[e, 7] > 0.0:
                     part = (
                         weight[ray]
@@ -226,7 +219,7 @@ def hot_rays(
         for k in range(per_point):
             u1, u2 = scrambled_point(i * per_point + k, seed)
             h = pick(hot_share, u1)
-            e = hot_elements[h]
+            e = np.int64(hot_elements[h])
             j = min(int(u2 * 16.0), 15)
             dx = element_points[e, j, 0] - points[i, 0]
             dy = element_points[e, j, 1] - points[i, 1]

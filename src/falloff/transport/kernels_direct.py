@@ -13,7 +13,7 @@ from falloff.sources.records import BEAM, PANEL, POLYGON, SKY, SPHERE, SUN, TUBE
 from falloff.transport.closed_form import outline_irradiance, quad_irradiance, sphere_irradiance
 from falloff.transport.compiled import inline, kernel
 from falloff.transport.kernels_emission import beam_candela, seen_luminance
-from falloff.transport.kernels_rays import crosses
+from falloff.transport.kernels_rays import crosses, place_of
 from falloff.transport.sampling import cosine_direction, frame_around, scrambled_point
 
 _FAR_M = 1e3  # shadow rays to the sun are this long
@@ -255,7 +255,7 @@ def shadow_rays(
         if boxes.shape[0] > 0 and not renew[g]:
             near = False
             for j in range(group):
-                px, py, pz = points[head + j, 0], points[head + j, 1], points[head + j, 2]
+                px, py, pz = place_of(points, head + j)
                 dx, dy, dz = middle[0] - px, middle[1] - py, middle[2] - pz
                 if alive[head + j] and crosses(tubes, px, py, pz, dx, dy, dz, 1.0):
                     near = True
@@ -265,21 +265,21 @@ def shadow_rays(
         began = count
         crossed = boxes.shape[0] == 0 or renew[g]
         members = 0
-        lead = -1
+        lead = head
         ahead = False
         for j in range(group):
             i = head + j
             leads[i] = i
             if not alive[i]:
                 continue
-            if lead < 0:
+            if members == 0:
                 lead = i
             elif pool_all or _agrees(points, normals, lead, i):
                 leads[i] = lead
             mine = leads[i]
             members += 1
-            px, py, pz = points[i, 0], points[i, 1], points[i, 2]
-            nx, ny, nz = normals[i, 0], normals[i, 1], normals[i, 2]
+            px, py, pz = place_of(points, i)
+            nx, ny, nz = place_of(normals, i)
             if plain:
                 below[mine] += per_point
             elif pool_all or mine == i:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from falloff.sources.records import BEAM, BUILDING_SIZE, HOLE_SIZE, SKY, SKY_HEAD, SPHERE, SUN, TUBE
 from falloff.transport.compiled import inline
 
@@ -39,16 +41,16 @@ def crate_share(shape, dx, dy, dz):
 
 
 @inline
-def through_hole(data, at, ox, oy, oz, dx, dy, dz):
-    """Whether a ray goes out through a parallelogram that shines in: data[at:] corner and edges."""
-    ux, uy, uz = data[at + 3], data[at + 4], data[at + 5]
-    vx, vy, vz = data[at + 6], data[at + 7], data[at + 8]
+def through_hole(hole, ox, oy, oz, dx, dy, dz):
+    """Whether a ray goes out through a parallelogram that shines in: (9+) corner and edges."""
+    ux, uy, uz = hole[3], hole[4], hole[5]
+    vx, vy, vz = hole[6], hole[7], hole[8]
     gx, gy, gz = uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx
     gg = gx * gx + gy * gy + gz * gz
     down = dx * gx + dy * gy + dz * gz
     if down >= -1e-6 * math.sqrt(gg):
         return False
-    wx, wy, wz = data[at] - ox, data[at + 1] - oy, data[at + 2] - oz
+    wx, wy, wz = hole[0] - ox, hole[1] - oy, hole[2] - oz
     far = (wx * gx + wy * gy + wz * gz) / down
     px, py, pz = far * dx - wx, far * dy - wy, far * dz - wz
     # Along the edges, whatever their angle: parts of p by p × v and u × p over u × v.
@@ -72,7 +74,7 @@ def outside_luminance(kind, shape, table, x, y, z, dx, dy, dz):
             luminance = shape[13] if holes == 0 else 0.0
             for k in range(holes):
                 at = row + 1 + HOLE_SIZE * k
-                if through_hole(table, at, x, y, z, dx, dy, dz):
+                if through_hole(table[at:], x, y, z, dx, dy, dz):
                     luminance = shape[13] * table[at + 9]
                     break
         if luminance <= 0.0:
@@ -129,7 +131,7 @@ def beam_candela(shape, table, dx, dy, dz):
     turn = math.atan2(y, x)
     turn = turn + 2.0 * math.pi if turn < 0.0 else turn
     planes = int(shape[16])
-    k = step_of(table, 0, steps, angle)
+    k = step_of(table, np.int64(0), steps, angle)
     j = step_of(table, steps, planes, turn)
     s = (angle - table[k]) / (table[k + 1] - table[k])
     first = steps + j

@@ -25,6 +25,12 @@ SETTLED = -1_000_000  # a hit that a later round writes
 
 
 @inline
+def place_of(rows, i):
+    """Row i of (n, 3) in double precision, so that what takes it is compiled for one type."""
+    return np.float64(rows[i, 0]), np.float64(rows[i, 1]), np.float64(rows[i, 2])
+
+
+@inline
 def crosses(boxes, ox, oy, oz, dx, dy, dz, longest):
     """Whether a ray from o along d, up to `longest` lengths, meets any of the boxes."""
     for k in range(boxes.shape[0]):
@@ -99,7 +105,8 @@ def hemisphere_rays(
         if not alive[i]:
             continue
         all_of_it = boxes.shape[0] == 0 or renew[i]
-        nx, ny, nz = normals[i, 0], normals[i, 1], normals[i, 2]
+        px, py, pz = place_of(points, i)
+        nx, ny, nz = place_of(normals, i)
         for k in range(per_point):
             index = i * per_point + k
             u1, u2 = scrambled_point(index, seed)
@@ -107,13 +114,9 @@ def hemisphere_rays(
                 dx, dy, dz = cardioid_direction(nx, ny, nz, u1, u2)
             else:
                 dx, dy, dz = cosine_direction(nx, ny, nz, u1, u2)
-            if not all_of_it and not crosses(
-                boxes, points[i, 0], points[i, 1], points[i, 2], dx, dy, dz, 1e9
-            ):
+            if not all_of_it and not crosses(boxes, px, py, pz, dx, dy, dz, 1e9):
                 continue
-            origins[count, 0] = points[i, 0]
-            origins[count, 1] = points[i, 1]
-            origins[count, 2] = points[i, 2]
+            origins[count, 0], origins[count, 1], origins[count, 2] = px, py, pz
             directions[count, 0], directions[count, 1], directions[count, 2] = dx, dy, dz
             slots[count] = index
             count += 1
@@ -162,9 +165,9 @@ def row_rays(
                 continue
             # The scrambled index, so that direction does not march with the start.
             u1, u2 = scrambled_point(p * per_row + (k * 37) % per_row, seed)
-            nx, ny, nz = normals[e, j, 0], normals[e, j, 1], normals[e, j, 2]
+            nx, ny, nz = place_of(normals[e], j)
             dx, dy, dz = cosine_direction(nx, ny, nz, u1, u2)
-            ox, oy, oz = points[e, j, 0], points[e, j, 1], points[e, j, 2]
+            ox, oy, oz = place_of(points[e], j)
             if not all_of_it and not crosses(boxes, ox, oy, oz, dx, dy, dz, 1e9):
                 continue
             origins[count, 0], origins[count, 1], origins[count, 2] = ox, oy, oz
@@ -282,8 +285,8 @@ def read_views(
         if t == SETTLED:
             continue
         seen[slot], luminance[slot], material[slot] = -1, 0.0, nothing
-        ox, oy, oz = origins[r, 0], origins[r, 1], origins[r, 2]
-        dx, dy, dz = directions[r, 0], directions[r, 1], directions[r, 2]
+        ox, oy, oz = place_of(origins, r)
+        dx, dy, dz = place_of(directions, r)
         if t < -1:  # a fabric, by the light on this side or on the other
             f = -2 - t
             for axis in range(3):
@@ -298,7 +301,7 @@ def read_views(
             for s in range(kinds.shape[0]):
                 # The sun outshines the sky that it stands before.
                 if kinds[s] == SKY:
-                    if seen[slot] >= 0 or not through_hole(shapes[s], 0, ox, oy, oz, dx, dy, dz):
+                    if seen[slot] >= 0 or not through_hole(shapes[s], ox, oy, oz, dx, dy, dz):
                         continue
                 elif kinds[s] != SUN:
                     continue

@@ -74,6 +74,7 @@ def prepare_kernels(marks: Path) -> None:
         begin_kernels(marks)
         try:
             compile_rays()
+            compile_sums()
         finally:
             done = bool(_begun) and _begun.pop().wait() == 0
         if done:
@@ -101,7 +102,7 @@ def _fingerprint() -> str:
 
 
 def compile_light() -> None:
-    """Compile the kernels of direct light, hot spots and bounce by calling them on nothing."""
+    """Compile the kernels that hold all kinds of sources, by calling them on nothing."""
     o, d, far, weight = _rays()
     none, flags = np.zeros(1), np.zeros(1, np.bool_)
     shape = np.ones(SHAPE_SIZE)
@@ -134,59 +135,33 @@ def compile_light() -> None:
         none,
         flags,
     )
-    dim_by_sheets(0, o, d, far, weight, np.zeros((0, SHEET_SIZE)), False)
-    material = np.zeros(1, np.uint16)
-    sheen_of_rays(0, d, np.zeros(1, np.int32), weight, o, d, material, _f32(1, 2), _f32(3), weight)
-    add_visible(0, np.zeros(1, np.int32), weight, np.zeros(1, np.int32), none)
-    finish_direct(0, 1, 1, False, flags, np.zeros(1, np.int32), flags, none, none, none, _f32(1))
-    beam_rays(shape, np.zeros(2), 0, 1, o, d)
-    points = _f32(1, POINTS_PER_ELEMENT, 3)
-    slots = np.zeros(1, np.int64)
-    hot_rays(
-        np.zeros(1, np.int32),
-        none,
-        none,
-        points,
-        points,
-        _f32(1),
-        _f32(1, 8),
-        1,
-        _f32(1, 3),
-        _f32(1, 3),
-        flags,
+    slots, ints, floats = np.zeros(1, np.int64), np.zeros(1, np.int32), _f32(1)
+    read_views(
         0,
-        0,
-        1,
-        False,
-        1,
         o,
         d,
-        far,
-        weight,
         slots,
-        slots,
-    )
-    add_hot(0, np.zeros(1, np.int32), weight, slots, slots, _f32(3, 3), _f32(1, 3))
-    ids, ints, floats = np.zeros((1, 1), np.uint16), np.zeros(1, np.int32), _f32(1)
-    gather_views_hot(
-        ids,
-        0,
-        0,
-        1,
-        _f32(1, 8),
-        o,
-        o,
-        False,
-        1,
-        _f32(3, 3),
-        material,
-        _f32(1, 3),
+        ints,
         floats,
-        1.0,
-        _f32(3, 1),
+        floats,
+        floats,
+        o,
+        _f32(1, 3, 3),
+        ints,
+        ints,
+        ints,
+        np.array([BEAM], np.int64),
+        np.zeros((1, SHAPE_SIZE)),
+        np.zeros((1, 2)),
+        1e-4,
+        1,
+        flags,
+        o,
+        d,
+        np.zeros(1, np.uint16),
+        ints,
+        floats,
     )
-    blend_rays(0, 0, 1, floats, material, _f32(1, 3), floats, ints, floats, 0, _f32(1, 3))
-    solve_bounce(ids, floats, floats, floats, ints, floats, 1e-4, 1, _f32(3), floats)
 
 
 def compile_rays() -> None:
@@ -215,32 +190,6 @@ def compile_rays() -> None:
     faces = (ints, ints, _f32(1, 12), np.zeros((1, 4), np.int32), _f32(1, 2), ints)
     read_elements(0, o, d, slots, ints, floats, o, *faces, 1, 2, ids.reshape(-1))
     camera_rays(np.zeros(1, np.uint32), 1, 1, np.zeros(14), 0, 0, 1, 1, NO_BOXES, o, d, slots)
-    read_views(
-        0,
-        o,
-        d,
-        slots,
-        ints,
-        floats,
-        floats,
-        floats,
-        o,
-        _f32(1, 3, 3),
-        ints,
-        ints,
-        ints,
-        np.array([BEAM], np.int64),
-        np.zeros((1, SHAPE_SIZE)),
-        np.zeros((1, 2)),
-        1e-4,
-        1,
-        flags,
-        o,
-        d,
-        np.zeros(1, np.uint16),
-        ints,
-        floats,
-    )
     far, many = _f32(1), np.zeros(1, np.int64)
     sheets, of_sheets = np.zeros((0, SHEET_SIZE)), np.zeros((0, 2), np.int32)
     hits = (ints, far, o, sheets, of_sheets)
@@ -248,8 +197,66 @@ def compile_rays() -> None:
     split_on_sheets(0, o, d, slots, *hits, 0, far, flags, o, d, many)
     tilt(o, d)
     hemisphere_rays(o, d, flags, 0, 0, 1, False, 1, NO_BOXES, NO_MARKS, o, d, slots)
-    gather_views(ids, 0, 0, 1, floats, np.zeros(1, np.uint16), floats, floats, 1.0, floats)
+    beam_rays(np.ones(SHAPE_SIZE), np.zeros(2), 0, 1, o, d)
+
+
+def compile_sums() -> None:
+    """Compile the kernels that weigh and add up what rays bring, by calling them on nothing."""
+    o, d, far, weight = _rays()
+    points, flags = _f32(1, POINTS_PER_ELEMENT, 3), np.zeros(1, np.bool_)
+    slots, ids = np.zeros(1, np.int64), np.zeros((1, 1), np.uint16)
+    none, material = np.zeros(1), np.zeros(1, np.uint16)
+    ints, floats = np.zeros(1, np.int32), _f32(1)
+    dim_by_sheets(0, o, d, far, weight, np.zeros((0, SHEET_SIZE)), False)
+    sheen_of_rays(0, d, ints, weight, o, d, material, _f32(1, 2), _f32(3), weight)
+    add_visible(0, ints, weight, ints, none)
+    finish_direct(0, 1, 1, False, flags, ints, flags, none, none, none, floats)
     first_bounce(ids, 0, 0, floats, floats, floats)
+    solve_bounce(ids, floats, floats, floats, ints, floats, 1e-4, 1, _f32(3), floats)
+    gather_views(ids, 0, 0, 1, floats, material, floats, floats, 1.0, floats)
+    hot_rays(
+        np.zeros(1, np.int32),
+        none,
+        none,
+        points,
+        points,
+        _f32(1),
+        _f32(1, 8),
+        1,
+        _f32(1, 3),
+        _f32(1, 3),
+        flags,
+        0,
+        0,
+        1,
+        False,
+        1,
+        o,
+        d,
+        far,
+        weight,
+        slots,
+        slots,
+    )
+    add_hot(0, np.zeros(1, np.int32), weight, slots, slots, _f32(3, 3), _f32(1, 3))
+    gather_views_hot(
+        ids,
+        0,
+        0,
+        1,
+        _f32(1, 8),
+        o,
+        o,
+        False,
+        1,
+        _f32(3, 3),
+        material,
+        _f32(1, 3),
+        floats,
+        1.0,
+        _f32(3, 1),
+    )
+    blend_rays(0, 0, 1, floats, material, _f32(1, 3), floats, ints, floats, 0, _f32(1, 3))
 
 
 def _rays() -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:

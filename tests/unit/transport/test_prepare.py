@@ -15,7 +15,7 @@ from falloff.transport import prepare
 # compiled for types that the preparation does not know, and would be compiled in the user's time.
 TRACE = """
 import falloff.transport.prepare as p
-p.compile_light(); p.compile_rays()
+p.compile_light(); p.compile_rays(); p.compile_sums()
 from falloff.document import parse_document
 from falloff.layers import trace_layers
 from falloff.stage import build_stage

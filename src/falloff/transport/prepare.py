@@ -40,7 +40,8 @@ from falloff.transport.kernels_sheen import sheen_of_rays
 from falloff.transport.kernels_sheets import dim_by_sheets, land_on_sheets, split_on_sheets
 from falloff.transport.kernels_shoot import beam_rays
 
-_SECOND_PART = "import falloff.transport.prepare as p; p.compile_light()"
+# It leaves at once, since tidying up would take it half a second.
+_SECOND_PART = "import os, falloff.transport.prepare as p; p.compile_light(); os._exit(0)"
 _preparing = threading.Lock()  # whoever comes second finds it done
 _begun: list[subprocess.Popen[bytes]] = []  # the process that compiles for this one, if any
 
@@ -102,7 +103,7 @@ def _fingerprint() -> str:
 
 
 def compile_light() -> None:
-    """Compile the kernels that hold all kinds of sources, by calling them on nothing."""
+    """Compile the kernels of all kinds of sources and of sheets by calling them on nothing."""
     o, d, far, weight = _rays()
     none, flags = np.zeros(1), np.zeros(1, np.bool_)
     shape = np.ones(SHAPE_SIZE)
@@ -162,6 +163,10 @@ def compile_light() -> None:
         ints,
         floats,
     )
+    sheets, of_sheets = np.zeros((0, SHEET_SIZE)), np.zeros((0, 2), np.int32)
+    hits = (ints, far, o, sheets, of_sheets)
+    land_on_sheets(0, o, d, slots, *hits, 0, False, o, d, slots)
+    split_on_sheets(0, o, d, slots, *hits, 0, far, flags, o, d, slots)
 
 
 def compile_rays() -> None:
@@ -190,11 +195,6 @@ def compile_rays() -> None:
     faces = (ints, ints, _f32(1, 12), np.zeros((1, 4), np.int32), _f32(1, 2), ints)
     read_elements(0, o, d, slots, ints, floats, o, *faces, 1, 2, ids.reshape(-1))
     camera_rays(np.zeros(1, np.uint32), 1, 1, np.zeros(14), 0, 0, 1, 1, NO_BOXES, o, d, slots)
-    far, many = _f32(1), np.zeros(1, np.int64)
-    sheets, of_sheets = np.zeros((0, SHEET_SIZE)), np.zeros((0, 2), np.int32)
-    hits = (ints, far, o, sheets, of_sheets)
-    land_on_sheets(0, o, d, slots, *hits, 0, False, o, d, many)
-    split_on_sheets(0, o, d, slots, *hits, 0, far, flags, o, d, many)
     tilt(o, d)
     hemisphere_rays(o, d, flags, 0, 0, 1, False, 1, NO_BOXES, NO_MARKS, o, d, slots)
     beam_rays(np.ones(SHAPE_SIZE), np.zeros(2), 0, 1, o, d)

@@ -11,7 +11,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 import pytest
@@ -313,15 +312,7 @@ def against(case: str, renderer: str, ours: tuple[Float64Array, Float64Array]) -
     return Against(stops, error)
 
 
-def _open(case: str, why: str) -> Any:
-    """A case that is outside the bar, or not told apart yet: docs/decisions/0013-sheets.md."""
-    return pytest.param(case, marks=pytest.mark.xfail(reason=why, strict=False))
-
-
-BLIND = _open("blind", "a slat is one element deep: 0.15 stop bright; cut in eight it is 0.02")
-
-
-@pytest.mark.parametrize("case", [*SHEETS, "reveal", "frame_scatter", BLIND, "mirror_bounce"])
+@pytest.mark.parametrize("case", [*SHEETS, "reveal", "frame_scatter", "blind", "mirror_bounce"])
 def test_readings_against_a_path_tracer(case: str) -> None:
     """Every reading within the bar, and no common factor missing: the mean within 0.015 stop."""
     found = against(case, "readings", our_readings(case, Budget()))

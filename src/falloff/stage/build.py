@@ -27,6 +27,7 @@ from falloff.findings import Finding, Weight
 from falloff.sources import Source
 from falloff.stage.assemble import join_pieces
 from falloff.stage.dice import Grain
+from falloff.stage.dressing import blind_findings
 from falloff.stage.fixtures import build_fixture, build_practical
 from falloff.stage.grip import build_grip, grip_findings
 from falloff.stage.guard import impossible, suspicious
@@ -276,7 +277,7 @@ def _findings(placer: Placer) -> tuple[Finding, ...]:
     """What a person should know of the scene before trusting its light."""
     document = placer.document
     found = [*suspicious(placer), *sky_findings(placer), *light_findings(placer)]
-    found += grip_findings(placer)
+    found += [*grip_findings(placer), *blind_findings(placer)]
     for name in document.props:
         found += shape_in(document, name).findings
     for name in document.subjects:

@@ -80,11 +80,14 @@ class PieceBuilder:
         material: str,
         name: str = "",
         source: str | None = None,
+        least: tuple[int, int] = (1, 1),
     ) -> None:
-        """A rectangle seen from the side of edge_u × edge_v."""
+        """A rectangle seen from the side of edge_u × edge_v; least: patches along each edge."""
         corners = np.array([origin, origin + edge_u, origin + edge_u + edge_v, origin + edge_v])
         triangles = np.array([corners[[0, 1, 2]], corners[[0, 2, 3]]])
-        self._add_flat(origin, edge_u, edge_v, triangles, None, (material, name, source))
+        self._add_flat(
+            origin, edge_u, edge_v, triangles, None, (material, name, source), least=least
+        )
 
     def add_fabric(
         self,
@@ -287,12 +290,14 @@ class PieceBuilder:
         triangles: Float64Array,
         clip: tuple[BaseGeometry, Float64Array] | None,
         labels: tuple[str, str, str | None],
+        *,
+        least: tuple[int, int] = (1, 1),
     ) -> None:
         width, height = float(np.linalg.norm(edge_u)), float(np.linalg.norm(edge_v))
         u, v = edge_u / width, edge_v / height
         normal = np.cross(u, v)
-        across, per_u = self._counts(width)
-        upward, per_v = self._counts(height)
+        across, per_u = self._counts(width, least[0])
+        upward, per_v = self._counts(height, least[1])
         columns, rows = across * per_u, upward * per_v
         _check_cells(columns * rows, labels[1] or self.name)
         step_u, step_v = width / columns, height / rows
@@ -330,9 +335,9 @@ class PieceBuilder:
             labels=labels,
         )
 
-    def _counts(self, length: float) -> tuple[int, int]:
+    def _counts(self, length: float, least: int) -> tuple[int, int]:
         """Patches along a side, and elements along a side of each."""
-        patches = max(1, math.ceil(length / self.grain.patch_m - 1e-6))
+        patches = max(least, math.ceil(length / self.grain.patch_m - 1e-6))
         return patches, max(1, math.ceil(length / patches / self.grain.element_m - 1e-6))
 
     def _append(

@@ -8,12 +8,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from falloff.document import Blind, Curtain, Window
+from falloff.findings import Finding, Weight
 from falloff.stage.ceilings import wall_outline_m
 from falloff.stage.dice import Grain, PieceBuilder
 from falloff.stage.joinery import UP, WallHole
 from falloff.stage.openings import wall_hole
 from falloff.stage.places import Placer
-from falloff.stage.solids import add_box
+from falloff.stage.solids import add_box, box_faces
 from falloff.types import Float64Array
 
 # Usual sizes: common practice, no source.
@@ -24,7 +25,11 @@ _SLAT_THICKNESS_M = 0.002
 _SIDE_GAP_M = 0.005  # between a blind and the reveal
 _RAIL_M = 0.04  # height of the head rail
 _CLEAR_M = 0.005  # between a blind and the bars
-_SLAT_GRAIN = Grain(patch_m=0.5, element_m=0.5)
+# A slat is lit at its outer edge, and passes on what is lit; measured: docs/decisions/0013.
+_SLAT_GRAIN = Grain(patch_m=0.3, element_m=0.3)
+_STRIPS = 8  # across a slat, fewer where blinds have more strips than this in all
+_STRIPS_MOST = 15_000
+_WARN_STRIPS = 4  # a blind cut in fewer is a tenth of a stop off, or more
 _CURTAIN_OUT_M = 0.06  # middle of the folds, before the wall
 _FOLD_M = 0.025  # half the depth of the folds
 _FOLD_LENGTH_M = 0.14
@@ -43,10 +48,9 @@ def add_dressing(builder: PieceBuilder, placer: Placer, name: str) -> None:
     """The bodies of what a window is dressed with."""
     window = placer.document.openings[name]
     assert isinstance(window, Window)
-    hole = wall_hole(placer, name)
     for dressing in window.dressing:
         if isinstance(dressing, Blind):
-            _add_blind(builder, hole, dressing, free_depth_m(window, hole.depth_m))
+            _add_blind(builder, placer, name, dressing)
         elif isinstance(dressing, Curtain):
             _add_curtain(builder, placer, name, dressing)
 
@@ -66,10 +70,13 @@ def free_depth_m(window: Window, thickness_m: float) -> float:
 # Blinds ----------------------------------------------------------------------------------
 
 
-def _add_blind(builder: PieceBuilder, hole: WallHole, blind: Blind, free_m: float) -> None:
+def _add_blind(builder: PieceBuilder, placer: Placer, name: str, blind: Blind) -> None:
     """A head rail, slats down to where it is let down, and the rest of them gathered below."""
+    window, hole = placer.document.openings[name], wall_hole(placer, name)
+    assert isinstance(window, Window)
+    free_m = free_depth_m(window, hole.depth_m)
     slat, width = blind.slat.si, hole.width_m - 2.0 * _SIDE_GAP_M
-    rail = min(_RAIL_M, 0.5 * hole.height_m)
+    rail = _rail_m(hole)
     out = min(0.5 * free_m, free_m - 0.5 * slat - _CLEAR_M)
     label = f"{hole.name} blind"
     levels, thickness = slat_levels_m(blind, hole.height_m - rail)
@@ -81,20 +88,59 @@ def _add_blind(builder: PieceBuilder, hole: WallHole, blind: Blind, free_m: floa
     up = np.cross(hole.along, across)
     upright = (hole.along, hole.inward, UP)
     top = hole.height_m - rail
+    strips = slat_strips(placer)
     with builder.cut_by(_SLAT_GRAIN):
         middle = hole.at(0.5 * hole.width_m, out, hole.height_m - 0.5 * rail)
         add_box(builder, middle, upright, (width, slat, rail), blind.surface, label)
         for level in levels:
             middle = hole.at(0.5 * hole.width_m, out, top - level)
-            size = (width, slat, thickness)
-            add_box(
-                builder, middle, (hole.along, across, _facing_up(up)), size, blind.surface, label
-            )
+            axes = np.array([hole.along, across, _facing_up(up)])
+            size = np.array([width, slat, thickness])
+            for corner, edge_u, edge_v in box_faces(middle, axes, size):
+                builder.add_rectangle(
+                    corner,
+                    edge_u=edge_u,
+                    edge_v=edge_v,
+                    material=blind.surface,
+                    name=label,
+                    least=(_across(edge_u, slat, strips), _across(edge_v, slat, strips)),
+                )
         if bundle > 0.0:
             half_slat = 0.5 * (slat * abs(math.sin(tilt)) + thickness)
             low = (levels[-1] + half_slat if levels else 0.0) + 0.001 + 0.5 * bundle
             middle = hole.at(0.5 * hole.width_m, out, top - low)
             add_box(builder, middle, upright, (width, slat, bundle), blind.surface, label)
+
+
+def _across(edge: Float64Array, slat_m: float, strips: int) -> int:
+    """How many strips to cut along an edge of a slat's face: only its depth needs them."""
+    return strips if math.isclose(float(np.linalg.norm(edge)), slat_m) else 1
+
+
+def slat_strips(placer: Placer) -> int:
+    """How many strips every slat is cut in across its depth, so that all have room together."""
+    one = 0
+    for name, window in placer.document.openings.items():
+        for dressing in window.dressing if isinstance(window, Window) else ():
+            if isinstance(dressing, Blind):
+                hole = wall_hole(placer, name)
+                levels, _ = slat_levels_m(dressing, hole.height_m - _rail_m(hole))
+                one += 2 * len(levels) * math.ceil(hole.width_m / _SLAT_GRAIN.patch_m)
+    return max(1, min(_STRIPS, _STRIPS_MOST // max(1, one)))
+
+
+def blind_findings(placer: Placer) -> tuple[Finding, ...]:
+    """That there are more slats than can be traced finely."""
+    strips = slat_strips(placer)
+    if strips >= _WARN_STRIPS:
+        return ()
+    says = f"the blinds have too many slats to be cut finely: {strips} strips across each, not 8"
+    do = "expect the light bounced off slats a tenth of a stop bright, two beside the window"
+    return (Finding(weight=Weight.NOTE, about="blinds", says=says, do=do),)
+
+
+def _rail_m(hole: WallHole) -> float:
+    return min(_RAIL_M, 0.5 * hole.height_m)
 
 
 def slat_levels_m(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import shapely
 
@@ -18,6 +20,7 @@ from falloff.types import Float64Array
 _TWO_PANES_PASS = 0.86  # glass that passes more than this has one pane (Fresnel, n = 1.52)
 _GIVEN_BACK = 0.75  # of what a sheer does not let through: common practice, no source
 _SHEER_GRAIN = Grain(patch_m=0.25, element_m=0.05)  # coarser was 0.07 stop bright at its edges
+_REVEAL_STRIP_M = 0.05
 _GLASS_DOWN_M = 0.01  # under the top of a skylight's shaft
 
 
@@ -29,6 +32,8 @@ def add_window(builder: PieceBuilder, placer: Placer, name: str, material: str) 
     low, along, up = placer.opening_frame(name)
     _, _, inward = placer.wall_frame(window.wall, window.room)
     out = -thickness * inward
+    # What hangs in a window parts its reveal in a bright side and a dark one.
+    strips = math.ceil(thickness / _REVEAL_STRIP_M) if window.dressing else 1
     for origin, edge_u, edge_v in (
         (low, out, along),  # the sill looks up
         (low + up, along, out),  # the head looks down
@@ -36,7 +41,12 @@ def add_window(builder: PieceBuilder, placer: Placer, name: str, material: str) 
         (low + along, out, up),
     ):
         builder.add_rectangle(
-            origin, edge_u=edge_u, edge_v=edge_v, material=material, name=f"{name} reveal"
+            origin,
+            edge_u=edge_u,
+            edge_v=edge_v,
+            material=material,
+            name=f"{name} reveal",
+            least=(strips, 1) if edge_u is out else (1, strips),
         )
     if window.bars is not None:
         _add_window_bars(builder, placer, name, window.bars)

@@ -11,7 +11,7 @@ from numpy.testing import assert_allclose
 from tests.reference.scenes.houses import box, built, deg, house, m, room, volume_m3, window
 
 from falloff.document import Blind, Curtain, Quantity, Sheer, WindowGel
-from falloff.stage.dressing import slat_levels_m
+from falloff.stage.dressing import blind_findings, slat_levels_m, slat_strips
 from falloff.stage.places import Placer
 from falloff.stage.records import FABRIC, PANE, Piece
 
@@ -77,12 +77,14 @@ def test_a_blind_is_as_much_solid_wherever_it_hangs(drop: float) -> None:
     assert_allclose(bare - volume_m3(built(dressed(Blind(drop=share(drop))))), solid, rtol=2e-3)
 
 
-def test_slats_are_cut_coarsely() -> None:
+def test_slats_are_cut_across_their_depth_and_no_finer_elsewhere() -> None:
     piece = built(dressed(Blind()))
     mine = np.array([name == "room: WINDOW blind" for name in piece.face_name])
-    count = int(mine[piece.element_face].sum())
     slats = len(slat_levels_m(Blind(), 1.06)[0])
-    assert count <= 14 * (slats + 1)  # pencil: 3 to a long side, 1 to an end
+    # pencil: 1.19 m in 4 parts of 0.3 m; a slat's two broad sides 8 by 4, its two edges 4, its two
+    # ends 8; the rail's four long sides 4, its ends 1
+    expected = slats * (2 * 8 * 4 + 2 * 4 + 2 * 8) + 4 * 4 + 2
+    assert int(mine[piece.element_face].sum()) == expected
 
 
 def test_steep_slats_close_together_do_not_meet() -> None:
@@ -155,3 +157,15 @@ def test_two_panes_stand_in_a_window_that_passes_little() -> None:
     """source: two slabs of n = 1.52 pass 0.849 at right angles, so glass of 0.8 has two panes."""
     (pane,) = built(dressed(glass=0.8)).sheets
     assert_allclose([pane[12] * 0.84902, pane[14]], [0.8, 2])
+
+
+def test_very_many_slats_are_cut_coarser_and_told() -> None:
+    few = dressed(Blind())
+    assert (slat_strips(few), blind_findings(few)) == (8, ())
+    fine = Blind(slat=m(0.012), pitch=m(0.0105))
+    wide = window(1, 0.5, size=(9.9, 1.1), sill=0.9, dressing=(fine,))
+    many = house(room(box(0.0, 0.0, width=11.0, depth=4.0), 2.5), openings={"WINDOW": wide})
+    # pencil: 15,000 over 2 sides of 99 or 100 slats in 33 lengths of 0.3 m is 2
+    assert slat_strips(many) == 2
+    (finding,) = blind_findings(many)
+    assert "2 strips" in finding.says

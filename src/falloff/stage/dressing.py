@@ -26,7 +26,9 @@ _SIDE_GAP_M = 0.005  # between a blind and the reveal
 _RAIL_M = 0.04  # height of the head rail
 _CLEAR_M = 0.005  # between a blind and the bars
 # A slat is lit at its outer edge, and passes on what is lit; measured: docs/decisions/0013.
-_SLAT_GRAIN = Grain(patch_m=0.3, element_m=0.3)
+_SLAT_PART_M = 0.3  # along it
+_TRIM_GRAIN = Grain(patch_m=0.6, element_m=0.6)  # of rails and edges
+_USUAL_M = Grain().element_m  # a coarser grain of the room makes for fewer strips
 _STRIPS = 8  # across a slat, fewer where blinds have more strips than this in all
 _STRIPS_MOST = 15_000
 _WARN_STRIPS = 4  # a blind cut in fewer is a tenth of a stop off, or more
@@ -88,8 +90,8 @@ def _add_blind(builder: PieceBuilder, placer: Placer, name: str, blind: Blind) -
     up = np.cross(hole.along, across)
     upright = (hole.along, hole.inward, UP)
     top = hole.height_m - rail
-    strips = slat_strips(placer)
-    with builder.cut_by(_SLAT_GRAIN):
+    strips = min(slat_strips(placer), math.ceil(_STRIPS * _USUAL_M / builder.grain.element_m))
+    with builder.cut_by(_TRIM_GRAIN):
         middle = hole.at(0.5 * hole.width_m, out, hole.height_m - 0.5 * rail)
         add_box(builder, middle, upright, (width, slat, rail), blind.surface, label)
         for level in levels:
@@ -103,7 +105,7 @@ def _add_blind(builder: PieceBuilder, placer: Placer, name: str, blind: Blind) -
                     edge_v=edge_v,
                     material=blind.surface,
                     name=label,
-                    least=(_across(edge_u, slat, strips), _across(edge_v, slat, strips)),
+                    least=_slat_parts(edge_u, edge_v, (width, slat), strips),
                 )
         if bundle > 0.0:
             half_slat = 0.5 * (slat * abs(math.sin(tilt)) + thickness)
@@ -112,9 +114,18 @@ def _add_blind(builder: PieceBuilder, placer: Placer, name: str, blind: Blind) -
             add_box(builder, middle, upright, (width, slat, bundle), blind.surface, label)
 
 
-def _across(edge: Float64Array, slat_m: float, strips: int) -> int:
-    """How many strips to cut along an edge of a slat's face: only its depth needs them."""
-    return strips if math.isclose(float(np.linalg.norm(edge)), slat_m) else 1
+def _slat_parts(
+    edge_u: Float64Array, edge_v: Float64Array, size_m: tuple[float, float], strips: int
+) -> tuple[int, int]:
+    """Patches along both edges of a slat's face: only its two broad sides are cut finely."""
+    width, depth = size_m
+    parts = math.ceil(width / _SLAT_PART_M)
+    lengths = [float(np.linalg.norm(edge)) for edge in (edge_u, edge_v)]
+    if np.allclose(lengths, (width, depth)):
+        return parts, strips
+    if np.allclose(lengths, (depth, width)):
+        return strips, parts
+    return 1, 1
 
 
 def slat_strips(placer: Placer) -> int:
@@ -125,7 +136,7 @@ def slat_strips(placer: Placer) -> int:
             if isinstance(dressing, Blind):
                 hole = wall_hole(placer, name)
                 levels, _ = slat_levels_m(dressing, hole.height_m - _rail_m(hole))
-                one += 2 * len(levels) * math.ceil(hole.width_m / _SLAT_GRAIN.patch_m)
+                one += 2 * len(levels) * math.ceil(hole.width_m / _SLAT_PART_M)
     return max(1, min(_STRIPS, _STRIPS_MOST // max(1, one)))
 
 

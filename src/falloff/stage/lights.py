@@ -42,7 +42,6 @@ from falloff.spectrum import (
     Gel,
     LightColour,
     apply_gels,
-    colour_of_kelvin,
     colour_of_xy,
     find_gel,
     full_green_duv,
@@ -57,9 +56,11 @@ from falloff.stage.kit_lights import (
     WebMouth,
     colour_finding,
     crate_of,
+    kit_items,
     kit_outfit,
     override_finding,
 )
+from falloff.stage.mixing import set_to_colour
 from falloff.stage.places import Placer
 from falloff.types import Float32Array
 
@@ -95,21 +96,22 @@ def light_of(placer: Placer, name: str) -> LightNow:
     light = document.fixtures[name] if section == "fixtures" else document.practicals[name]
     path = (section, name)
     form, flux_lm, known, power_w, findings = _form_of(placer, path, light)
-    kelvin = known if light.colour is None else light.colour.si
-    if isinstance(kelvin, LightColour) or light.xy or light.duv is not None or light.gels:
-        own = _own_colour(light, known)
-        try:
-            gelled = apply_gels(own, gels_of(placer, path, light))
-        except GeometryError:
-            raise
-        except FalloffError as error:
-            raise placed(placer, (*path, "gels"), error) from error
-        colour = colour_of_xy(gelled.light.xy)
-        flux_lm *= 2.0**-gelled.loss_stops
-        if light.gels:
-            findings = (*findings, _gel_finding(name, light, gelled.loss_stops))
-    else:
-        colour = colour_of_kelvin(kelvin)
+    own = _own_colour(light, known)
+    if isinstance(light.light, KitLight) and (light.colour is not None or light.xy):
+        item, _ = kit_items(placer, path, light.light)
+        metered = light.output is not None
+        own, lost, told = set_to_colour(name, item, own, metered=metered)
+        flux_lm, findings = flux_lm * 2.0**-lost, (*findings, *told)
+    try:
+        gelled = apply_gels(own, gels_of(placer, path, light))
+    except GeometryError:
+        raise
+    except FalloffError as error:
+        raise placed(placer, (*path, "gels"), error) from error
+    colour = colour_of_xy(gelled.light.xy)
+    flux_lm *= 2.0**-gelled.loss_stops
+    if light.gels:
+        findings = (*findings, _gel_finding(name, light, gelled.loss_stops))
     return LightNow(form, flux_lm, colour.astype(np.float32), power_w, findings)
 
 

@@ -1,0 +1,72 @@
+"""A head of the kit set to a colour: whether it can be, and what that costs in light."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from falloff.findings import Finding, Weight
+from falloff.kit import Fixture
+from falloff.spectrum import (
+    LightColour,
+    generic_emitters,
+    light_of_kelvin,
+    light_of_spectrum,
+    mix_emitters,
+)
+from falloff.units import format_stops_tenths
+
+_MIXING: Final = "LED RGBW"  # the family of heads that mix red, green, blue and white
+_REACHED: Final = 0.002  # in CIE 1976 u′, v′: half of what two patches side by side show
+_LOSS_TOLD: Final = 0.1  # stops
+_OFF_LINE: Final = 0.01  # Duv past which no white head is set, whatever its kelvin
+
+
+def set_to_colour(
+    name: str, item: Fixture, wanted: LightColour, *, metered: bool
+) -> tuple[LightColour, float, tuple[Finding, ...]]:
+    """The colour that a head gives when it is set to one, the stops lost by it, what to tell.
+
+    Stops are against its own colour, which the kit's output is for; none are lost where the output
+    in this colour is known (metered). A head that mixes colours gives the nearest it can; any other
+    is taken at the word of the scene, and a colour that it cannot be set to is told.
+    """
+    if item.family != _MIXING:
+        return wanted, 0.0, _out_of_reach(name, item, wanted)
+    emitters = generic_emitters()
+    mix = mix_emitters(emitters, wanted.xy)
+    usual = mix_emitters(emitters, light_of_kelvin(item.kelvin).xy)
+    lost = 0.0 if metered else mix.loss_stops - usual.loss_stops
+    found = []
+    if mix.distance > _REACHED:
+        x, y = mix.xy
+        says = (
+            f"{name} cannot make that colour with generic red, green, blue and white emitters: "
+            f"its nearest, xy [{x:.3f}, {y:.3f}], is taken"
+        )
+        do = "write a colour within reach, or gel a white head"
+        found.append(Finding(weight=Weight.WARNING, about=name, says=says, do=do))
+    if abs(lost) >= _LOSS_TOLD:
+        says = (
+            f"in that colour {name} gives {format_stops_tenths(abs(lost))} stops "
+            f"{'less' if lost > 0.0 else 'more'} than at its {item.kelvin:.0f} K (generic "
+            "emitters, each at full at most)"
+        )
+        do = "meter it once in that colour, and write its output"
+        found.append(Finding(weight=Weight.NOTE, about=name, says=says, do=do))
+    assert mix.spectrum is not None  # generic emitters all have one
+    return light_of_spectrum(mix.spectrum), lost, tuple(found)
+
+
+def _out_of_reach(name: str, item: Fixture, wanted: LightColour) -> tuple[Finding, ...]:
+    kelvin, duv = wanted.temperature
+    low, high = item.kelvin_low, item.kelvin_high
+    if (
+        kelvin is not None
+        and 0.99 * low <= kelvin <= 1.01 * high
+        and abs(duv - light_of_kelvin(kelvin).temperature.duv) <= _OFF_LINE
+    ):
+        return ()
+    has = f"{low:.0f} K" if low == high else f"{low:.0f} to {high:.0f} K"
+    says = f"{item.name} has {has}: it cannot be set to the colour written for {name}"
+    do = "gel it (gels: ...), or take a head that mixes colours; its light is taken as written"
+    return (Finding(weight=Weight.WARNING, about=name, says=says, do=do),)

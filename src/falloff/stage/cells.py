@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from falloff.errors import BudgetExceeded, Fault
 from falloff.stage.records import POINTS_PER_ELEMENT
 from falloff.types import Float64Array, IntArray
 
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
 EDGE_ROOM: Final = 1e-3  # share of a cell that its sample points keep clear of its edges
+_MOST_CELLS = 500_000  # of one face; a scene may not hold as many elements
 _SLIVER = 1e-4  # share of a cell below which its part goes to the nearest cell
 _TRIALS = 40  # rounds of 64 points thrown at a part before it is cut into triangles
 
@@ -131,3 +133,16 @@ def flat_parts(shape: BaseGeometry) -> BaseGeometry:
         return shape
     parts = [p for p in shapely.get_parts(shape) if p.geom_type.endswith("Polygon") and p.area > 0]
     return shapely.union_all(parts) if parts else shapely.Polygon()
+
+
+def check_cells(count: int, name: str) -> None:
+    """Raises BudgetExceeded where a face would be cut in more cells than a scene can hold."""
+    if count > _MOST_CELLS:
+        raise BudgetExceeded(
+            Fault(
+                what=f"{name} is too large to be cut so finely",
+                expected=f"at most {_MOST_CELLS} cells of a face",
+                found=str(count),
+                fix="feet written as metres? check the units, or ask for a coarser grain",
+            )
+        )

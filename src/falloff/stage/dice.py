@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from falloff.errors import BudgetExceeded, Fault
-from falloff.stage.cells import EDGE_ROOM, Grid, cut_cells, flat_parts, triangles_of
+from falloff.stage.cells import EDGE_ROOM, Grid, check_cells, cut_cells, flat_parts, triangles_of
 from falloff.stage.clusters import clusters
 from falloff.stage.records import (
     FABRIC,
@@ -29,7 +28,6 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
 _SIDE = math.isqrt(POINTS_PER_ELEMENT)
-_MOST_CELLS = 500_000  # of one face; a scene may not hold as many elements
 
 
 @dataclass(frozen=True, slots=True)
@@ -299,7 +297,7 @@ class PieceBuilder:
         across, per_u = self._counts(width, least[0])
         upward, per_v = self._counts(height, least[1])
         columns, rows = across * per_u, upward * per_v
-        _check_cells(columns * rows, labels[1] or self.name)
+        check_cells(columns * rows, labels[1] or self.name)
         step_u, step_v = width / columns, height / rows
         grid = np.meshgrid(np.arange(columns), np.arange(rows), indexing="xy")
         column, row = grid[0].ravel(), grid[1].ravel()
@@ -391,15 +389,3 @@ def _stratified(rng: np.random.Generator, count: int) -> Float64Array:
     quarters = (cells[:, 0] // 2) + 2 * (cells[:, 1] // 2)
     order = np.argsort(quarters, kind="stable").reshape(4, 4).T.ravel()
     return EDGE_ROOM + (1.0 - 2.0 * EDGE_ROOM) * points[:, order]
-
-
-def _check_cells(count: int, name: str) -> None:
-    if count > _MOST_CELLS:
-        raise BudgetExceeded(
-            Fault(
-                what=f"{name} is too large to be cut so finely",
-                expected=f"at most {_MOST_CELLS} cells of a face",
-                found=str(count),
-                fix="feet written as metres? check the units, or ask for a coarser grain",
-            )
-        )

@@ -153,16 +153,17 @@ def drag_rows(repeats: int, *, with_path_tracer: bool) -> list[tuple[str, str, s
     return rows
 
 
-def bare_time(layers, stage: Stage, repeats: int) -> float:  # type: ignore[no-untyped-def]
+def bare_time(  # type: ignore[no-untyped-def]
+    layers, stage: Stage, repeats: int, *, name: str = "SOFTBOX", view: str = "CAMERA"
+) -> float:
     """The engine alone over the very shadow rays of a drag, on two threads."""
     from falloff.transport.change import NO_BOXES, NO_MARKS
     from falloff.transport.direct import middle_of
     from falloff.transport.tiles import over_tiles
 
-    traced = layers.views["CAMERA"].trace
+    traced = layers.views[view].trace
     receivers = traced.sights.receivers(len(stage.surfaces.albedo))
-    s = layers.names.index("SOFTBOX")
-    source = stage.sources[s]
+    source = stage.sources[layers.names.index(name)]
     scene = RayScene(stage.surfaces.corners)
     per, most = DRAG.shadow_rays, 24_576
     tiles = []

@@ -62,13 +62,6 @@ def grip_findings(placer: Placer) -> list[Finding]:
     for name, grip in placer.document.grip.items():
         if isinstance(grip.fabric, str):
             found.append(fabric_finding(placer, ("grip", name, "fabric"), grip.fabric))
-        if grip.kind == "mirror":
-            says = (
-                f"{name} gives back what walls and boards send it, but not what a light, a window "
-                "or the sun throws at it: that is left out, and readings where it lands are low"
-            )
-            do = "for a beam off a mirror, stand a fixture where its mirror image would be"
-            found.append(Finding(weight=Weight.WARNING, about=name, says=says, do=do))
     return found
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -13,6 +13,13 @@ from falloff.transport.change import NO_BOXES, NO_MARKS, Change
 from falloff.transport.kernels_direct import add_visible, finish_direct, shadow_rays
 from falloff.transport.kernels_sheen import sheen_of_rays
 from falloff.transport.kernels_sheets import dim_by_sheets
+from falloff.transport.mirrors import (
+    faces_mirror,
+    image_of,
+    mirrors_in,
+    reach_by_mirror,
+    turned,
+)
 from falloff.transport.tiles import RAYS_PER_TILE, over_tiles
 from falloff.types import BoolArray, Float32Array, Float64Array, Int32Array, Uint16Array
 
@@ -73,8 +80,58 @@ def direct_light(
     A group is the first `group` receivers of every `stride`, whose shadow rays are shared by those
     on one surface; with pool_all by all, and there is one mean value a group, (n / stride,).
     With a renewal only those groups are done whose rays the moved body may cross, and the result
-    equals a new trace bit for bit. gloss: to have the receivers' sheen too, by the same rays.
+    equals a new trace bit for bit; where there are mirrors, all are done. gloss: to have the
+    receivers' sheen too, by the same rays. Light by way of one mirror is in it, of two is not.
     """
+    how = _How(per_point, seed + 131 * source.kind + 7, group, stride, pool_all, dome)
+    mirrors = mirrors_in(scene.sheets)
+    if not mirrors.size:
+        return _straight(scene, source, receivers, how, renewal=renewal, gloss=gloss)
+    if gloss is not None:
+        gloss.out[:] = 0.0
+    light = _straight(scene, source, receivers, how, gloss=gloss)
+    for k in mirrors:
+        sheet = scene.sheets[k]
+        alive = receivers.alive
+        if not (pool_all or dome):
+            alive = alive & faces_mirror(receivers.points, receivers.normals, sheet)
+        images = Receivers(
+            image_of(receivers.points, sheet), turned(receivers.normals, sheet), alive
+        )
+        coat = None
+        if gloss is not None:
+            eye = image_of(gloss.eye[None], sheet)[0]
+            coat = replace(gloss, eye=eye, out=np.zeros_like(gloss.out))
+        light += _straight(scene, source, images, how, gloss=coat, mirror=int(k))
+        if gloss is not None and coat is not None:
+            gloss.out[:] += coat.out
+    return light
+
+
+@dataclass(frozen=True, slots=True)
+class _How:
+    """How shadow rays are dealt out; see `direct_light`."""
+
+    per_point: int
+    seed: int
+    group: int
+    stride: int
+    pool_all: bool
+    dome: bool
+
+
+def _straight(
+    scene: RayScene,
+    source: Source,
+    receivers: Receivers,
+    how: _How,
+    *,
+    renewal: Renewal | None = None,
+    gloss: Gloss | None = None,
+    mirror: int | None = None,
+) -> Float32Array:
+    """Light on straight lines; mirror: on receivers that are images in it, through it alone."""
+    per_point, group, stride, pool_all = how.per_point, how.group, how.stride, how.pool_all
     groups = len(receivers.points) // stride
     middle, radius = middle_of(source)
     if renewal is None:
@@ -84,7 +141,6 @@ def direct_light(
         boxes, renew = renewal.change.boxes, renewal.renew
         tubes = renewal.change.tubes(radius)
         illuminance = renewal.before.copy()
-    seed = seed + 131 * source.kind + 7
     from_sky = source.kind == SKY
 
     def work(start: int, stop: int) -> None:
@@ -110,9 +166,9 @@ def direct_light(
             start * stride,
             size,
             per_point,
-            dome,
+            how.dome,
             pool_all,
-            seed,
+            how.seed,
             boxes,
             tubes,
             renew[start:stop] if renewal is not None else NO_MARKS,
@@ -126,9 +182,13 @@ def direct_light(
             whole,
             touched,
         )
-        if len(scene.sheets):
-            dim_by_sheets(count, origins, directions, lengths, weights, scene.sheets, from_sky)
-        free = scene.reaches(origins[:count], directions[:count], lengths[:count])
+        rays = (origins[:count], directions[:count], lengths[:count], weights[:count])
+        if mirror is not None:
+            free = reach_by_mirror(scene, mirror, rays, from_sky=from_sky)
+        else:
+            if len(scene.sheets):
+                dim_by_sheets(count, *rays, scene.sheets, from_sky)
+            free = scene.reaches(*rays[:3])
         add_visible(count, free, weights, owners, above)
         if gloss is not None:
             _add_sheen(

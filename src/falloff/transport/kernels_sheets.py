@@ -43,19 +43,35 @@ def sheet_distance(sheets, k, ox, oy, oz, dx, dy, dz):
 
 
 @inline
+def face_reflectances(cosine, index):
+    """What one face of glass gives back of light across and along the plane of incidence (s, p).
+
+    cosine: of the angle to its normal, outside; index: of refraction. Source: Fresnel's formulas.
+    """
+    inside = math.sqrt(1.0 - (1.0 - cosine * cosine) / (index * index))
+    s = (cosine - index * inside) / (cosine + index * inside)
+    p = (index * cosine - inside) / (index * cosine + inside)
+    return s * s, p * p
+
+
+@inline
+def panes_pass(face, panes):
+    """What so many panes pass of one polarisation, of which each of their faces gives `face` back.
+
+    Without absorption; bounces within and between panes are counted. Of one pane it is
+    (1 − r)/(1 + r), and 1/T − 1 adds up over panes: (1 − r)/(1 + (2m − 1) r).
+    """
+    return (1.0 - face) / (1.0 + (2.0 * panes - 1.0) * face)
+
+
+@inline
 def glazing_passes(cosine, panes):
     """What so many panes one behind another pass of unpolarised light, at an angle's cosine.
 
-    Without absorption; bounces within and between panes are counted, and light keeps its
-    polarisation from pane to pane. Source: Fresnel's formulas.
+    Light keeps its polarisation from pane to pane.
     """
-    inside = math.sqrt(1.0 - (1.0 - cosine * cosine) / (_GLASS_INDEX * _GLASS_INDEX))
-    s = (cosine - _GLASS_INDEX * inside) / (cosine + _GLASS_INDEX * inside)
-    p = (_GLASS_INDEX * cosine - inside) / (_GLASS_INDEX * cosine + inside)
-    s, p = s * s, p * p  # what one face gives back
-    # of a pane (1 − r)/(1 + r), and 1/T − 1 adds up over panes: (1 − r)/(1 + (2m − 1) r)
-    more = 2.0 * panes - 1.0
-    return 0.5 * ((1.0 - s) / (1.0 + more * s) + (1.0 - p) / (1.0 + more * p))
+    s, p = face_reflectances(cosine, _GLASS_INDEX)
+    return 0.5 * (panes_pass(s, panes) + panes_pass(p, panes))
 
 
 @inline

@@ -27,7 +27,7 @@ from falloff.transport import (
     trace_view,
 )
 from falloff.transport.bounce import settle, trace_rows
-from falloff.transport.kernels_sheets import dim_by_sheets
+from falloff.transport.kernels_sheets import dim_by_sheets, face_reflectances, panes_pass
 from falloff.types import Float64Array
 
 X, Y, Z = np.eye(3)
@@ -120,23 +120,69 @@ def test_a_frame_lit_from_behind() -> None:
     assert_allclose(bounced[0, 0], 754.8, rtol=0.01)
 
 
-@pytest.mark.parametrize(
-    ("angle_deg", "passes"),
-    # source: Fresnel slab, n = 1.52, unpolarised, no absorption (closed form)
-    [(0, 0.9183), (30, 0.9160), (45, 0.9025), (60, 0.8435), (70, 0.7247), (80, 0.4560)],
-)
-def test_a_pane_by_angle(angle_deg: float, passes: float) -> None:
+def through_glass(cosines: Float64Array, panes: int = 1) -> Float64Array:
+    """What panes without loss leave of rays whose angles to them have these cosines, (n,)."""
     builder = PieceBuilder("pane", Grain())
     builder.add_rectangle(np.zeros(3), edge_u=X, edge_v=Y, material="black")
-    builder.add_pane(np.array([-9.0, -9.0, 1.0]), edge_u=18.0 * X, edge_v=18.0 * Y, passes=1.0)
-    sheets = builder.build().sheets
-    angle = math.radians(angle_deg)
-    way = np.array([[math.sin(angle), 0.0, math.cos(angle)]], np.float32)
-    weights = np.ones(1, np.float32)
-    dim_by_sheets(
-        1, np.zeros((1, 3), np.float32), way, np.full(1, 9.0, np.float32), weights, sheets, False
+    builder.add_pane(
+        np.array([-99.0, -99.0, 0.01]), edge_u=198.0 * X, edge_v=198.0 * Y, passes=1.0, panes=panes
     )
-    assert_allclose(weights[0], passes, atol=1e-4)
+    count = len(cosines)
+    ways = np.stack([np.sqrt(1.0 - cosines**2), 0.0 * cosines, cosines], 1).astype(np.float32)
+    starts, lengths = np.zeros((count, 3), np.float32), np.full(count, 99.0, np.float32)
+    weights = np.ones(count, np.float32)
+    dim_by_sheets(count, starts, ways, lengths, weights, builder.build().sheets, False)
+    return weights.astype(np.float64)
+
+
+# source: RT-8, Fresnel slab, n = 1.52, unpolarised, no absorption (closed form); the last column
+# is its single pass (1 − R)², without the bounces between its faces
+SLAB = [
+    (0, 0.9183, 0.9167),
+    (30, 0.9160, 0.9137),
+    (45, 0.9025, 0.8967),
+    (60, 0.8435, 0.8236),
+    (70, 0.7247, 0.6811),
+    (80, 0.4560, 0.3709),
+    (85, 0.2456, None),
+]
+
+
+@pytest.mark.parametrize(("angle_deg", "passes", "single"), SLAB)
+def test_a_pane_by_angle(angle_deg: float, passes: float, single: float | None) -> None:
+    cosine = math.cos(math.radians(angle_deg))
+    assert_allclose(through_glass(np.array([cosine])), passes, atol=1e-4)
+    if single is not None:
+        across, along = face_reflectances.py_func(cosine, 1.52)
+        assert_allclose((1.0 - 0.5 * (across + along)) ** 2, single, atol=1e-4)
+
+
+def test_faces_of_glass_of_index_one_and_a_half() -> None:
+    """RT-7: one face, two without their bounces, a pane with them, two panes."""
+    across, along = face_reflectances.py_func(1.0, 1.5)
+    # source: RT-7, closed form
+    assert_allclose([across, along], 0.0400, atol=1e-4)
+    assert_allclose((1.0 - across) ** 2, 0.9216, atol=1e-4)
+    assert_allclose(panes_pass.py_func(across, 1), 0.92308, atol=1e-5)
+    assert_allclose(panes_pass.py_func(across, 2), 0.8571, atol=1e-4)
+
+
+def test_brewster_s_angle() -> None:
+    """RT-9: where n = 1.5 gives back nothing of the one polarisation, 0.1479 of the other."""
+    angles_deg = np.linspace(50.0, 60.0, 1001)
+    faces = [face_reflectances.py_func(math.cos(math.radians(one)), 1.5) for one in angles_deg]
+    across, along = np.array(faces).T
+    least = int(along.argmin())
+    assert_allclose(angles_deg[least], 56.31, atol=0.0101)  # source: RT-9; steps of 0.01
+    assert_allclose([across[least], along[least]], [0.1479, 0.0], atol=1e-4)  # source: RT-9
+
+
+def test_a_pane_under_an_even_sky() -> None:
+    """RT-10: what a pane passes of light from all over, ∫ T(c) 2c dc, by quadrature over rays."""
+    nodes, weights = np.polynomial.legendre.leggauss(64)
+    cosines = 0.5 * (nodes + 1.0)
+    found = float((weights * cosines) @ through_glass(cosines))
+    assert_allclose(found, 0.8464, atol=1e-4)  # source: RT-10, n = 1.52
 
 
 def test_two_panes() -> None:

@@ -26,13 +26,14 @@ from falloff.document.thing_sections import (
     PROP_VALUE,
     SUBJECT_VALUE,
 )
-from falloff.document.values import Value
+from falloff.document.values import Value, text_value
 
 # Sections that are one group of fixed keys and may be left out.
 SINGLE_SECTIONS: Final[Mapping[str, Value[Any]]] = {
     "sky": SKY_VALUE,
     "outside": OUTSIDE_VALUE,
     "house_power": HOUSE_POWER_VALUE,
+    "own_kit": text_value("van.kit.toml", "a file's name"),
 }
 # Sections of things by name.
 NAMED_SECTIONS: Final[Mapping[str, Value[Any]]] = {

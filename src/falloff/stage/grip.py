@@ -5,13 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from falloff.document import GivenFabric
-from falloff.errors import FalloffError, GeometryError
 from falloff.findings import Finding, Weight
 from falloff.kit import Fabric
-from falloff.kit.catalogue import find_as
 from falloff.spectrum import D65_XY, cct_duv, colour_of_kelvin, shifted_kelvin
 from falloff.stage.dice import Grain, PieceBuilder
 from falloff.stage.fronts import add_stand, frame_of
+from falloff.stage.own_kit import kit_item
 from falloff.stage.places import Placer
 from falloff.stage.records import Cloth, Piece
 from falloff.stage.solids import add_box
@@ -125,10 +124,7 @@ def cloth_of(placer: Placer, path: tuple[str, ...], fabric: str | GivenFabric) -
 
 def kit_fabric(placer: Placer, path: tuple[str, ...], name: str) -> Fabric:
     """A fabric of the kit; a fault at its place in the file where there is none."""
-    try:
-        return find_as(Fabric, name)
-    except FalloffError as error:
-        raise placed(placer, path, error) from error
+    return kit_item(placer, path, Fabric, name)
 
 
 def fabric_finding(placer: Placer, path: tuple[str, ...], name: str) -> Finding:
@@ -142,20 +138,6 @@ def fabric_finding(placer: Placer, path: tuple[str, ...], name: str) -> Finding:
     )
     do = "write its own shares: {straight: ..., scattered: ..., reflected: ...}"
     return Finding(weight=Weight.NOTE, about=path[1], says=says, do=do)
-
-
-def placed(
-    placer: Placer, path: tuple[str | int, ...], error: FalloffError, *, fix: str = ""
-) -> GeometryError:
-    """The faults of an error, pointing at a place in the file; fix: where they have none."""
-    return GeometryError(
-        *(
-            placer.fault_at(
-                path, what=one.what, expected=one.expected, found=one.found, fix=one.fix or fix
-            )
-            for one in error.faults
-        )
-    )
 
 
 def _tint_of_shift(shift_mired: float) -> Float64Array:

@@ -23,10 +23,10 @@ from falloff.document import (
 from falloff.errors import FalloffError
 from falloff.findings import Finding, Weight
 from falloff.kit import Beam, Fixture, Modifier, Opening, modifier_cost
-from falloff.kit.catalogue import beam_distribution, find_as, find_beam, provenance_of, spread_of
+from falloff.kit.catalogue import beam_distribution, find_beam, provenance_of, spread_of
 from falloff.photometry import IntensityWeb, round_web
 from falloff.sources import EggCrate, crate_kept_share
-from falloff.stage.grip import placed
+from falloff.stage.own_kit import kit_item, measured_findings, owned_line, placed
 from falloff.stage.places import Placer
 from falloff.units import format_stops_tenths, stops_from_factor
 
@@ -108,11 +108,13 @@ def kit_outfit(placer: Placer, path: tuple[str, str], light: KitLight) -> KitOut
         )
         findings.append(_note(name, says, "meter it once with and without"))
     said = item.name + (f" with {' and '.join(one.name for one in modifiers)}" if modifiers else "")
+    whose = "the kit's" if owned_line(placer, light.kit) is None else "your kit's"
     says = (
-        f"{name} is the kit's {said}{told}: {figure(front.flux_lm)} lm leave its front "
+        f"{name} is {whose} {said}{told}: {figure(front.flux_lm)} lm leave its front "
         f"({provenance_of(item, 'flux_lm')}; give or take {spread_of(item, 'flux_lm'):.1f} stop)"
     )
     findings.insert(0, _note(name, says, "a meter reading or its data sheet is worth more"))
+    findings += measured_findings(placer, light.kit)
     if any(one.form == "barndoors" for one in modifiers) and light.barndoors is None:
         says = f"the barndoors of {name} stand wide open: nothing says where their leaves are"
         findings.append(_note(name, says, "write barndoors: {left: 30 deg, ...}"))
@@ -123,14 +125,9 @@ def kit_items(
     placer: Placer, path: tuple[str, str], light: KitLight
 ) -> tuple[Fixture, tuple[Modifier, ...]]:
     """The kit's records of a light and of its modifiers."""
-    try:
-        item = find_as(Fixture, light.kit)
-    except FalloffError as error:
-        raise placed(placer, (*path, "kit"), error) from error
-    try:
-        return item, tuple(find_as(Modifier, one) for one in light.modifier)
-    except FalloffError as error:
-        raise placed(placer, (*path, "modifier"), error) from error
+    item = kit_item(placer, (*path, "kit"), Fixture, light.kit)
+    at = (*path, "modifier")
+    return item, tuple(kit_item(placer, at, Modifier, one) for one in light.modifier)
 
 
 def crate_of(crate: Quantity | float | None) -> EggCrate | None:

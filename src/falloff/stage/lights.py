@@ -27,8 +27,9 @@ from falloff.document import (
 )
 from falloff.errors import FalloffError, GeometryError
 from falloff.findings import Finding, Weight
+from falloff.kit import Fixture as FixtureItem
 from falloff.kit import Gel as KitGel
-from falloff.kit.catalogue import find_as
+from falloff.kit.catalogue import spread_of
 from falloff.photometry import (
     IntensityWeb,
     PhotometricFile,
@@ -50,7 +51,7 @@ from falloff.spectrum import (
     light_of_xy,
 )
 from falloff.spectrum import GelFigures as Figures
-from falloff.stage.grip import fabric_finding, placed
+from falloff.stage.grip import fabric_finding
 from falloff.stage.kit_lights import (
     Form,
     WebMouth,
@@ -61,6 +62,7 @@ from falloff.stage.kit_lights import (
     override_finding,
 )
 from falloff.stage.mixing import set_to_colour
+from falloff.stage.own_kit import kit_item, own_file, placed
 from falloff.stage.places import Placer
 from falloff.types import Float32Array
 
@@ -164,6 +166,8 @@ def _form_of(placer: Placer, path: tuple[str, str], light: Fixture | Practical) 
     power_w = light.power.si if light.power else None
     written_lm = light.output.si if light.output else None
     match light.light:
+        case KitLight() as kit if (of_file := own_file(placer, kit)) is not None:
+            return _of_own_file(placer, path, light, of_file)
         case KitLight() as kit:
             outfit = kit_outfit(placer, path, kit)
             findings, flux_lm = outfit.findings, outfit.flux_lm
@@ -182,7 +186,8 @@ def _form_of(placer: Placer, path: tuple[str, str], light: Fixture | Practical) 
             own = colour if item.green_cc else item.kelvin
             return outfit.form, flux_lm, own, power, findings
         case WebFile() as file:
-            return _of_file(placer, path, file, written_lm, power_w)
+            where = Path(placer.document.path).parent / file.file
+            return _of_file(placer, path, file, written_lm, power_w, where=where)
         case Screen(size=(width, height), luminance=Quantity(si=nit)):
             flux_lm = math.pi * nit * width.si * height.si  # matte: Φ = π L A
             return light.light, flux_lm, 0.0, power_w, ()
@@ -194,16 +199,42 @@ def _form_of(placer: Placer, path: tuple[str, str], light: Fixture | Practical) 
             return form, written_lm, 0.0, power_w, ()
 
 
+def _of_own_file(
+    placer: Placer,
+    path: tuple[str, str],
+    light: Fixture | Practical,
+    own: tuple[Path, FixtureItem, bool],
+) -> _Known:
+    """A fixture of one's own kit as the photometric file has it that it was read from."""
+    file, item, unchanged = own
+    written_lm = light.output.si if light.output else None
+    power_w = light.power.si if light.power else item.power_w
+    form, flux_lm, _, _, findings = _of_file(
+        placer, path, WebFile(file.name), written_lm, power_w, where=file
+    )
+    says = (
+        f"{path[1]} is your kit's {item.name}, with the beam of {file.name} (give or take "
+        f"{spread_of(item, 'flux_lm'):.1f} stop)"
+    )
+    told = Finding(weight=Weight.NOTE, about=path[1], says=says, do="meter it once in place")
+    if not unchanged:
+        says = f"{file.name} has changed since {item.name} was read from it: it is taken as it is"
+        do = "import it again, so that your kit's figures are of the same file"
+        told = Finding(weight=Weight.WARNING, about=path[1], says=says, do=do)
+    return form, flux_lm, item.kelvin, power_w, (told, *findings)
+
+
 def _of_file(
     placer: Placer,
     path: tuple[str, str],
     light: WebFile,
     written_lm: float | None,
     power_w: float | None,
+    *,
+    where: Path,
 ) -> _Known:
     """A light as its photometric file has it, what goes backward left out."""
     name = path[1]
-    where = Path(placer.document.path).parent / light.file
     try:
         stamp = where.stat().st_mtime_ns if where.exists() else 0
         file = _read(where, stamp)
@@ -293,16 +324,18 @@ def gels_of(placer: Placer, path: tuple[str, str], light: Fixture | Practical) -
     found = []
     for k, one in enumerate(light.gels):
         try:
-            found.append(_gel(one))
+            found.append(_gel(placer, (*path, "gels", k), one))
+        except GeometryError:
+            raise
         except FalloffError as error:
             raise placed(placer, (*path, "gels", k), error) from error
     return tuple(found)
 
 
-def _gel(one: str | GelFigures) -> Gel:
+def _gel(placer: Placer, path: tuple[str | int, ...], one: str | GelFigures) -> Gel:
     if isinstance(one, GelFigures):
         return gel_of_figures("the gel", Figures(one.mired, one.green, one.loss.si))
-    item = find_as(KitGel, one)
+    item = kit_item(placer, path, KitGel, one)
     if item.film:
         return find_gel(item.film)
     figures = Figures(item.shift_mired, item.green_cc / _FULL_GREEN_CC, item.loss_stops)

@@ -43,7 +43,8 @@ class Positions(msgspec.Struct, frozen=True):
 class SceneDocument(msgspec.Struct, frozen=True, kw_only=True):
     """A scene as written; names are unique across everything that can be placed or aimed at.
 
-    rooms: further rooms by name, in the same plan; version: of the format as the file has it.
+    rooms: further rooms by name, in the same plan; own_kit: the kit file beside the scene whose
+    items come before the catalogue's; version: of the format as the file has it.
     """
 
     path: str
@@ -57,6 +58,7 @@ class SceneDocument(msgspec.Struct, frozen=True, kw_only=True):
     sky: Sky | None = None
     outside: Outside | None = None
     house_power: HousePower | None = None
+    own_kit: str | None = None
     props: dict[str, Prop] = {}
     subjects: dict[str, Subject] = {}
     fixtures: dict[str, Fixture] = {}

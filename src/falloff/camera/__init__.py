@@ -1,6 +1,11 @@
 """The camera: exposure, the picture as a display shows it, the stops map and files of both."""
 
-from falloff.camera.difference import Change, before_after, change_between
+from falloff.camera.difference import (
+    EXPOSURE_TOLD_STOPS,
+    Change,
+    before_after,
+    change_between,
+)
 from falloff.camera.exposure import (
     describe_key,
     describe_settings,
@@ -25,6 +30,7 @@ from falloff.camera.png import write_png
 from falloff.camera.settings import CameraSettings
 from falloff.camera.sheets import SheetFrame, contact_sheet
 from falloff.camera.stops_map import draw_stops_map
+from falloff.camera.stops_scale import per_cent
 from falloff.camera.view import (
     Srgb8,
     ViewCurve,
@@ -37,6 +43,7 @@ from falloff.camera.view import (
 from falloff.camera.waveform import draw_waveform
 
 __all__ = [
+    "EXPOSURE_TOLD_STOPS",
     "CameraSettings",
     "Change",
     "ExposedFrame",
@@ -64,6 +71,7 @@ __all__ = [
     "levels_of",
     "luminance_of_exposure_value_nit",
     "mid_grey_luminance_nit",
+    "per_cent",
     "sensor_exposure_lxs",
     "sensor_illuminance_lux",
     "spot_luminance_nit",

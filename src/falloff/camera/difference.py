@@ -42,7 +42,7 @@ SEEN_STOPS: Final = 1.0 / 3.0
 # Lines of change are drawn to this many stops either way.
 _MOST_LINES: Final = 8
 # A difference between the cameras' exposures under this is the rounding of marked stops.
-_EXPOSURE_TOLD_STOPS: Final = 0.05
+EXPOSURE_TOLD_STOPS: Final = 0.05
 # The grey of no change, and how far one stop moves it at first; it never gets to white or black.
 _NO_CHANGE_GREY: Final = 116.0
 _GREY_REACH: Final = 84.0
@@ -306,7 +306,7 @@ def _sentences(change: Change) -> tuple[tuple[str, Ink], ...]:
         f"{hundredths(change.p5_stops)} and {hundredths(change.p95_stops)}"
     )
     sentences = [(what, QUIET_INK), (share, INK), (middle, INK)]
-    if abs(change.exposure_stops) >= _EXPOSURE_TOLD_STOPS:
+    if abs(change.exposure_stops) >= EXPOSURE_TOLD_STOPS:
         sentences.append((_exposure(change.exposure_stops), INK))
     return tuple(sentences)
 

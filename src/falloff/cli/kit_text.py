@@ -125,8 +125,8 @@ def print_imported(result: KitImported) -> None:
     for miss in result.misses:
         _row(
             "the fit",
-            f"{miss.stops:+.2f} stop from {miss.datum}: {miss.given:.4g} given, "
-            f"{miss.fitted:.4g} fitted",
+            f"{miss.stops:+.2f} stop from {miss.datum}: {three_figures(miss.given)} given, "
+            f"{three_figures(miss.fitted)} fitted",
             13,
         )
     unsaid = [name.replace("_", " ") for name in fixture.provenance_of if name != "beams"]
@@ -188,12 +188,14 @@ def _difference(result: KitCompared) -> Iterable[str]:
         mired = f"{abs(result.shift_mired):.0f} mired {warmer}" if result.shift_mired else "alike"
         green = f", {result.green_cc:+.0f} CC green" if result.green_cc else ", green alike"
         yield f"Its colour is {mired}{green}{_settable(result)}."
-    if result.same_light_w is not None:
-        yield f"For the first one's light it would draw {three_figures(result.same_light_w)} W."
-    if result.power_per_stop_w is not None:
-        costs = result.power_per_stop_w > 0.0
-        watts = f"Each stop more costs {three_figures(result.power_per_stop_w)} W."
-        yield watts if costs else "The one with more light draws no more power."
+    if result.same_light_heads is not None and result.same_light_heads > 1:
+        watts = "" if result.same_light_w is None else f", {three_figures(result.same_light_w)} W"
+        yield f"It takes {result.same_light_heads} of it for the first one's light{watts}."
+    elif result.same_light_w is not None:
+        yield f"Dimmed to the first one's light it draws {three_figures(result.same_light_w)} W."
+    a, b = result.first.lux_per_w, result.second.lux_per_w
+    if a and b:
+        yield f"For each watt it gives {b / a:.2g} times the first one's light there."
 
 
 def _settable(result: KitCompared) -> str:

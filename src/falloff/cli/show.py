@@ -13,6 +13,7 @@ import msgspec
 from rich.console import Console
 from rich.table import Table
 
+from falloff.camera import EXPOSURE_TOLD_STOPS, Change, per_cent
 from falloff.errors import FalloffError
 from falloff.readings import Readings, SourcePart, describe
 from falloff.units import format_illuminance, format_length, format_stops_tenths
@@ -201,9 +202,21 @@ def print_files(files: Sequence[PictureFiles]) -> None:
         _out.print(f"  histogram  {written.histogram}", soft_wrap=True)
         _out.print(f"  layers     {written.layers}", soft_wrap=True)
         _out.print(
-            f"  past the camera's limits: {100 * written.levels.clipped_share:.1f} % too bright, "
-            f"{100 * written.levels.dark_share:.1f} % too dark"
+            f"  past the camera's limits: {per_cent(written.levels.clipped_share)} too bright, "
+            f"{per_cent(written.levels.dark_share)} too dark"
         )
+
+
+def _changed(change: Change) -> str:
+    """How much of the frame changed in light, and what the camera's exposure does besides."""
+    said = (
+        f"{per_cent(change.changed_share)} of the frame changed by more than a third of a stop of "
+        f"light; the median of all of it is {format_stops_tenths(change.median_stops)} stops"
+    )
+    if abs(change.exposure_stops) >= EXPOSURE_TOLD_STOPS:
+        more = "more" if change.exposure_stops > 0.0 else "less"
+        said += f"; the camera exposes {abs(change.exposure_stops):.1f} stops {more} besides"
+    return said
 
 
 def print_pictures(result: Pictures) -> None:
@@ -214,10 +227,7 @@ def print_pictures(result: Pictures) -> None:
         _out.print()
         _out.print(f"[bold]{one.setup}, before and after[/bold]")
         _out.print(f"  sheet      {one.sheet}", soft_wrap=True)
-        _out.print(
-            f"  {100 * change.changed_share:.0f} % of the frame changed by more than a third of a "
-            f"stop; in the middle {format_stops_tenths(change.median_stops)} stop"
-        )
+        _out.print(f"  {_changed(change)}")
     if result.contact_sheet is not None:
         print_line(f"All setups on one sheet: {result.contact_sheet}")
 

@@ -71,6 +71,11 @@ def _origin(reading: Reading) -> str:
     bounce = reading.bounced / reading.value if reading.value > 0.0 else 0.0
     if bounce >= _MOSTLY_BOUNCE and reading.bounce_from:
         surface, share = next(iter(reading.bounce_from.items()))
+        if surface in reading.fabrics:
+            return (
+                f"{_percent(share)} of its light comes scattered from {_the(surface)}, "
+                f"{_percent(bounce - share)} off all else"
+            )
         return (
             f"it lives on bounce, {_percent(bounce)} of its light, "
             f"{_percent(share)} off {_the(surface)}"

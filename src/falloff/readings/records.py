@@ -23,7 +23,8 @@ class Reading(msgspec.Struct, frozen=True, kw_only=True):
     value and standard_error: lux for a flat or dome receptor, cd/m² for a spot. stops_over_key:
     of the value against key for receptors. stops_over_grey: of the spot, or of the surface that a
     square receptor lies on, against middle grey; None where neither is known. error_stops: one
-    standard error of sampling. bounce_from: share of the whole light that last left each surface.
+    standard error of sampling. bounce_from: share of the whole light that last left each surface;
+    bounced light is in it, and what cloth scatters on. fabrics: which of these are cloth.
     """
 
     name: str
@@ -40,6 +41,7 @@ class Reading(msgspec.Struct, frozen=True, kw_only=True):
     bounced: float
     parts: tuple[SourcePart, ...]
     bounce_from: dict[str, float]
+    fabrics: tuple[str, ...]
     position_m: tuple[float, float, float]
     normal: tuple[float, float, float]
 

@@ -110,6 +110,8 @@ def _one(layers: LightLayers, k: int, dims: Float64Array, key: float, grey: floa
         )
         for s, name in enumerate(layers.names)
     )
+    fabrics = layers.solution.stage.surfaces.fabric_names()
+    bounce_from = _bounce_from(layers, k, dims, float(bounced.mean(1).sum()), value)
     return Reading(
         name=probe.name,
         instrument=probe.instrument,
@@ -124,7 +126,8 @@ def _one(layers: LightLayers, k: int, dims: Float64Array, key: float, grey: floa
         direct=float(direct.mean(1).sum()),
         bounced=float(bounced.mean(1).sum()),
         parts=parts,
-        bounce_from=_bounce_from(layers, k, dims, float(bounced.mean(1).sum()), value),
+        bounce_from=bounce_from,
+        fabrics=tuple(name for name in bounce_from if name in fabrics),
         position_m=_triple(probe.point),
         normal=_triple(probe.normal),
     )

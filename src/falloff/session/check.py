@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from falloff.document import SceneDocument, arranged, read_document
-from falloff.errors import Fault, GeometryError
+from falloff.errors import DocumentError, Fault, GeometryError
 from falloff.findings import Finding
-from falloff.session.scene import alike, known_names
+from falloff.session.scene import alike, known_names, setup_light
 from falloff.stage import build_stage
 
 
@@ -42,4 +42,19 @@ def run_check(path: Path) -> Checked:
         elements = max(elements, stage.surfaces.element_count)
     if faults:
         raise GeometryError(*faults.values())
+    findings |= _of_setups(document)
     return Checked(document, elements, tuple(findings.values()))
+
+
+def _of_setups(document: SceneDocument) -> dict[str, Finding]:
+    """What is to be told of setups; raises DocumentError for settings that no camera has."""
+    faults: list[Fault] = []
+    findings: dict[str, Finding] = {}
+    for name in document.setups:
+        try:
+            findings |= {one.says: one for one in setup_light(document, name).findings}
+        except DocumentError as error:
+            faults += error.faults
+    if faults:
+        raise DocumentError(*faults)
+    return findings

@@ -82,6 +82,11 @@ class Surfaces:
         """How many patches there are."""
         return int(self.patch_first.size) - 1
 
+    def fabric_names(self) -> frozenset[str]:
+        """What the cloths are called that pass light on."""
+        faces = self.sheet_faces[self.sheet_faces >= 0]
+        return frozenset(self.names[n] for n in self.face_name[faces])
+
 
 @dataclass(frozen=True, slots=True)
 class Body:

@@ -21,12 +21,15 @@ _DOOR_WIDTHS_M = (0.4, 4.0)
 _LARGEST_WINDOW_M = 15.0
 _LARGEST_SOFT_BOX_M = 6.0
 _FURNITURE_RATIO = 2.2  # of a piece's height to the usual one
+_MOST_LUMENS = 2e6  # the largest film heads give under a million
+_LENSES_M = (0.004, 1.2)
+_WHITEST = 0.95  # whiter than fresh snow and white paint
 _CHECK = "feet written as metres? check the units"
 
 
 def suspicious(placer: Placer) -> list[Finding]:
     """Findings about lengths that look as if they were written in another unit."""
-    return [*_rooms(placer), *_openings(placer), *_things(placer)]
+    return [*_rooms(placer), *_openings(placer), *_things(placer), *_figures(placer)]
 
 
 def _rooms(placer: Placer) -> list[Finding]:
@@ -90,6 +93,25 @@ def _things(placer: Placer) -> list[Finding]:
         if isinstance(light, SoftBox) and max(s.si for s in light.size) > _LARGEST_SOFT_BOX_M:
             side = _said(placer, max(s.si for s in light.size))
             found.append(_finding(name, f"{name} is a soft box {side} across"))
+    return found
+
+
+def _figures(placer: Placer) -> list[Finding]:
+    """Light, lenses and whites that hardly are."""
+    document, found = placer.document, []
+    for name, light in (*document.fixtures.items(), *document.practicals.items()):
+        if light.output is not None and light.output.si > _MOST_LUMENS:
+            says = f"{name} gives {light.output.text}: no head gives half as much"
+            found.append(_finding(name, says, "lux or candela written as lumens? check the number"))
+    for name, camera in document.cameras.items():
+        if not _within(camera.lens.si, _LENSES_M):
+            says = f"{name} has a lens of {camera.lens.text}"
+            found.append(_finding(name, says, "check the number and its unit"))
+    for name, material in document.materials.items():
+        if material.reflectance > _WHITEST:
+            says = f"{name} gives back {100.0 * material.reflectance:.0f} % of light"
+            do = "fresh white paint gives back 85 to 90 %; its bounce never dies away otherwise"
+            found.append(_finding(name, says, do))
     return found
 
 

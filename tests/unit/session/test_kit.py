@@ -137,9 +137,22 @@ def test_swapping_the_two_turns_every_difference_round() -> None:
     # pencil: 10⁶/3200 − 10⁶/5600 = 133.9 mired warmer
     assert_allclose(a.shift_mired, 133.9, atol=0.05)
     assert_allclose(a.softer_ratio * b.softer_ratio, 1.0)
-    assert a.power_per_stop_w is not None
-    assert b.power_per_stop_w is not None
-    assert_allclose(a.power_per_stop_w, b.power_per_stop_w)
+
+
+def test_what_the_first_one_s_light_takes_of_the_second() -> None:
+    # pencil: a 600 W head of the same kind gives ten times a 60 W one's light or so
+    many = run_kit_compare("600 W LED, open face", "60 W LED, open face")
+    assert many.apart_stops is not None
+    assert many.same_light_heads == math.ceil(2.0**-many.apart_stops)
+    assert_allclose(many.same_light_w, 60.0 * 2.0**-many.apart_stops, rtol=1e-6)
+    few = run_kit_compare("60 W LED, open face", "600 W LED, open face")
+    assert few.same_light_heads == 1
+    # A filament at half its light draws 0.73 of its watts. Source: Lighting Handbook of the
+    # Illuminating Engineering Society, from memory: light by volts to 3.38, watts to 1.54.
+    warm = run_kit_compare("300 W tungsten, Fresnel", "650 W tungsten, Fresnel")
+    assert warm.apart_stops is not None
+    half = 0.5 ** (1.54 / 3.38)
+    assert_allclose(warm.same_light_w, 650.0 * half**warm.apart_stops, rtol=1e-6)
 
 
 @pytest.mark.parametrize("distance_m", [0.3, 1.0, 4.0])

@@ -29,6 +29,9 @@ from falloff.units import footcandles_from_lux, mired_from_kelvin, stops_from_fa
 
 _ANGLE_SHARE: Final = 0.1  # how far a beam angle may be off: common practice, no source
 _LEAST_STOPS: Final = 0.05
+# Light of a filament goes by the 3.38th power of its volts, its watts by the 1.54th.
+# Source: Illuminating Engineering Society, Lighting Handbook, from memory.
+_FILAMENT_POWER: Final = 1.54 / 3.38
 
 
 class ComparedSide(msgspec.Struct, frozen=True, kw_only=True):
@@ -72,8 +75,9 @@ class KitCompared(msgspec.Struct, frozen=True, kw_only=True):
     apart_stops: null where either gives no light there; combined_spread_stops: of both levels
     together; within: whether the difference is no more than that; softer_ratio: how many times
     wider the second looks; shift_mired: above 0 where it is warmer; green_cc: where greener;
-    power_per_stop_w: watts more for each stop more, null where they are alike or watts are not
-    known; same_light_w: what the second would draw for the first one's light.
+    same_light_heads: how many of the second the first one's light takes, 1 where it has as much or
+    more, null where it gives none; same_light_w: what these draw, dimmed to that light, null where
+    watts are not known or it does not dim.
     """
 
     spot: Spot
@@ -86,7 +90,7 @@ class KitCompared(msgspec.Struct, frozen=True, kw_only=True):
     softer_ratio: float
     shift_mired: float | None
     green_cc: float | None
-    power_per_stop_w: float | None
+    same_light_heads: int | None
     same_light_w: float | None
     assumptions: tuple[ComparedAssumption, ...]
     findings: tuple[Finding, ...]
@@ -127,8 +131,8 @@ def compare_lights(first: KnownLight, second: KnownLight, *, spot: Spot) -> KitC
         softer_ratio=b.edge_per_m / a.edge_per_m if a.edge_per_m > 0.0 else math.inf,
         shift_mired=_mired(b) - _mired(a) if known else None,
         green_cc=(b.green_cc or 0.0) - (a.green_cc or 0.0) if known else None,
-        power_per_stop_w=_power_per_stop(a, b, apart),
-        same_light_w=None if b.power_w is None or apart is None else b.power_w * 2.0**-apart,
+        same_light_heads=None if apart is None else _heads(apart),
+        same_light_w=_same_light_w(second, apart),
         assumptions=tuple(sorted(told, key=lambda one: -one.stops)),
         findings=tuple(dict.fromkeys((*first.findings, *second.findings))),
     )
@@ -248,10 +252,22 @@ def _nearness(light: KnownLight, spot: Spot) -> ComparedAssumption:
     )
 
 
-def _power_per_stop(a: ComparedSide, b: ComparedSide, apart: float | None) -> float | None:
-    if a.power_w is None or b.power_w is None or apart is None or abs(apart) < _LEAST_STOPS:
+def _heads(apart: float) -> int:
+    """How many lights that give `apart` stops more than another it takes to give as much."""
+    return max(1, math.ceil(float(2.0**-apart) - _LEAST_STOPS))
+
+
+def _same_light_w(light: KnownLight, apart: float | None) -> float | None:
+    """What so many lights draw, dimmed alike to the other's light (W)."""
+    item = light.item
+    if apart is None or item.power_w <= 0.0:
         return None
-    return (b.power_w - a.power_w) / apart
+    heads = _heads(apart)
+    share = min(1.0, 2.0**-apart / heads)
+    if share < 1.0 - _LEAST_STOPS and not item.dims:
+        return None
+    filament = item.colour_on_dim.kind == "filament"
+    return float(heads * item.power_w * share ** (_FILAMENT_POWER if filament else 1.0))
 
 
 def _stops(level: float, against: float) -> float | None:

@@ -23,6 +23,9 @@ SUFFIX: Final = ".kit.toml"
 _HEAD: Final = ("falloff_kit", "title", "currency", "item")
 
 
+_Own = dict[str, Item | None]  # by name; None where it is written with faults
+
+
 class OwnedItem(msgspec.Struct, frozen=True, kw_only=True):
     """One line of the user's kit: the item with what was measured in place of the catalogue's.
 
@@ -144,9 +147,9 @@ def _head_faults(tables: dict[str, Any]) -> list[Fault]:
     return faults
 
 
-def _own_records(tables: dict[str, Any], faults: list[Fault]) -> dict[str, Item]:
+def _own_records(tables: dict[str, Any], faults: list[Fault]) -> _Own:
     """Items that the catalogue has not, written whole: [[fixture]], [[lens]] ..."""
-    own: dict[str, Item] = {}
+    own: _Own = {}
     for kind, cls in KINDS.items():
         key = kind.replace(" ", "_")
         entries = tables.get(key, [])
@@ -156,6 +159,8 @@ def _own_records(tables: dict[str, Any], faults: list[Fault]) -> dict[str, Item]
         for number, raw in enumerate(entries):
             where = f"{key}[{number}]"
             fields, wrong = read_record(cls, {"provenance": "by the user"} | raw, where=where)
+            if wrong and isinstance(raw.get("name"), str):
+                own.setdefault(raw["name"], None)
             if not wrong:
                 item = build_item(cls, fields)
                 wrong = item_faults(item, where=where)
@@ -168,14 +173,21 @@ def _own_records(tables: dict[str, Any], faults: list[Fault]) -> dict[str, Item]
 
 
 def _owned(
-    raw: dict[str, Any], own: dict[str, Item], where: str, line: int | None, faults: list[Fault]
+    raw: dict[str, Any],
+    own: dict[str, Item | None],
+    where: str,
+    line: int | None,
+    faults: list[Fault],
 ) -> OwnedItem | None:
     """One [[item]], or None after its faults were added."""
     plain = {key: value for key, value in raw.items() if key != "measured"}
     fields, wrong = read_record(_Entry, plain, where=where)
     item = None
-    if isinstance(fields.get("item"), str):
-        item = own.get(fields["item"]) or _from_catalogue(fields["item"], own, where, wrong)
+    named = fields.get("item")
+    if isinstance(named, str) and own.get(named, item) is not None:
+        item = own[named]
+    elif isinstance(named, str) and named not in own:
+        item = _from_catalogue(named, own, where, wrong)
     findings: tuple[Finding, ...] = ()
     if item is not None and "measured" in raw:
         name = fields.get("name") or item.name
@@ -199,9 +211,7 @@ def _owned(
     )
 
 
-def _from_catalogue(
-    name: str, own: dict[str, Item], where: str, faults: list[Fault]
-) -> Item | None:
+def _from_catalogue(name: str, own: _Own, where: str, faults: list[Fault]) -> Item | None:
     try:
         return find_item(name)
     except GeometryError:

@@ -346,6 +346,13 @@ def format_illuminance(illuminance_lux: float, *, units: System = "metric") -> s
     return f"{_three_figures(footcandles_from_lux(illuminance_lux))} fc"
 
 
+def format_luminance(luminance_nit: float, *, units: System = "metric") -> str:
+    """A luminance to three figures, in nit ("250 nit") or foot-lamberts ("73 fL")."""
+    if units == "metric":
+        return f"{_three_figures(luminance_nit)} nit"
+    return f"{_three_figures(footlamberts_from_nits(luminance_nit))} fL"
+
+
 def format_stops_thirds(stops: float, *, reference: str = "key") -> str:
     """Stops as people say them: "at key", "a third over", "1 1/3 under"; no light if -inf."""
     if stops == -math.inf:

@@ -394,6 +394,12 @@ def test_illuminances_to_three_figures(illuminance_lux: float, metric: str, impe
     assert units.format_illuminance(illuminance_lux, units="imperial") == imperial
 
 
+def test_luminance_to_show() -> None:
+    # pencil: 1 fL is 1/π cd/ft² = 3.4263 cd/m²
+    assert units.format_luminance(250.0) == "250 nit"
+    assert units.format_luminance(250.0, units="imperial") == "73.0 fL"
+
+
 @pytest.mark.parametrize(
     ("stops", "thirds", "tenths"),
     [

@@ -16,7 +16,12 @@ from rich.table import Table
 from falloff.camera import EXPOSURE_TOLD_STOPS, Change, per_cent
 from falloff.errors import FalloffError
 from falloff.readings import Readings, SourcePart, describe
-from falloff.units import format_illuminance, format_length, format_stops_tenths
+from falloff.units import (
+    format_illuminance,
+    format_length,
+    format_luminance,
+    format_stops_tenths,
+)
 
 if TYPE_CHECKING:
     from falloff.session import Checked, Demo, Metered, PictureFiles, Pictures
@@ -110,7 +115,7 @@ def _levels_table(
         level = (
             format_illuminance(reading.value, units=system)
             if reading.unit == "lx"
-            else f"{_three_figures(reading.value)} nit"
+            else format_luminance(reading.value, units=system)
         )
         share = reading.bounced / reading.value if reading.value > 0 else 0.0
         table.add_row(
@@ -159,10 +164,6 @@ def _part(part: SourcePart) -> str:
         return "–"
     stops = format_stops_tenths(part.stops_over_key)
     return f"{stops} {100 * part.share:3.0f}%" if part.share >= 0.01 else f"{stops}   <1%"
-
-
-def _three_figures(value: float) -> str:
-    return f"{float(f'{value:.3g}'):,.12g}".replace(",", " ")
 
 
 def _tenths(stops: float | None) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import functools
+import re
 import tomllib
 from importlib import resources
 from typing import Any, Final, TypeVar
@@ -133,4 +134,6 @@ def _by_word() -> dict[str, Item]:
 
 
 def _plain(name: str) -> str:
-    return " ".join(name.lower().replace("softbox", "soft box").replace("×", "x").split())
+    """A name without what people write differently: case, spaces, "300w" for "300 W"."""
+    plain = name.lower().replace("softbox", "soft box").replace("×", "x")
+    return " ".join(re.sub(r"(\d)(k?w)\b", r"\1 \2", plain).split())

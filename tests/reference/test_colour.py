@@ -184,6 +184,21 @@ def test_tungsten_in_bt709(colour: Any) -> None:
     assert_allclose(rgb, witness, atol=5e-4)
 
 
+@pytest.mark.parametrize("by_kelvin", [True, False])
+def test_gains_of_a_camera_balanced_for_tungsten(by_kelvin: bool) -> None:
+    """source: COL-22: what balancing for illuminant A does to its red and blue over its green.
+
+    In a camera of BT.709's primaries balanced to D65 the gains are 0.4476 and 3.542.
+    """
+    light = spectrum.colour_of_xy(A_XY)
+    # 2855.5 K is A with the exact c2; three decimals of it are worth 1e-3 of blue
+    balance = spectrum.white_balance(2855.5) if by_kelvin else spectrum.white_balance_of_xy(A_XY)
+    before = spectrum.working_to_srgb_linear(light)
+    after = spectrum.working_to_srgb_linear(balance @ light)
+    gain = after / before
+    assert_allclose(gain[[0, 2]] / gain[1], (0.4476, 3.542), rtol=3e-4, atol=1e-4)
+
+
 def test_shipped_observer_is_the_witness_s(colour: Any) -> None:
     """source: CIE 015:2018 by way of colour-science; no value has been changed."""
     observer = colour.MSDS_CMFS["CIE 1931 2 Degree Standard Observer"]

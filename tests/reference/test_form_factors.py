@@ -81,6 +81,56 @@ def test_point_sees_the_part_of_a_rectangle_above_its_horizon() -> None:
     assert_allclose(whole, upper, rtol=1e-12)
 
 
+def _mean_factor(
+    width: float, depth: float, *, quad: tuple[float, ...], crowded: bool = False
+) -> float:
+    """Factor of a level rectangle at the origin to a parallelogram, the closed form at 48² points.
+
+    The mean by Gauss's quadrature; crowded: points closer together towards y = 0, by squares.
+    """
+    nodes, weights = np.polynomial.legendre.leggauss(48)
+    share, weight = 0.5 * (nodes + 1.0), 0.5 * weights
+    down, down_weight = (share**2, weight * 2.0 * share) if crowded else (share, weight)
+    seen = [
+        [quad_irradiance(x, y, 0.0, *UP, np.array(quad)) for y in depth * down]
+        for x in width * share
+    ]
+    return float(weight @ np.array(seen) @ down_weight) / math.pi
+
+
+@pytest.mark.parametrize(
+    ("width", "depth", "gap", "expected"),
+    [
+        (1.0, 1.0, 1.0, 0.199825),  # source: FF-1
+        (4.0, 4.0, 3.0, 0.282733),  # source: FF-3
+        (5.0, 4.0, 2.7, 0.350569),  # source: FF-3
+        (2.0, 2.0, 1.0, 0.415253),  # source: FF-3
+        (10.0, 10.0, 1.0, 0.826995),  # source: FF-3
+    ],
+)
+def test_opposed_rectangles_by_the_closed_form(
+    width: float, depth: float, gap: float, expected: float
+) -> None:
+    quad = (0.0, 0.0, gap, width, 0.0, 0.0, 0.0, depth, 0.0)
+    assert_allclose(_mean_factor(width, depth, quad=quad), expected, atol=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("edge", "depth", "height", "expected"),
+    [
+        (1.0, 1.0, 1.0, 0.200044),  # source: FF-2
+        (4.0, 4.0, 3.0, 0.179317),  # source: FF-4
+        (4.0, 3.0, 4.0, 0.239089),  # source: FF-4, the other way
+        (1.0, 1.0, 2.0, 0.232853),  # source: FF-5
+    ],
+)
+def test_rectangles_with_a_common_edge_by_the_closed_form(
+    edge: float, depth: float, height: float, expected: float
+) -> None:
+    quad = (0.0, 0.0, 0.0, edge, 0.0, 0.0, 0.0, 0.0, height)
+    assert_allclose(_mean_factor(edge, depth, quad=quad, crowded=True), expected, atol=1e-6)
+
+
 def _rows_of(stage: Stage) -> tuple[Stage, Rows]:
     return stage, trace_rows(stage.surfaces, RayScene(stage.surfaces.corners), MANY_ROWS)
 

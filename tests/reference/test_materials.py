@@ -9,6 +9,7 @@ and the step of the spectra.
 from __future__ import annotations
 
 import importlib.util
+import math
 import sys
 import tomllib
 import warnings
@@ -22,7 +23,10 @@ from numpy.testing import assert_allclose
 from numpy.typing import NDArray
 
 from falloff import spectrum
+from falloff.document import parse_document
 from falloff.kit import SKIN_WORDS, find_material, find_skin
+from falloff.kit.catalogue import Fabric, find_as
+from falloff.session.quick.ask import read_plan
 
 Floats = NDArray[np.float64]
 MAKER = Path(__file__).parents[2] / "tools" / "make_skin.py"
@@ -112,6 +116,31 @@ def test_the_chart_skins_lie_among_the_words() -> None:
         assert np.min(np.abs(np.log2(words / patch))) < 0.25  # pencil: half of half a stop
 
 
+# source: MAT-1 to 6: a chart's patches as in CHART, by what we ship that they stand for
+STANDS_FOR = [
+    ("leaf green", 0.133),
+    ("grass", 0.133),
+    ("mid grey paint", 0.360),
+    ("light grey paint", 0.589),
+]
+
+
+@pytest.mark.parametrize(("name", "reflectance"), STANDS_FOR)
+def test_materials_are_near_the_patches_that_stand_for_them(name: str, reflectance: float) -> None:
+    """Foliage and greys: within a sixth of a stop."""
+    assert abs(math.log2(find_material(name).reflectance / reflectance)) < 1.0 / 6.0
+
+
+@pytest.mark.parametrize("word", ["dark brown", "light"])
+def test_skin_is_a_little_lighter_under_tungsten(word: str) -> None:
+    """source: MAT-1 to 6: about a tenth of a stop from D65 to A, 0.15 and 0.12 of the chart's."""
+    skin = find_skin(word)
+    colour = skin.reflectance * np.array(skin.tint)
+    tungsten = spectrum.colour_of_xy((0.44758, 0.40745))  # source: CIE 015:2018, illuminant A
+    under = spectrum.luminance(colour * tungsten) / spectrum.luminance(tungsten)
+    assert_allclose(math.log2(float(under / spectrum.luminance(colour))), 0.1, atol=0.05)
+
+
 # The model -------------------------------------------------------------------------------
 
 
@@ -164,6 +193,14 @@ def test_melanin_needed_is_of_the_published_size(maker: Any) -> None:
     assert melanin["very pale"] == 0.013
 
 
+ROOM = """falloff: 2
+title: Mirror
+units: metric
+room: {floor: [[0 m, 0 m], [3 m, 0 m], [3 m, 3 m], [0 m, 3 m]], height: 2.5 m,
+       floor_surface: oak, ceiling_surface: white paint, wall_surface: plaster}
+"""
+PLACED = "size: [1 m, 1 m], at: [1 m, 1 m, 1 m], aim: [2 m, 1 m, 1 m]"
+
 # Handbook ranges -------------------------------------------------------------------------
 
 # source: luminous reflectance in per cent, handbook ranges from memory
@@ -190,6 +227,29 @@ HANDBOOK = [
 def test_materials_lie_in_their_handbook_ranges(name: str, least: float, most: float) -> None:
     percent = 100.0 * find_material(name).reflectance
     assert least - 1e-9 <= percent <= most + 1e-9
+
+
+def test_a_mirror_is_silvered_unless_told() -> None:
+    """source: handbook range from memory, a silvered mirror gives back 85 to 95 %."""
+    scene = parse_document(f"{ROOM}grip: {{M: {{kind: mirror, {PLACED}}}}}\n")
+    reflectance = scene.grip["M"].reflectance
+    assert reflectance is not None
+    assert 0.85 <= reflectance <= 0.95
+
+
+def test_the_usual_room_s_surfaces() -> None:
+    """source: a lighting program's page, ceiling, walls and floor 80, 50 and 20 %; to 10 points."""
+    plan = read_plan("window", "metric", {})
+    found = [plan.ceiling_reflectance, plan.wall_reflectance, plan.floor_reflectance]
+    assert_allclose(found, [0.8, 0.5, 0.2], atol=0.1)
+
+
+@pytest.mark.parametrize("name", ["sheer", "net curtain"])
+def test_a_net_curtain_passes_what_it_should(name: str) -> None:
+    """source: handbook range from memory, 0.4 to 0.8 (0.3 to 1.3 stops)."""
+    cloth = find_as(Fabric, name)
+    assert 0.4 <= cloth.straight_share + cloth.scattered_share <= 0.8
+    assert 0.3 <= cloth.loss_stops <= 1.3
 
 
 def test_clothes_by_tone_are_in_order() -> None:

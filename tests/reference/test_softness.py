@@ -16,7 +16,8 @@ from tests.reference.scenes.stages import WHITE, matte_beam, rectangle, stage_of
 
 from falloff.rays import RayScene
 from falloff.readings.softness import angular_size
-from falloff.sources import Source, ball, beam, panel
+from falloff.sources import Source, ball, beam, panel, sun
+from falloff.transport.closed_form import sphere_irradiance
 from falloff.transport.direct import Receivers, direct_light
 
 DOWN = np.array([0.0, 0.0, -1.0])
@@ -131,8 +132,10 @@ def test_ball_is_exact_at_any_distance(nothing: RayScene, distance_m: float) -> 
     source = ball(
         "ball", np.array([0.0, 0.0, distance_m]), radius_m=0.15, flux_lm=flux, colour=WHITE
     )
-    expected = 706.858 / distance_m**2  # source: π L r²/d², 706.86 lx at 1 m
-    assert_allclose(_light_below(nothing, source), expected, rtol=1e-5)
+    expected = 706.8583 / distance_m**2  # source: π L r²/d², 706.86 lx at 1 m
+    assert_allclose(_light_below(nothing, source), expected, rtol=1e-6)
+    closed = sphere_irradiance(0.0, 0.0, 0.0, *-DOWN, np.array([0.0, 0.0, distance_m, 0.15])) * 1e4
+    assert_allclose(closed, expected, rtol=1e-6)
 
 
 def test_frame_lit_from_behind(nothing: RayScene) -> None:
@@ -165,3 +168,64 @@ def test_angular_size_of_a_ball() -> None:
     source = ball("ball", np.array([0.0, 0.0, 1.0]), radius_m=0.15, flux_lm=1.0, colour=WHITE)
     size = angular_size(source, np.zeros(3), "FACE")
     assert_allclose(size.across_rad, 2.0 * math.asin(0.15), rtol=1e-12)  # pencil
+
+
+INCH_M = 0.0254
+
+
+def _edge_blur_m(source: Source, gap_m: float, *, about_m: float) -> float:
+    """How wide the edge of a shadow is that a straight rim at height `gap_m` throws on the ground.
+
+    The rim runs along y at x = 0, the source stands evenly over it. Looked for within 2 % of half
+    of `about_m` at both ends, from the first point that sees any of the source to the first that
+    sees all of it: 65,536 rays a point, steps of 1/5000 of the blur, 0.06 mm of 0.3 m.
+    """
+    rim = rectangle("rim", (-9.0, -9.0, gap_m), edge_u=(0.0, 18.0, 0.0), edge_v=(9.0, 0.0, 0.0))
+    deep = rectangle("deep", (-9.0, -9.0, -9.0), edge_u=(0.0, 18.0, 0.0), edge_v=(9.0, 0.0, 0.0))
+    shares, steps = [], np.linspace(0.49, 0.51, 101) * about_m
+    x = np.concatenate([-steps[::-1], steps])
+    points = np.stack([x, 0.0 * x, 0.0 * x], 1).astype(np.float32)
+    receivers = Receivers(
+        points, np.tile(np.array([0, 0, 1], np.float32), (len(x), 1)), np.ones(len(x), np.bool_)
+    )
+    for piece in (rim, deep):
+        scene = RayScene(stage_of([piece]).surfaces.corners)
+        light = direct_light(scene, source, receivers, per_point=65_536, seed=1)
+        shares.append(light.astype(np.float64))
+    share = shares[0] / shares[1]
+    assert share[0] == 0.0  # pencil: dark before the one end
+    assert share[-1] == 1.0  # pencil: and bare beyond the other
+    blurred = x[(share > 1e-6) & (share < 1.0 - 1e-6)]
+    return float(blurred.max() - blurred.min() + steps[1] - steps[0])
+
+
+@pytest.mark.parametrize(
+    ("width_m", "blur_m"),
+    [(0.9, 0.3000), (0.1, 0.0333)],  # source: SOF-9, D·b/a with a = 3 m and b = 1 m
+)
+def test_penumbra_of_a_panel(width_m: float, blur_m: float) -> None:
+    found = _edge_blur_m(_square(width_m, 4.0), 1.0, about_m=blur_m)
+    assert_allclose(found, blur_m, atol=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("feet", "blur_in", "degrees"),
+    [(3.0, 1.17, 60.0), (6.0, 0.58, 33.0), (12.0, 0.29, 17.0)],  # source: C22
+)
+def test_panel_moved_back_turns_hard(feet: float, blur_in: float, degrees: float) -> None:
+    """C22: a 42 in panel, the edge of a shadow thrown by what stands one inch off the face."""
+    away = feet * 12.0 * INCH_M
+    square = _square(42.0 * INCH_M, away + INCH_M)
+    found = _edge_blur_m(square, INCH_M, about_m=blur_in * INCH_M) / INCH_M
+    assert_allclose(found, blur_in, atol=0.006)  # the case has two decimals
+    size = angular_size(square, np.array([0.0, 0.0, INCH_M]), "FACE")
+    assert_allclose(math.degrees(size.across_rad), degrees, atol=0.6)  # whole degrees
+
+
+def test_the_sun_is_the_hardest_of_all() -> None:
+    """C22: 0.53 degrees across, so a blur of 0.009 in behind an edge one inch off."""
+    source = sun("SUN", toward_sun=-DOWN, normal_lux=1.0, colour=WHITE)
+    found = _edge_blur_m(source, INCH_M, about_m=0.00930 * INCH_M) / INCH_M
+    assert_allclose(found, 0.009, atol=5e-4)  # source: C22, three decimals
+    size = angular_size(source, np.zeros(3), "FACE")
+    assert_allclose(math.degrees(size.across_rad), 0.53, atol=0.005)

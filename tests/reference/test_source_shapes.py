@@ -125,6 +125,49 @@ def test_solid_angle_of_a_disc(nothing: RayScene, distance_m: float, expected_sr
 
 
 @pytest.mark.parametrize(
+    ("distance_m", "expected_sr"),
+    [(1.8, 0.23543), (1.2, 0.49441), (0.75, 1.07160)],  # source: SOF-3, four arcsines
+)
+def test_solid_angle_of_a_square(nothing: RayScene, distance_m: float, expected_sr: float) -> None:
+    """As of a disc, of 0.9 × 0.9 m."""
+    square = panel(
+        "square",
+        np.array([-0.45, -0.45, distance_m]),
+        edge_u=0.9 * Y,
+        edge_v=0.9 * X,
+        flux_lm=math.pi * 0.81,
+        colour=WHITE,
+    )
+    both = sum(
+        _light(nothing, square, normal=(0.0, 0.0, way), dome=True, rays=65_536)
+        for way in (1.0, -1.0)
+    )
+    assert_allclose(both, expected_sr, atol=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("low_m", "high_m", "gap_m", "expected"),
+    [
+        (1.0, 1.0, 1.0, 0.381966),  # source: FF-6, (3 − √5)/2
+        (1.0, 1.0, 3.0, 0.0916731),  # source: FF-7
+        (0.6, 0.3, 2.0, 0.0202579),  # source: FF-8
+    ],
+)
+@pytest.mark.parametrize("corners", [32, 2048])
+def test_coaxial_discs_by_the_closed_form(
+    low_m: float, high_m: float, gap_m: float, expected: float, corners: int
+) -> None:
+    """The mean over the lower disc by Gauss's quadrature over 24 radii."""
+    nodes, weights = np.polynomial.legendre.leggauss(24)
+    share = 0.5 * (nodes + 1.0)
+    seen = [
+        _factor(_disc(2.0 * high_m, gap_m, aside_m=float(low_m * one), corners=corners))
+        for one in share
+    ]
+    assert_allclose(float((weights * share) @ np.array(seen)), expected, atol=1e-6)
+
+
+@pytest.mark.parametrize(
     ("diameters", "expected"),
     [(1, 0.8), (2, 0.9412), (3, 0.9730), (5, 0.9901), (10, 0.9975)],  # source: SOF-6
 )

@@ -120,12 +120,19 @@ def test_a_frame_lit_from_behind() -> None:
     assert_allclose(bounced[0, 0], 754.8, rtol=0.01)
 
 
-def through_glass(cosines: Float64Array, panes: int = 1) -> Float64Array:
-    """What panes without loss leave of rays whose angles to them have these cosines, (n,)."""
+def through_glass(cosines: Float64Array, panes: int = 1, *, keeps: float = 1.0) -> Float64Array:
+    """What panes leave of rays whose angles to them have these cosines, (n,).
+
+    keeps: what all of them together do not absorb.
+    """
     builder = PieceBuilder("pane", Grain())
     builder.add_rectangle(np.zeros(3), edge_u=X, edge_v=Y, material="black")
     builder.add_pane(
-        np.array([-99.0, -99.0, 0.01]), edge_u=198.0 * X, edge_v=198.0 * Y, passes=1.0, panes=panes
+        np.array([-99.0, -99.0, 0.01]),
+        edge_u=198.0 * X,
+        edge_v=198.0 * Y,
+        passes=keeps,
+        panes=panes,
     )
     count = len(cosines)
     ways = np.stack([np.sqrt(1.0 - cosines**2), 0.0 * cosines, cosines], 1).astype(np.float32)
@@ -183,6 +190,31 @@ def test_a_pane_under_an_even_sky() -> None:
     cosines = 0.5 * (nodes + 1.0)
     found = float((weights * cosines) @ through_glass(cosines))
     assert_allclose(found, 0.8464, atol=1e-4)  # source: RT-10, n = 1.52
+
+
+# source: the glass law of CIE 171 5.5 and 5.10, 6 mm clear
+CLEAR_6_MM = [(0, 0.8788), (30, 0.8759), (45, 0.8586), (60, 0.8018), (70, 0.6828), (80, 0.4233)]
+
+
+def test_six_millimetres_of_clear_glass() -> None:
+    """The law by angle, whose absorption grows with it; ours is of what falls square: 0.015."""
+    angles_deg, expected = np.array(CLEAR_6_MM).T
+    found = through_glass(np.cos(np.radians(angles_deg)), keeps=0.8788 / 0.9183)
+    assert_allclose(found[0], expected[0], atol=1e-4)
+    assert_allclose(found, expected, atol=0.015)
+
+
+@pytest.mark.parametrize(
+    ("panes", "least", "most"),
+    [(2, 0.80, 0.81), (3, 0.70, 0.70)],  # source: a public page on glazing, clear double and triple
+)
+def test_clear_double_and_triple_glazing(panes: int, least: float, most: float) -> None:
+    """The trade's lie between panes that pass 0.879 each (6 mm) and 0.90 each (thin, same page)."""
+    thick, thin = (
+        float(through_glass(np.ones(1), panes, keeps=(one / 0.9183) ** panes)[0])
+        for one in (0.879, 0.90)
+    )
+    assert thick < least <= most < thin
 
 
 def test_two_panes() -> None:

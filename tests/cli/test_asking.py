@@ -113,6 +113,24 @@ def test_situation_and_units_are_one_question(typed: Typed, said: str, line: str
     assert line in typed(said, EOFError()).out
 
 
+def test_units_asked_for_by_themselves_say_so(typed: Typed) -> None:
+    """Where the situation stands in the command, only the unit is asked."""
+    told = typed("tall", "ft", EOFError(), options=("window",))
+    assert "this asks for the unit of lengths" in told.err
+    assert "m or ft" in told.err
+    assert "situation" not in told.err
+    assert "[16 x 15 ft]" in told.out
+
+
+def test_a_size_in_place_of_the_unit_tells_both(typed: Typed) -> None:
+    told = typed("14 x 12 ft", EOFError(), options=("window",))
+    assert told.err == ""
+    assert "taken as the room's size too: 14 x 12 ft" in told.out
+    assert "How wide is the room" not in told.out
+    assert "falloff new window --room '14 x 12 ft' --units imperial --ask" in told.out
+    assert "[5 x 4.5 m]" in typed("5 m", EOFError(), options=("window",)).out
+
+
 def test_the_units_of_the_place_are_the_default(
     typed: Typed,
     monkeypatch: pytest.MonkeyPatch,

@@ -14,7 +14,7 @@ from rich.console import Console
 
 from falloff.cli import show
 from falloff.cli.words import one_of
-from falloff.errors import FalloffError
+from falloff.errors import DocumentError, FalloffError, Fault
 from falloff.session import (
     SITUATIONS,
     check_answer,
@@ -128,6 +128,13 @@ def _ask_situation(asked: Asked) -> None:
             _out.print(f"  {number}  {told} ({name})", markup=False)
     while True:
         said = _typed(unit if asked.situation is not None else f"1, {unit}")
+        if asked.situation is not None:
+            units = _units_in(asked, said)
+            if said and units is None:
+                _say_m_or_ft(said)
+                continue
+            asked.system = units or system
+            return
         try:
             kind, units = _situation_in(said)
         except FalloffError as error:
@@ -150,6 +157,40 @@ def _situation_in(said: str) -> tuple[Kind | None, System | None]:
         return names[int(rest) - 1], units
     told = {text.lower(): name for name, text in SITUATIONS.items()}
     return told[rest] if rest in told else one_of(rest, names, "situation"), units
+
+
+def _units_in(asked: Asked, said: str) -> System | None:
+    """The units that an answer names, or is in; a room's size is kept for the next question."""
+    plain = said.strip().lower()
+    if plain in _UNIT_WORDS:
+        return _UNIT_WORDS[plain]
+    found = re.search(r"[0-9]\s*(m|metres?|meters?|cm|ft|foot|feet|'|\u2032)(?![a-z])", plain)
+    if not found:
+        return None
+    units: System = "metric" if found[1][0] in "mc" else "imperial"
+    answers = {**asked.answers, "room": said}
+    try:
+        check_answer(asked.kind(), units, answers, settled={"room"})
+    except FalloffError:
+        return units
+    if not asked.answers.get("room", "").strip():
+        asked.answers["room"] = said
+        _out.print(f"  taken as the room's size too: {said}", markup=False)
+    return units
+
+
+def _say_m_or_ft(said: str) -> None:
+    """That this question wants a unit alone."""
+    show.print_error(
+        DocumentError(
+            Fault(
+                what="this asks for the unit of lengths",
+                expected="m or ft",
+                found=said,
+                fix="write m for metres, ft for feet, or press Enter for what stands in brackets",
+            )
+        )
+    )
 
 
 def _local_units() -> System:
@@ -188,8 +229,13 @@ def _needless(asked: Asked, name: str) -> bool:
     kind = asked.kind()
     gone = {one: bool(said[one]) and _nothing(kind, one, said[one]) for one in ("key", "window")}
     if name == "place":
-        return gone["key"] or " at " in said["key"]
+        return gone["key"] or (bool(said["key"]) and _tells_place(kind, said["key"]))
     return name in ("dressing", "outside") and gone["window"]
+
+
+def _tells_place(kind: Kind, said: str) -> bool:
+    (question,) = [one for one in questions(kind) if one.name == "key"]
+    return "key_distance_m" in read_answer(question, said)
 
 
 def _nothing(kind: Kind, name: str, said: str) -> bool:

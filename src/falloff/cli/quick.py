@@ -107,10 +107,12 @@ def print_answer(started: Started) -> None:
     _out.print()
     _out.print(f"[bold]{SITUATIONS[answer.situation].capitalize()}[/bold]  {answer.exposure}")
     _out.print()
-    for sentence in answer.sentences:
-        _out.print(sentence, markup=False)
     for note in answer.taken_as:
         _out.print(f"Taken: {note}.", markup=False)
+    if answer.taken_as:
+        _out.print()
+    for sentence in answer.sentences:
+        _out.print(sentence, markup=False)
     _out.print()
     if answer.worths:
         _print_worths(answer)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import math
 import re
 import tomllib
 from importlib import resources
@@ -13,35 +14,48 @@ import msgspec
 from falloff.errors import Fault, FixtureTextError
 from falloff.units import Kelvin, Lumen, UnitFault, Watt, parse_length, parse_power
 
-Form = Literal["soft box", "book light", "panel", "open face"]
+Form = Literal["soft box", "book light", "panel", "open face", "fresnel"]
 _EXAMPLE = "300 W LED in 90 cm soft box"
 _USUAL_SIDE_M = 0.9
 _REFLECTOR_M = 0.12
 
 
 class Head(msgspec.Struct, frozen=True, kw_only=True):
-    """A kind of lamp head; lumens per electrical watt, spread to expect in stops."""
+    """A kind of lamp head; lumens of the bare head per watt, spread to expect in stops.
+
+    own_share: of the bare head's light, what leaves it as it is used: out of its reflector, off its
+    front; beam_deg: full angle at half intensity out of its reflector.
+    """
 
     lumens_per_watt: float
+    own_share: float
     spread_stops: float
     kelvin: float
     power_factor: float
     panel: bool = False  # it is a lit panel by itself
+    beam_deg: float = 60.0
 
 
 class Modifier(msgspec.Struct, frozen=True, kw_only=True):
-    """What stands before a head: the share of its light that it passes, and its form."""
+    """What stands before a head: the share of its light that it passes, and its form.
+
+    takes: what passes is a share of, the bare head's light or what leaves it as it is used.
+    of_panel_share: the share of a lit panel's light, where that is another.
+    """
 
     passes: float
+    takes: Literal["head", "beam"]
     spread_stops: float
     form: Form
-    profile: str | None = None
+    of_panel_share: float | None = None
 
 
 class Outfit(msgspec.Struct, frozen=True, kw_only=True):
     """A head with its modifier, as said: what leaves the front, and what it draws.
 
-    size_m: width and height of the front (m); a round mouth has both alike.
+    size_m: width and height of the front (m); a round mouth has both alike. bare_lm: of the bare
+    heads, all ways. beam_rad: full angle at half intensity of what has a beam, and the narrowest
+    and the widest that a lens can be set to (rad).
     """
 
     said: str
@@ -56,7 +70,10 @@ class Outfit(msgspec.Struct, frozen=True, kw_only=True):
     power_factor: float
     head_spread_stops: float
     modifier_spread_stops: float
-    profile: str | None = None
+    bare_lm: Lumen
+    beam_rad: float | None = None
+    spot_rad: float | None = None
+    flood_rad: float | None = None
 
 
 @functools.cache
@@ -111,7 +128,8 @@ def read_outfit(said: str) -> Outfit:
         if _tables()[1][modifier_name].form == "open face":
             size = modifier_size or (_REFLECTOR_M, _REFLECTOR_M)
     modifier = None if modifier_name is None else _tables()[1][modifier_name]
-    passes = 1.0 if modifier is None else modifier.passes
+    bare_lm = Lumen(count * power * head.lumens_per_watt)
+    focused = modifier is not None and modifier.form == "open face"
     return Outfit(
         said=text,
         head=head_name,
@@ -120,13 +138,23 @@ def read_outfit(said: str) -> Outfit:
         size_m=size,
         count=count,
         power_w=Watt(count * power),
-        flux_lm=Lumen(count * power * head.lumens_per_watt * passes),
+        flux_lm=Lumen(bare_lm * _passed(head, modifier)),
         colour_kelvin=Kelvin(head.kelvin),
         power_factor=head.power_factor,
         head_spread_stops=head.spread_stops,
         modifier_spread_stops=0.0 if modifier is None else modifier.spread_stops,
-        profile=None if modifier is None else modifier.profile,
+        bare_lm=bare_lm,
+        beam_rad=math.radians(head.beam_deg) if focused else None,
     )
+
+
+def _passed(head: Head, modifier: Modifier | None) -> float:
+    """What leaves the front, of all that the bare head gives."""
+    if modifier is None:
+        return head.own_share
+    if head.panel and modifier.of_panel_share is not None:
+        return head.own_share * modifier.of_panel_share
+    return modifier.passes * (head.own_share if modifier.takes == "beam" else 1.0)
 
 
 def _named(

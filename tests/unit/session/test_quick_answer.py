@@ -7,6 +7,7 @@ import math
 import re
 
 import msgspec
+import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
@@ -18,13 +19,17 @@ from falloff.session.quick.ask import SITUATIONS, read_plan
 from falloff.session.quick.assume import Assumption, assumptions
 from falloff.session.quick.fits import impossible
 from falloff.session.quick.frame import window_in_frame
+from falloff.session.quick.glass import in_glass
 from falloff.session.quick.marks import nd_text, ratio_text, stop_text, stops_long
 from falloff.session.quick.measure import Figures, Measured, measure, share_of
 from falloff.session.quick.plan import Plan, Situation, System
 from falloff.session.quick.room import clock_way
 from falloff.session.quick.sentences import alone, amps_of, sentences
 from falloff.session.quick.words import OUTSIDE, WALLS
+from falloff.session.quick.write import scene_text
 from falloff.session.scene import known_names
+from falloff.stage import Grain, build_stage
+from falloff.transport import Budget, trace, trace_probes
 
 ANSWERS = {
     "wall": "white",
@@ -285,7 +290,58 @@ def test_whose_light_a_dark_window_shows_is_said() -> None:
             dataclasses.replace(base, readings=readings), advising.Advice(amiss="", do="")
         )
         # pencil: the key has the other four fifths
-        assert any("mostly the key's light thrown back by it (80 %)" in x for x in told) == said
+        assert any("(the key's light, 80 %)" in x for x in told) == said
+
+
+def test_glass_at_night_mirrors_the_lit_room() -> None:
+    """What a spot reads in it is the wall that stands mirrored there, by Fresnel's formulas."""
+    base = measure(plan(outside="night"))
+    glass, window = in_glass(base), base.window
+    assert glass is not None
+    assert window is not None
+    assert (glass.thing, glass.key_there, glass.key_seen) == ("room: wall 3", False, False)
+    # pencil: the camera at 1.3, 0.8, 1.2 m looks at 0, 2.7, 1.76 m; the panes are 12 cm out. Turned
+    # back there, the line meets the wall behind, 4.5 m away, here.
+    way = np.array([-1.3, 1.9, 0.56])
+    place = np.array([1.3, 0.8, 1.2]) + 1.42 / 1.3 * way
+    back = way * [-1.0, 1.0, 1.0]
+    met = place + (4.5 - place[1]) / back[1] * back
+    there = f"[{met[0]:.4f} m, 4.49 m, {met[2]:.4f} m], normal: [0, -1, 0]"
+    text = scene_text(base.plan) + f"  the wall there: {{at: {there}}}\n"
+    document = parse_document(text, "x.scene.yaml", known=known_names())
+    stage = build_stage(document, grain=Grain(patch_m=0.4, element_m=0.2))
+    probe = trace_probes(trace(stage, Budget(row_rays=64)), stage.probes)
+    k = next(k for k, one in enumerate(probe.probes) if one.name == "the wall there")
+    wall_lux = float((probe.direct[:, k] + probe.bounced[:, k]).sum(0).mean())
+    # Fresnel, n = 1.52, of two panes, bounces between them counted: T = (1 - r)/(1 + 3 r)
+    cosine = 1.3 / float(np.linalg.norm(way))
+    inner = math.sqrt(1.0 - (1.0 - cosine**2) / 1.52**2)
+    faces = (
+        ((cosine - 1.52 * inner) / (cosine + 1.52 * inner)) ** 2,
+        ((inner - 1.52 * cosine) / (inner + 1.52 * cosine)) ** 2,
+    )
+    mirrored = 1.0 - sum((1.0 - r) / (1.0 + 3.0 * r) for r in faces) / 2.0
+    assert_allclose(mirrored, 0.214, atol=0.001)
+    expected = mirrored * 0.45 * wall_lux / math.pi  # pencil: a matte wall of 45 %
+    assert abs(math.log2(window.value / expected)) < 0.06
+    told = next(one for one in sentences(base, advising.Advice(amiss="", do=""))
+                if one.startswith("The window is not"))  # fmt: skip
+    assert "the glass mirrors the lit room, there the wall behind the person" in told
+    assert re.search(r"the outside through it is 6[^:]* under middle grey", told)
+
+
+def test_a_lamp_that_stands_in_the_glass_is_told() -> None:
+    """The camera before a window behind the person, the key on its own side."""
+    base = measure(plan(outside="night", window="2 x 1.5 m, 1.5 m away, 12 o'clock"))
+    glass = in_glass(base)
+    assert glass is not None
+    assert glass.key_seen
+    said = sentences(base, advising.Advice(amiss="", do=""))
+    assert any("the key's own front stands in it too" in one for one in said)
+    sheer = measure(plan(outside="night", dressing="sheer"))
+    assert in_glass(sheer) is None
+    said = sentences(sheer, advising.Advice(amiss="", do=""))
+    assert any("the key's light thrown back by what hangs in it (" in one for one in said)
 
 
 def test_an_answer_can_be_written_down(answer: QuickAnswer) -> None:

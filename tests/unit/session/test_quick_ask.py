@@ -305,19 +305,41 @@ def test_what_a_synonym_is_taken_as_is_said() -> None:
 
 # head, form, sides (m), watts; lumens by the kit's and the module's figures
 KEYS: dict[str, tuple[str, str, tuple[float, float], float, float]] = {
-    # pencil: 60 W · 13 lm/W, of which a quarter goes where a disc's would
-    "60 W bulb": ("bulb", "panel", (0.06, 0.06), 60.0, 60.0 * 13.0 / 4.0),
-    "9 W LED bulb": ("LED bulb", "panel", (0.06, 0.06), 9.0, 9.0 * 90.0 / 4.0),
+    # pencil: 700 lm of the kit's 60 W household bulb, of which a quarter goes where a disc's would
+    "60 W bulb": ("bulb", "panel", (0.06, 0.06), 60.0, 700.0 / 4.0),
+    # pencil: 806 lm of its 8.5 W one, by the watt
+    "9 W LED bulb": ("LED bulb", "panel", (0.06, 0.06), 9.0, 806.0 / 8.5 * 9.0 / 4.0),
     # pencil: six tenths of 300 W · 95 lm/W, of which a quarter
-    "300 W LED in 60 cm lantern": ("LED", "panel", (0.6, 0.6), 300.0, 300.0 * 95.0 * 0.15),
+    "300 W LED in 60 cm lantern": (
+        "LED, open face", "panel", (0.6, 0.6), 300.0, 300.0 * 95.0 * 0.15),
     # pencil: 100 W a square foot, 75 lm/W
     "1x1 panel": ("LED panel", "panel", (FOOT_M, FOOT_M), 100.0, 7500.0),
     "60 W 2x1 LED panel": ("LED panel", "panel", (2 * FOOT_M, FOOT_M), 60.0, 4500.0),
-    # pencil: 24 lm/W, 0.8 of it by an open face, 0.45 of that by a fresnel
-    "1k fresnel": ("tungsten", "open face", (0.12, 0.12), 1000.0, 24000.0 * 0.8 * 0.45),
-    "300 W LED fresnel": ("LED", "open face", (0.12, 0.12), 300.0, 28500.0 * 0.8 * 0.45),
-    "2k open face": ("tungsten", "open face", (0.12, 0.12), 2000.0, 48000.0 * 0.8),
-}
+    # the kit's own items: data/catalogue, flood
+    "1k fresnel": ("tungsten, Fresnel", "fresnel", (0.15, 0.15), 1000.0, 9000.0),
+    "300 W LED fresnel": ("LED, Fresnel", "fresnel", (0.17, 0.17), 300.0, 14200.0),
+    "2k open face": ("tungsten, open face", "open face", (0.25, 0.25), 2000.0, 30000.0),
+    "1 kW tungsten open face": ("tungsten, open face", "open face", (0.18, 0.18), 1000.0, 15000.0),
+    "1.2k discharge": ("daylight discharge, parabolic", "open face", (0.25, 0.25), 1320.0, 51000.0),
+    "1.2k discharge fresnel": (
+        "daylight discharge, Fresnel", "fresnel", (0.25, 0.25), 1320.0, 32600.0,
+    ),
+    "2k tungsten, Fresnel at spot": ("tungsten, Fresnel", "fresnel", (0.25, 0.25), 2000.0, 7000.0),
+    # pencil: 2 heads of the 650 W one's 5940 lm, and a 700 W one by the watt
+    "2 x 650 W fresnel": ("tungsten, Fresnel", "fresnel", (0.11, 0.11), 1300.0, 11880.0),
+    "700 W tungsten fresnel": ("tungsten, Fresnel", "fresnel", (0.11, 0.11), 700.0,
+                               5940.0 * 700.0 / 650.0),
+    # pencil: 0.8 of 300 W · 95 lm/W meets the frame, which passes 0.36
+    "300 W LED through 4 x 4 ft frame of full white diffusion": (
+        "LED", "panel", (4 * FOOT_M, 4 * FOOT_M), 300.0, 28500.0 * 0.8 * 0.36),
+    "300 W LED through a 4x4 frame": (
+        "LED", "panel", (4 * FOOT_M, 4 * FOOT_M), 300.0, 28500.0 * 0.8 * 0.36),
+    # pencil: half of 1.2 kW · 85 lm/W by a parabolic reflector's wide lens
+    "1.2k discharge through 4x4 frame of diffusion": (
+        "daylight discharge", "panel", (4 * FOOT_M, 4 * FOOT_M), 1200.0, 102000.0 * 0.5 * 0.36),
+    "600 W LED into 4x4 poly": (
+        "LED", "panel", (4 * FOOT_M, 4 * FOOT_M), 600.0, 57000.0 * 0.8 * 0.68),
+}  # fmt: skip
 
 
 @pytest.mark.parametrize("said", KEYS)
@@ -328,6 +350,66 @@ def test_what_people_call_a_key(said: str) -> None:
         assert (found.head, found.form) == (head, form)
         assert_allclose(found.size_m, size_m, atol=1e-9)
         assert_allclose((found.power_w, found.flux_lm), (power_w, flux_lm), rtol=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("name", "said", "taken"),
+    [
+        (
+            "key",
+            "1.2k discharge through 4x4 frame",
+            "a 4 x 4 ft frame of diffusion; the head is taken as",
+        ),
+        ("key", "650 W tungsten fresnel spot", "full spot, 12°: the kit's 650 W tungsten, Fresnel"),
+        ("wall", "light grey", "light grey walls are taken as mid, 45 %"),
+        ("wall", "warm white", "warm white walls are taken as white, 75 %"),
+        ("fill", "4x4 poly", "'4x4 poly' as fill is taken as white board, 4x4 ft"),
+    ],
+)
+def test_what_a_crew_says_is_told_as_it_was_taken(name: str, said: str, taken: str) -> None:
+    (note,) = taken_as({name: said})
+    assert taken in note
+
+
+def test_other_diffusion_is_not_taken_for_full_white() -> None:
+    with pytest.raises(DocumentError) as caught:
+        read_answer(BY_NAME["key"], "300 W LED through 4x4 frame of half white diffusion")
+    assert "full white diffusion only" in caught.value.faults[0].what
+
+
+@pytest.mark.parametrize(
+    ("said", "meant"),
+    [("12000", "'12000 lx'?"), ("1100", "'1100 lx', or '1100 fc'?"), ("1100.5", "'1100.5 lx'")],
+)
+def test_a_bare_number_outside_is_asked_for_its_unit(said: str, meant: str) -> None:
+    with pytest.raises(DocumentError) as caught:
+        read_answer(BY_NAME["outside"], said)
+    assert f"did you mean {meant.removesuffix('?')}" in caught.value.faults[0].fix
+
+
+@pytest.mark.parametrize(
+    ("said", "fill", "size_m"),
+    [
+        # pencil: a board's bare feet, 0.3048 m
+        ("4x4 poly", "white board", (4 * FOOT_M, 4 * FOOT_M)),
+        ("a 4 x 8 ft black", "black", (4 * FOOT_M, 8 * FOOT_M)),
+        ("1.2 x 1 m white board", "white board", (1.2, 1.0)),
+        ("120 x 90 cm neg", "black", (1.2, 0.9)),
+        ("poly", "white board", (0.9, 0.9)),
+    ],
+)
+def test_a_fill_has_the_size_that_is_said(
+    said: str, fill: str, size_m: tuple[float, float]
+) -> None:
+    taken = plan(fill=said)
+    assert taken.fill == fill
+    assert_allclose(taken.fill_size_m, size_m, atol=1e-9)
+
+
+def test_a_board_too_large_for_the_room_is_told() -> None:
+    with pytest.raises(DocumentError) as caught:
+        plan(fill="12x12 poly")
+    assert {fault.where for fault in caught.value.faults} == {"fill"}
 
 
 # Plans ------------------------------------------------------------------------------------

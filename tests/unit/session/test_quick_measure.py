@@ -32,7 +32,7 @@ CHANGES: dict[str, dict[str, Any]] = {
     "key place": {"key_distance_m": 1.2, "key_clock": 3.0, "key_height_m": 1.7},
     "camera": {"t_number": 4.0, "stop_text": "T4", "iso": 400.0, "nd_stops": 2.0},
     "furniture": {"furnished": False},
-    "fill": {"fill": "white board"},
+    "fill": {"fill": "white board", "fill_size_m": (1.2, 1.2)},
     "window size": {
         "window": WindowPlan(width_m=1.9, height_m=1.1, distance_m=1.3, clock_hour=9),
     },

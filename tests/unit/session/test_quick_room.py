@@ -115,7 +115,13 @@ def test_defaults_fit_one_another(situation: Situation, units: System) -> None:
 
 @pytest.mark.parametrize(
     "key",
-    ["300 W LED in 90 cm soft box", "300 W LED", "100 W LED panel", "575 W tungsten in book light"],
+    [
+        "300 W LED in 90 cm soft box",
+        "300 W LED",
+        "2k fresnel",
+        "100 W LED panel",
+        "575 W tungsten in book light",
+    ],
 )
 @pytest.mark.parametrize("ceiling", ["2.1 m", "2.4 m", "3.5 m"])
 def test_the_highest_key_stays_under_the_ceiling(key: str, ceiling: str) -> None:

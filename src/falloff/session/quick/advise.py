@@ -179,7 +179,7 @@ def _letter(plan: Plan) -> str:
 
 def _ratio_changes(plan: Plan, *, flat: bool) -> Iterator[tuple[str, Plan]]:
     replace = msgspec.structs.replace
-    side = format_length(1.2, units=plan.units)
+    side = format_length(plan.fill_size_m[0], units=plan.units)
     if flat:
         if plan.fill == "white board":
             yield "take the white board away", replace(plan, fill="none")

@@ -16,6 +16,7 @@ from falloff.session.quick.assume import Worth, worths
 from falloff.session.quick.frame import window_in_frame
 from falloff.session.quick.measure import Figures, Measured, measure
 from falloff.session.quick.plan import Plan, Situation, System
+from falloff.session.quick.readers import fixture_of
 from falloff.session.quick.sentences import Alone, alone, amps_of, sentences, stop_at_face
 from falloff.session.quick.write import scene_text
 
@@ -57,7 +58,7 @@ def quick_answer(situation: Situation, system: System, answers: Mapping[str, str
     if base.figures.face_lux <= 0.0:
         return _told(base, notes, Advice(amiss="", do=""), ())
     given = {name for name, said in answers.items() if said.strip()}
-    if " at " in answers.get("key", ""):
+    if len(fixture_of(answers.get("key", ""))) < len(answers.get("key", "")):
         given.add("place")
     return _told(base, notes, advise(base), worths(base, given))
 
@@ -114,6 +115,8 @@ def _asked(plan: Plan, fault: Fault) -> Fault:
     if question == "window" and plan.window is None:
         question = "room"
     fix = "answer this one otherwise, or give a larger room"
+    if question == "fill":
+        fix = "give a smaller one such as 2x3 poly, or none, or a larger room"
     return Fault(
         what=fault.what, where=question, expected=fault.expected, found=fault.found, fix=fix
     )

@@ -57,6 +57,13 @@ def impossible(plan: Plan) -> list[Fault]:
         faults += _impossible_window(plan, plan.window)
     if not faults and plan.key is not None:
         faults += _impossible_key(plan)
+    if not faults and plan.fill != "none":
+        most = (plan.width_m - 0.2, plan.ceiling_m - 0.1)
+        faults += [
+            _between(plan, "fill", what, side, (0.2, far), "give a smaller one, or none")
+            for what, side, far in zip(("width", "height"), plan.fill_size_m, most, strict=True)
+            if not 0.2 <= side <= far
+        ]
     return faults
 
 
@@ -164,7 +171,7 @@ def _between(
 def _feet_hint(plan: Plan, name: str, what: str, value: float, span: tuple[float, float]) -> str:
     """The question whether feet were meant, only where so many feet would fit and are likely."""
     feet_m = value * _FEET_M
-    likely = max(span[0], _LIKELY_M[name, what])
+    likely = max(span[0], _LIKELY_M.get((name, what), math.inf))
     if plan.units == "metric" and value > span[1] and likely <= feet_m <= span[1]:
         return "; were those feet? write ft"
     return ""

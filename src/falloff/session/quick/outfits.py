@@ -8,30 +8,51 @@ from __future__ import annotations
 
 import dataclasses
 import difflib
+import math
 import re
 from collections.abc import Callable
 from typing import Final
 
 from msgspec.structs import replace
 
-from falloff.errors import FixtureTextError
+from falloff.errors import Fault, FixtureTextError
 from falloff.kit import Outfit, head_names, modifier_names, read_outfit
+from falloff.session.quick.heads import as_item, bulb_item, rated_power_w
 from falloff.session.quick.words import plain_word
-from falloff.units import Kelvin, Lumen
+from falloff.units import Kelvin, Lumen, parse_power
 
-# Common practice, from memory: a household filament bulb gives 13 lm/W; a paper lantern passes
-# six tenths, all round; the face of a matte disc gets four times what a ball of the same flux
-# gives it (pencil: flux over pi against flux over 4 pi); a fresnel at flood keeps back more than
-# half of what an open face of the same lamp lets out.
-_BULB_LM_PER_W: Final = 13.0
-_LED_BULB_LM_PER_W: Final = 90.0
+# Common practice, from memory: a paper lantern passes six tenths, all round; the face of a matte
+# disc gets four times what a ball of the same flux gives it (pencil: flux over pi against flux over
+# 4 pi).
 _LANTERN_PASSES: Final = 0.6
 _ALL_ROUND: Final = 0.25
-_FRAME_PASSES: Final = 0.30  # of the kit's frame of diffusion, whose place a lantern takes
-_FRESNEL_OF_OPEN_FACE: Final = 0.45
 _PANEL_WATTS_PER_FT2: Final = 100.0
+_BY_SIZE: Final = ("tungsten", "daylight discharge")  # their lumens per watt go with their size
 
-_POWER: Final = r"(?:(?P<count>[1-9]\s*[x×]\s+))?(?P<power>[0-9.]+\s*(?:k?w|k)?)"
+_POWER: Final = r"(?:(?P<count>[1-9])\s*[x×]\s+)?(?P<power>[0-9.]+\s*(?:k?w|k)?)"
+_HEADS: Final = ("bi-colour LED", "LED", "tungsten", "daylight discharge")
+_HEAD: Final = f"(?P<head>{'|'.join(_HEADS)})"
+_BEFORE_WORD: Final = r"(?=(?:frame|full|white|diffusion|bounce|book|soft|poly|board)\b)"
+_OTHER_DIFFUSION: Final = (
+    r"\b(?:half|quarter|light|opal|grid|1/2|1/4)\b.*\b(?:diffusion|white|frame)"
+)
+_DISCHARGE: Final = (
+    r"\b(?:par\s+)?(?:daylight\s+discharge|discharge|daylight)(?:\s+head)?\b(?!\s+led)"
+)
+# What a crew says of modifiers, and the kit's word for it.
+_CREW: Final[tuple[tuple[str, str], ...]] = (
+    (r"\b([1-9]|1[0-9]|20)\s*(?:x|×|by)\s*([1-9]|1[0-9]|20)\s+" + _BEFORE_WORD, r"\1 x \2 ft "),
+    (
+        r"(?<!frame of )\b(?:frame\s+of\s+)?(?:full\s+)?(?:white\s+)?diffusion(?:\s+frame)?$",
+        "frame of diffusion",
+    ),
+    (r"\bframe$", "frame of diffusion"),
+    (r"\bfull white$", "frame of diffusion"),
+    (
+        r"\b(?:bounce\s+off\s+)?(?:white\s+)?(?:poly(?:\s?board)?|bounce|(?<!bounce )board)$",
+        "bounce board",
+    ),
+)
 
 
 def read_key(said: str) -> tuple[Outfit | None, str]:
@@ -42,18 +63,45 @@ def read_key(said: str) -> tuple[Outfit | None, str]:
     text = " ".join(said.split())
     if plain_word("key", text) == "none":
         return None, ""
+    plain, notes = _plain_words(text)
     for pattern, read in _OTHERS:
-        found = re.fullmatch(pattern, text, re.IGNORECASE)
+        found = re.fullmatch(pattern, plain, re.IGNORECASE)
         if found:
             outfit, note = read(found)
-            return replace(outfit, said=text), note
-    return _plain(text), ""
+            break
+    else:
+        outfit, note = _plain(plain)
+    return replace(outfit, said=text), "; ".join(one for one in (*notes, note) if one)
 
 
-def _plain(text: str) -> Outfit:
+def _plain_words(text: str) -> tuple[str, list[str]]:
+    """A key in the kit's own words, and what was told otherwise as it was taken."""
+    joints = r"(\s+(?:in|through|into|with)\s+(?:an?\s+)?)"
+    head, *before = re.split(joints, text, maxsplit=1, flags=re.IGNORECASE)
+    head = re.sub(_DISCHARGE, "daylight discharge", head, flags=re.IGNORECASE)
+    if not before:
+        return head, []
+    joint, said = before
+    if re.search(_OTHER_DIFFUSION, said, re.IGNORECASE):
+        raise FixtureTextError(
+            Fault(
+                what="the quick start has frames of full white diffusion only",
+                expected="a frame of diffusion such as '4 x 4 ft frame of diffusion'",
+                found=said,
+                fix="write that, then change its output in the scene file",
+            )
+        )
+    ours = said
+    for pattern, word in _CREW:
+        ours = re.sub(pattern, word, ours, flags=re.IGNORECASE)
+    notes = [] if ours == said else [f"{said!r} is taken as a {ours}"]
+    return f"{head}{joint}{ours}", notes
+
+
+def _plain(text: str) -> tuple[Outfit, str]:
     """As the kit reads it, "1k" written out; a near miss is told with the kit's own word."""
     try:
-        return read_outfit(_watts_first(text))
+        outfit = read_outfit(_watts_first(text))
     except FixtureTextError as error:
         near = _near(text)
         if not near:
@@ -62,6 +110,21 @@ def _plain(text: str) -> Outfit:
         raise FixtureTextError(
             dataclasses.replace(fault, fix=f"did you mean {near!r}? {fault.fix}")
         ) from None
+    form = "parabolic" if outfit.head == "daylight discharge" else "open face"
+    each_w = outfit.power_w / outfit.count
+    if outfit.modifier == "reflector":
+        return _item(outfit.head, form, power_w=each_w, count=outfit.count)
+    if outfit.head not in _BY_SIZE or outfit.modifier is None:
+        return outfit, ""
+    head, usual = (
+        as_item(outfit.head, form, power_w=each_w),
+        read_outfit(f"{each_w:g} W {outfit.head}"),
+    )
+    takes_beam = outfit.form in ("panel", "book light") and outfit.modifier != "umbrella"
+    share = head.flux_lm / usual.flux_lm if takes_beam else head.bare_lm / usual.bare_lm
+    outfit = replace(outfit, flux_lm=Lumen(outfit.flux_lm * share))
+    lens = form == "parabolic" and takes_beam
+    return outfit, "the head is taken as a parabolic one behind its wide lens" if lens else ""
 
 
 def _near(text: str) -> str:
@@ -90,51 +153,82 @@ def _panel(found: re.Match[str]) -> tuple[Outfit, str]:
     return outfit, size if found["power"] else f"{size}, {power} (no watts were said)"
 
 
-def _fresnel(found: re.Match[str]) -> tuple[Outfit, str]:
-    head = (found["head"] or "tungsten").strip()
-    outfit = read_outfit(f"{found['count'] or ''}{_power(found['power'])} {head}")
-    lens = replace(
-        outfit,
-        modifier="fresnel lens",
-        flux_lm=Lumen(outfit.flux_lm * _FRESNEL_OF_OPEN_FACE),
-        modifier_spread_stops=0.6,
+def _head(found: re.Match[str]) -> tuple[Outfit, str]:
+    """A Fresnel, a parabolic or an open-face head, perhaps at spot."""
+    said = found["head"] or "tungsten"
+    head = next(one for one in _HEADS if one.lower() == said.lower())
+    form = {"fresnel": "Fresnel", "par": "parabolic", "parabolic": "parabolic"}.get(
+        found["form"].lower(), "open face"
     )
-    return lens, f"a fresnel is taken at full flood, on {head}"
+    if form == "parabolic" and head != "daylight discharge":
+        raise FixtureTextError(
+            Fault(
+                what=f"the kit has no parabolic head of {head}",
+                expected="a parabolic daylight discharge head, a Fresnel, an open face",
+                found=found[0],
+                fix="write it like '1.2 kW daylight discharge, parabolic'",
+            )
+        )
+    watts = float(parse_power(_power(found["power"])))
+    if not 1.0 <= watts <= 24_000.0:
+        read_outfit(f"{watts:g} W {head}")  # says what is wrong with it
+    way = (found["way"] or "").lower()
+    return _item(head, form, power_w=watts, count=int(found["count"] or 1), way=way)
+
+
+def _item(head: str, form: str, *, power_w: float, count: int, way: str = "") -> tuple[Outfit, str]:
+    """The kit's item and a note; what is the catalogue's to the word needs none."""
+    outfit = as_item(head, form, power_w=power_w, count=count, way=way)
+    assert outfit.beam_rad is not None
+    angle = f"{math.degrees(outfit.beam_rad):.0f}°"
+    if outfit.form == "fresnel":
+        at = "full spot" if outfit.beam_rad == outfit.spot_rad else "full flood"
+        return outfit, f"a Fresnel is taken at {at}, {angle}: the kit's {outfit.said}"
+    if form == "parabolic":
+        return (
+            outfit,
+            f"the head is taken as the kit's {outfit.said}, behind its wide lens, {angle}",
+        )
+    return outfit, ""
 
 
 def _lantern(found: re.Match[str]) -> tuple[Outfit, str]:
     before, size = found["before"].strip(), (found["size"] or "60 cm").strip()
-    if re.search(r"bulb$", before, re.IGNORECASE):
-        bare, _ = read_key(before)
-        assert bare is not None
-        frame = read_outfit(f"{bare.power_w:g} W tungsten in {size} frame of diffusion")
-        flux = bare.flux_lm * _LANTERN_PASSES
-        whole = replace(bare, size_m=frame.size_m, flux_lm=Lumen(flux))
-    else:
-        whole = read_outfit(f"{_watts_first(before)} in {size} frame of diffusion")
-        share = _LANTERN_PASSES * _ALL_ROUND / _FRAME_PASSES
-        whole = replace(whole, flux_lm=Lumen(whole.flux_lm * share))
-    outfit = replace(whole, modifier="lantern", modifier_spread_stops=0.6)
+    bare, _ = read_key(before)
+    assert bare is not None
+    frame = read_outfit(f"100 W LED in {size} frame of diffusion")
+    outfit = replace(
+        bare,
+        modifier="lantern",
+        form="panel",
+        size_m=frame.size_m,
+        flux_lm=Lumen(bare.bare_lm * _LANTERN_PASSES * _ALL_ROUND),
+        modifier_spread_stops=0.6,
+        beam_rad=None,
+    )
     return outfit, f"a lantern is taken as a {size} front that gives the face as much; {_BEHIND}"
 
 
 def _bulb(found: re.Match[str]) -> tuple[Outfit, str]:
+    """A bulb as the kit's household bulb of the nearest power, by the watt."""
     led = bool(found["led"])
-    power = _power(found["power"])
-    frame = read_outfit(
-        f"{found['count'] or ''}{power} {'LED' if led else 'tungsten'} in 6 cm frame of diffusion"
-    )
-    per_watt = _LED_BULB_LM_PER_W if led else _BULB_LM_PER_W
+    count, watts = int(found["count"] or 1), float(parse_power(_power(found["power"])))
+    item = bulb_item("LED white" if led else "tungsten", watts)
+    bare_lm = item.flux_lm * count * watts / rated_power_w(item)
+    frame = read_outfit(f"{count} x {watts:g} W LED in 6 cm frame of diffusion")
     outfit = replace(
         frame,
         head="LED bulb" if led else "bulb",
         modifier=None,
-        flux_lm=Lumen(frame.power_w * per_watt * _ALL_ROUND),
-        colour_kelvin=Kelvin(2700.0),
+        flux_lm=Lumen(bare_lm * _ALL_ROUND),
+        bare_lm=Lumen(bare_lm),
+        colour_kelvin=Kelvin(item.kelvin),
+        power_factor=item.power_factor,
+        head_spread_stops=item.spread_stops,
         modifier_spread_stops=0.0,
     )
-    kind = "an LED bulb" if led else "a household filament bulb"
-    return outfit, f"{kind}, bare, {per_watt:g} lm/W, 2700 K; {_BEHIND}"
+    of = f"{item.flux_lm / rated_power_w(item):.0f} lm/W, {item.kelvin:g} K"
+    return outfit, f"the bulb is bare, the kit's {item.name}: {of}; {_BEHIND}"
 
 
 _BEHIND: Final = "what it throws round the room is left out"
@@ -146,7 +240,11 @@ _OTHERS: Final[tuple[tuple[str, Callable[[re.Match[str]], tuple[Outfit, str]]], 
         ),
         _panel,
     ),
-    (_POWER + r"\s+(?P<head>led|bi-colour led|tungsten|daylight discharge)?\s*fresnel", _fresnel),
+    (
+        _POWER + rf"\s+{_HEAD}?,?\s*(?P<form>fresnel|par|parabolic|open[ -]face)"
+        r"(?:,?\s+(?:at\s+)?(?:full\s+)?(?P<way>spot|flood)(?:ted|ed)?)?",
+        _head,
+    ),
     (
         (
             r"(?P<before>.+?)\s+(?:in|with|into)\s+(?:an?\s+)?"
@@ -171,5 +269,4 @@ def _watts_first(text: str) -> str:
     found = re.fullmatch(r"((?:[1-9]\s*[x×]\s+)?)([0-9.]+)\s*k\s+(.+)", text, re.IGNORECASE)
     if not found:
         return text
-    rest = re.sub(r"\s*\bopen[ -]face\b", "", found[3], flags=re.IGNORECASE).strip()
-    return f"{found[1]}{found[2]} kW {rest or 'tungsten'}"
+    return f"{found[1]}{found[2]} kW {found[3]}"

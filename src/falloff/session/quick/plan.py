@@ -32,6 +32,7 @@ class Plan(msgspec.Struct, frozen=True, kw_only=True):
 
     key: None where no fixture is brought. key_clock: hour with the camera at 6; key_height above
     the floor. key_trim, outside_trim: factors on the light, 1 as answered, for what is uncertain.
+    fill_size: width and height of the board or black.
     """
 
     situation: Situation
@@ -63,6 +64,7 @@ class Plan(msgspec.Struct, frozen=True, kw_only=True):
     exposure_time_s: float
     nd_stops: float
     fill: Fill
+    fill_size_m: tuple[float, float] = (0.9, 0.9)
     skin: str = "beige"
     supply_volts: float = 230.0
     furnished: bool = True

@@ -15,6 +15,7 @@ from falloff.session.quick.words import (
     FILLS,
     OUTSIDE,
     WALLS,
+    fill_parts,
     meant,
     plain_word,
 )
@@ -22,6 +23,7 @@ from falloff.units import UnitFault
 
 _X: Final = r"\s*(?:x|×|\bby\b)\s*"
 _USUAL_GEL: Final = "2 stops"
+_MOST_LIKELY_FC: Final = 3000.0  # a bright overcast, in foot-candles
 
 
 def room(said: str) -> dict[str, Any]:
@@ -112,7 +114,11 @@ def _light(said: str) -> float:
         light = float(units.parse_illuminance(said))
     except UnitFault as error:
         told = ", ".join(OUTSIDE) + "; or a reading such as 12000 lx, 1100 fc or EV 12"
-        raise _unread(error.fault.what, told, said, fix=meant("outside", said)) from None
+        fix = meant("outside", said)
+        if re.fullmatch(r"[0-9]+(?:\.[0-9]+)?", said):
+            feet = f", or '{said} fc'" if float(said) <= _MOST_LIKELY_FC else ""
+            fix = f"did you mean '{said} lx'{feet}?"
+        raise _unread(error.fault.what, told, said, fix=fix) from None
     if not 0.0 <= light <= 200_000.0:
         raise _unread("no daylight is like that", "0 lx to 200000 lx", said)
     return light
@@ -127,8 +133,9 @@ def key(said: str) -> dict[str, Any]:
 
 
 def fixture_of(said: str) -> str:
-    """The key without its place."""
-    return re.split(r"\s+at\s+", said, maxsplit=1, flags=re.IGNORECASE)[0]
+    """The key without its place; "at spot" and "at flood" are no places."""
+    at = r"\s+at\s+(?!(?:full\s+)?(?:spot|flood)\b)"
+    return re.split(at, said, maxsplit=1, flags=re.IGNORECASE)[0]
 
 
 def place(said: str) -> dict[str, Any]:
@@ -182,11 +189,12 @@ def _shutter(part: str) -> str:
 
 
 def fill(said: str) -> dict[str, Any]:
-    """What fills the side away from the key."""
-    word = plain_word("fill", said).lower()
+    """What fills the side away from the key, perhaps with its size before it."""
+    size, word = fill_parts(said)
+    word = plain_word("fill", word).lower()
     if word not in FILLS:
-        raise _unread("this is no fill", ", ".join(FILLS), said, fix=meant("fill", said))
-    return {"fill": word}
+        raise _unread("this is no fill", ", ".join(FILLS), said, fix=meant("fill", word))
+    return {"fill": word} | ({"fill_size_m": _two_lengths(size)} if size else {})
 
 
 # Parts of answers ------------------------------------------------------------------------

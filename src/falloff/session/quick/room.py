@@ -25,7 +25,7 @@ FIGURES: Final = {
     "kitchen": "woman standing",
 }
 _FEET_M = 0.47  # of a stand, from its pole
-FILL_SIDE_M: Final = 0.9  # of the square board or black that fills
+_FILL_MIDDLE_M: Final = 1.3  # how high the middle of a board or black is, if it has room
 SEAT_OFF_M: Final = 0.88  # of the two at a table, from its middle
 FACES_AT_TABLE_DEG: Final = (-8.0, 188.0)
 Point = tuple[float, float]
@@ -139,6 +139,7 @@ _DEPTHS: Final[Mapping[str, tuple[float, float]]] = {
     "book light": (0.9, 0.0),
     "panel": (0.05, 0.0),
     "open face": (0.0, 1.3),
+    "fresnel": (0.0, 1.3),
 }
 
 
@@ -172,8 +173,14 @@ def key_clear_m(plan: Plan) -> float:
 def fill_distance_m(plan: Plan) -> float:
     """How far from the person (from the middle of a table) the fill stands, clear of the walls."""
     wanted = 1.5 if plan.situation == "table" else 0.9
-    room = _farthest_m(plan, person_point(plan), fill_hour(plan), 0.5 * FILL_SIDE_M + 0.05)
+    room = _farthest_m(plan, person_point(plan), fill_hour(plan), 0.5 * plan.fill_size_m[0] + 0.05)
     return max(0.45, min(wanted, room))
+
+
+def fill_height_m(plan: Plan) -> float:
+    """How high the middle of the fill is: off the floor and under the ceiling."""
+    half = 0.5 * plan.fill_size_m[1] + 0.05
+    return max(half, min(_FILL_MIDDLE_M, plan.ceiling_m - half))
 
 
 def _farthest_m(plan: Plan, start: Point, hour: float, clear_m: float) -> float:

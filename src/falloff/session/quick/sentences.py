@@ -6,6 +6,7 @@ import msgspec
 
 from falloff.session.quick.advise import Advice
 from falloff.session.quick.frame import window_in_frame
+from falloff.session.quick.glass import in_glass
 from falloff.session.quick.marks import WIDEST_LENS, ratio_text, stop_text
 from falloff.session.quick.measure import Figures, Measured, share_of
 from falloff.session.quick.plan import Plan
@@ -190,10 +191,19 @@ def _whose_window(base: Measured) -> str:
     if reading is None or reading.value <= 0.0 or share_of(reading, "WINDOW") >= 0.5:
         return ""
     most = max(reading.parts, key=lambda part: part.share)
-    return (
-        f"; that is mostly {_who(most.source)}'s light thrown back by it "
-        f"({100 * most.share:.0f} %), not the sky's"
-    )
+    lit, glass = f"{_who(most.source)}'s light", in_glass(base)
+    share = f"{100 * most.share:.0f} %"
+    if glass is None:
+        return f"; that is mostly {lit} thrown back by what hangs in it ({share})"
+    own = next((one.stops_over_key for one in reading.parts if one.source == "WINDOW"), None)
+    beyond = "nothing comes through it"
+    if own is not None:
+        beyond = f"the outside through it is {_over(own, 'middle grey')}"
+    if glass.key_there:
+        return f"; the key's own front stands mirrored in the glass there, and {beyond}"
+    seen = f"{_surface(glass.thing)} ({lit}, {share})"
+    text = f"; the glass mirrors the lit room, there {seen}: {beyond}"
+    return text + ("; the key's own front stands in it too" if glass.key_seen else "")
 
 
 def _wall_sentence(plan: Plan, figures: Figures) -> str:

@@ -31,7 +31,8 @@ _NOTHING: Final = ("no", "nothing", "-", "without")
 # What else people say (common practice, no source), by what it is taken as.
 _SYNONYMS: Final[Mapping[str, Mapping[str, tuple[str, ...]]]] = {
     "wall": {
-        "white": ("off-white", "off white", "cream", "magnolia", "ivory", "pale", "light"),
+        "white": ("off-white", "off white", "warm white", "cool white", "cream",
+                  "magnolia", "ivory", "pale", "light", "white paint", "plaster"),
         "mid": ("light grey", "light gray", "grey", "gray", "mid grey", "mid gray", "medium",
                 "beige", "wood", "brick"),
         "dark": ("dark grey", "dark gray", "charcoal", "black", "navy", "dark wood"),
@@ -57,7 +58,8 @@ _SYNONYMS: Final[Mapping[str, Mapping[str, tuple[str, ...]]]] = {
     "fill": {
         "none": (*_NOTHING, "no fill"),
         "white board": ("white", "bounce", "bounce board", "board", "poly", "polyboard",
-                        "poly board", "foam board", "white poly", "white card", "reflector"),
+                        "poly board", "foam board", "white poly", "white card", "reflector",
+                        "foamcore", "beadboard"),
         "black": ("neg", "negative", "negative fill", "neg fill", "black flag", "black cloth",
                   "solid", "black board", "black poly"),
     },
@@ -83,22 +85,29 @@ def plain_word(question: str, said: str) -> str:
     return said
 
 
+def fill_parts(said: str) -> tuple[str, str]:
+    """A fill's size, "" for none, and what it is; a board's "4x4" is in feet."""
+    unit = r"(?:m|cm|ft|feet|foot|in|'|\")"
+    sides = rf"[0-9.]+\s*{unit}?\s*(?:x|×|\bby\b)\s*[0-9.]+"
+    found = re.fullmatch(rf"(?:an?\s+)?({sides})\s*({unit})?\s+(.+)", said, re.IGNORECASE)
+    return (f"{found[1]} {found[2] or 'ft'}", found[3]) if found else ("", said)
+
+
 def word_note(question: str, said: str) -> str:
     """What a synonym is taken as, in words: "cream walls are taken as white, 75 %"; else empty."""
-    ours = plain_word(question, said)
-    if ours == said or _trimmed(said) == ours:
+    size, word = fill_parts(said) if question == "fill" else ("", said)
+    ours, told = plain_word(question, word), _trimmed(said)
+    if not size and ours in (said, told):
         return ""
-    match question:
-        case "wall":
-            return f"{_trimmed(said)} walls are taken as {ours}, {100 * WALLS[ours][0]:.0f} %"
-        case "outside":
-            return f"{_trimmed(said)!r} outside is taken as {ours}, {OUTSIDE[ours][0]:g} lx"
-        case "dressing":
-            return f"{_trimmed(said)!r} in the window is taken as {ours}"
-        case "fill":
-            return f"{_trimmed(said)!r} as fill is taken as {ours}"
-        case _:
-            return ""
+    notes = {
+        "dressing": f"{told!r} in the window is taken as {ours}",
+        "fill": f"{told!r} as fill is taken as {ours}" + (f", {size}" if size else ""),
+    }
+    if question == "wall":
+        return f"{told} walls are taken as {ours}, {100 * WALLS[ours][0]:.0f} %"
+    if question == "outside":
+        return f"{told!r} outside is taken as {ours}, {OUTSIDE[ours][0]:g} lx"
+    return notes.get(question, "")
 
 
 def meant(question: str, said: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from typing import Any
 
@@ -12,12 +13,12 @@ from falloff.session.quick.plan import Plan
 from falloff.session.quick.room import (
     FACES_AT_TABLE_DEG,
     FIGURES,
-    FILL_SIDE_M,
     SEAT_OFF_M,
     Layout,
     clock_text,
     facing_deg,
     fill_distance_m,
+    fill_height_m,
     fill_hour,
     lay_out,
     scene_hour,
@@ -230,9 +231,22 @@ def _form(plan: Plan, key: Outfit) -> Group:
             depth = _m(plan, 0.45 * max(key.size_m))
             return {"light": "soft box", "size": size, "depth": depth}
         case "open face":
-            return {"light": "open face", "profile": key.profile, "aperture": width}
+            return {"light": "open face", "beam": _angle(key.beam_rad), "aperture": width}
+        case "fresnel":
+            return {
+                "light": "fresnel",
+                "aperture": width,
+                "beam": _angle(key.beam_rad),
+                "spot": _angle(key.spot_rad),
+                "flood": _angle(key.flood_rad),
+            }
         case form:
             return {"light": form, "size": size}
+
+
+def _angle(angle_rad: float | None) -> str:
+    assert angle_rad is not None
+    return f"{math.degrees(angle_rad):.4g} deg"
 
 
 def _grip(plan: Plan) -> Group:
@@ -240,11 +254,11 @@ def _grip(plan: Plan) -> Group:
         return {}
     who = "TABLE" if plan.situation == "table" else "PERSON"
     clock = clock_text(scene_hour(plan, fill_hour(plan)))
-    side = _m(plan, FILL_SIDE_M)
-    distance, height = _m(plan, fill_distance_m(plan)), _m(plan, 1.3)
+    size = ", ".join(_m(plan, side) for side in plan.fill_size_m)
+    distance, height = _m(plan, fill_distance_m(plan)), _m(plan, fill_height_m(plan))
     flag = {
         "kind": "solid" if plan.fill == "black" else "bounce",
-        "size": f"[{side}, {side}]",
+        "size": f"[{size}]",
         "at": f'{{from: {who}, distance: {distance}, clock: "{clock}", height: {height}}}',
         "aim": "LEFT.face" if who == "TABLE" else "PERSON.face",
     }

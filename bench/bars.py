@@ -27,11 +27,11 @@ sys.path.insert(0, str(ROOT))
 
 from falloff.document import PointPlace, Quantity, parse_document  # noqa: E402
 from falloff.layers import drag_fixture, move_body, trace_layers  # noqa: E402
+from falloff.rays import RayScene  # noqa: E402
 from falloff.stage import Stage, build_stage  # noqa: E402
 from falloff.stage.records import Probe  # noqa: E402
 from falloff.transport import Budget, trace  # noqa: E402
 from falloff.transport.kernels_direct import shadow_rays  # noqa: E402
-from falloff.rays import RayScene  # noqa: E402
 
 SIZE = (480, 270)
 DRAG = Budget(

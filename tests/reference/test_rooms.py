@@ -80,7 +80,7 @@ def sphere() -> Surfaces:
     corners = np.concatenate(
         [np.stack(three, 2).reshape(-1, 3, 3) for three in ((a, c, b), (a, d, c))]
     )
-    builder = PieceBuilder("sphere", Grain(mesh_patch_area_m2=0.05, mesh_patches_most=256))
+    builder = PieceBuilder("sphere", Grain(mesh_patch_area_m2=0.05, mesh_patches=(1, 256)))
     builder.add_mesh(corners, normals=-corners, material="paint")
     return stage_of([builder.build()], reflectances={"paint": 0.98}).surfaces
 

@@ -1,8 +1,8 @@
 """build_stage(document) -> Stage: the scene in SI, surfaces cut, sources in place."""
 
 from falloff.stage.build import build_stage
-from falloff.stage.dice import Grain
 from falloff.stage.dims import DimmedLight, dimmed_light
+from falloff.stage.grain import Grain
 from falloff.stage.records import (
     FABRIC,
     MIRROR,

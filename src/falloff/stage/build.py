@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from typing import Final
 
 import numpy as np
 
@@ -26,9 +27,9 @@ from falloff.errors import Fault, GeometryError
 from falloff.findings import Finding, Weight
 from falloff.sources import Source
 from falloff.stage.assemble import join_pieces
-from falloff.stage.dice import Grain
 from falloff.stage.dressing import blind_findings
 from falloff.stage.fixtures import build_fixture, build_practical
+from falloff.stage.grain import Grain, coarse_things
 from falloff.stage.grip import build_grip, grip_findings
 from falloff.stage.guard import impossible, suspicious
 from falloff.stage.lights import light_findings
@@ -53,13 +54,19 @@ def build_stage(
     as written.
     """
     placer = Placer(document)
-    pieces, sources = build_pieces(placer, fitting_grain(placer, grain))
+    fine = fitting_grain(placer, grain)
+    pieces, sources = build_pieces(placer, fine)
+    crowded = sum(piece.element_area_m2.size for piece in pieces) > _FINE_ELEMENTS_MOST
+    if crowded:
+        pieces, sources = build_pieces(placer, coarse_things(fine))
     if guarded:
         faults = impossible(placer, pieces, place_probes(placer))
         if faults:
             raise GeometryError(*faults)
     stage = finish_stage(placer, pieces, sources)
-    return replace(stage, findings=_findings(placer)) if guarded else stage
+    if not guarded:
+        return stage
+    return replace(stage, findings=(*_findings(placer), *((_CROWDED,) if crowded else ())))
 
 
 def build_pieces(placer: Placer, grain: Grain) -> tuple[list[Piece], list[Source]]:
@@ -226,6 +233,13 @@ def _camera_probe(
 
 
 _GAZE_SHORT_DEG = 5.0
+_FINE_ELEMENTS_MOST: Final = 55_000  # of the 65,533 that there may be
+_CROWDED: Final = Finding(
+    weight=Weight.NOTE,
+    about="props",
+    says="there are too many things to cut them all finely: bounce off small ones is told coarsely",
+    do="leave out what stands far from people and lights; expect a tenth of a stop near the rest",
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from falloff.stage.cells import EDGE_ROOM, Grid, check_cells, cut_cells, flat_parts, triangles_of
-from falloff.stage.clusters import clusters
+from falloff.stage.clusters import (
+    MESH_SIDE,
+    even_by_area,
+    facing_and_area,
+    split_long,
+    two_levels,
+)
+from falloff.stage.grain import Grain
 from falloff.stage.records import (
     FABRIC,
     MIRROR,
@@ -27,17 +34,8 @@ from falloff.types import Float64Array, Int32Array, IntArray
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
+_SMALLEST_M2 = 1e-4  # of an element of a mesh
 _SIDE = math.isqrt(POINTS_PER_ELEMENT)
-
-
-@dataclass(frozen=True, slots=True)
-class Grain:
-    """How fine surfaces are cut: sides of patches and of elements, metres."""
-
-    patch_m: float = 0.2
-    element_m: float = 0.1
-    mesh_patch_area_m2: float = 0.05
-    mesh_patches_most: int = 14
 
 
 @dataclass(slots=True)
@@ -206,30 +204,27 @@ class PieceBuilder:
         source: str | None = None,
     ) -> None:
         """A curved surface: corners and shading normals (t, 3, 3); clusters serve as elements."""
-        cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-        area = 0.5 * np.linalg.norm(cross, axis=1)
+        corners, normals = split_long(corners, normals, longest_m=MESH_SIDE * self.grain.element_m)
+        flat_normals, area = facing_and_area(corners)
         keep = area > 1e-12
-        corners, normals, cross, area = corners[keep], normals[keep], cross[keep], area[keep]
-        flat_normals = cross / (2.0 * area[:, None])
-        count = int(
-            np.clip(area.sum() / self.grain.mesh_patch_area_m2, 1, self.grain.mesh_patches_most)
+        corners, normals, flat_normals, area = (
+            part[keep] for part in (corners, normals, flat_normals, area)
         )
-        cluster = clusters(corners.mean(1), flat_normals, area, count)
-        count = int(cluster.max()) + 1
+        grain, whole = self.grain, float(area.sum())
+        fit = whole / _SMALLEST_M2  # a pin has no need of many
+        patches = min(np.clip(whole / grain.mesh_patch_area_m2, *grain.mesh_patches), fit)
+        least = min(grain.mesh_elements_least, fit)
+        elements = max(whole / grain.mesh_element_area_m2, least, patches, 1.0)
+        cluster, patch = two_levels(
+            corners.mean(1), flat_normals, area, int(elements), max(1, int(patches))
+        )
+        count = len(patch)
         rng = np.random.default_rng(self.seed + self._faces)
-        points = np.empty((count, POINTS_PER_ELEMENT, 3))
-        point_normals = np.empty_like(points)
-        for k in range(count):
-            members = np.flatnonzero(cluster == k)
-            share = np.cumsum(area[members]) / area[members].sum()
-            at = np.arange(POINTS_PER_ELEMENT) + rng.random(POINTS_PER_ELEMENT)
-            pick = members[
-                np.minimum(np.searchsorted(share, at / POINTS_PER_ELEMENT), members.size - 1)
-            ]
-            a, b = np.sqrt(rng.random(POINTS_PER_ELEMENT)), rng.random(POINTS_PER_ELEMENT)
-            weights = np.stack([1 - a, a * (1 - b), a * b], 1)
-            points[k] = np.einsum("kc,kcd->kd", weights, corners[pick])
-            point_normals[k] = flat_normals[pick]
+        pick = even_by_area(rng, cluster, area)
+        a, b = np.sqrt(rng.random(pick.shape)), rng.random(pick.shape)
+        weights = np.stack([1 - a, a * (1 - b), a * b], -1)
+        points = np.einsum("ekc,ekcd->ekd", weights, corners[pick])
+        point_normals = flat_normals[pick]
         self._append(
             corners=corners,
             corner_normals=normals,
@@ -238,7 +233,7 @@ class PieceBuilder:
             grid=(0, 0, self._cells, 0),
             step=(1.0, 1.0),
             cells=np.empty(0, np.int32),
-            patch=self._patches + np.arange(count),
+            patch=self._patches + patch,
             area=np.bincount(cluster, area, count).astype(np.float64),
             points=points + OFFSET_M * point_normals,
             normals=point_normals,

@@ -10,7 +10,8 @@ import numpy as np
 from falloff.document import Blind, Curtain, Window
 from falloff.findings import Finding, Weight
 from falloff.stage.ceilings import wall_outline_m
-from falloff.stage.dice import Grain, PieceBuilder
+from falloff.stage.dice import PieceBuilder
+from falloff.stage.grain import Grain
 from falloff.stage.joinery import UP, WallHole
 from falloff.stage.openings import wall_hole
 from falloff.stage.places import Placer

@@ -34,7 +34,7 @@ from falloff.sources import (
     tube,
     web_beam,
 )
-from falloff.stage.dice import Grain, PieceBuilder
+from falloff.stage.dice import PieceBuilder
 from falloff.stage.fronts import (
     FRONT_GAP_M,
     Front,
@@ -50,6 +50,7 @@ from falloff.stage.fronts import (
     frame_of,
     outline_of,
 )
+from falloff.stage.grain import Grain
 from falloff.stage.grip import cloth_of
 from falloff.stage.kit_lights import WebMouth, crate_of
 from falloff.stage.lights import AnyForm, LightNow, light_of, spot_web

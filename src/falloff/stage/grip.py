@@ -8,8 +8,9 @@ from falloff.document import GivenFabric
 from falloff.findings import Finding, Weight
 from falloff.kit import Fabric
 from falloff.spectrum import D65_XY, cct_duv, colour_of_kelvin, shifted_kelvin
-from falloff.stage.dice import Grain, PieceBuilder
+from falloff.stage.dice import PieceBuilder
 from falloff.stage.fronts import add_stand, frame_of
+from falloff.stage.grain import Grain
 from falloff.stage.own_kit import kit_item
 from falloff.stage.places import Placer
 from falloff.stage.records import Cloth, Piece

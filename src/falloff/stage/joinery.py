@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from falloff.stage.dice import Grain, PieceBuilder
+from falloff.stage.dice import PieceBuilder
+from falloff.stage.grain import Grain
 from falloff.types import Float64Array
 
 if TYPE_CHECKING:

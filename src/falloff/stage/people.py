@@ -10,7 +10,8 @@ import numpy as np
 from falloff.document import Subject
 from falloff.errors import GeometryError
 from falloff.kit import dressed_head, find_figure, look
-from falloff.stage.dice import Grain, PieceBuilder
+from falloff.stage.dice import PieceBuilder
+from falloff.stage.grain import Grain
 from falloff.stage.places import Placer, direction, figure_turn
 from falloff.stage.records import Piece
 from falloff.stage.solids import add_box, add_cylinder

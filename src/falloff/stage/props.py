@@ -13,7 +13,9 @@ import numpy as np
 from falloff.document import Box, Cylinder, Furniture, Prop
 from falloff.errors import GeometryError
 from falloff.kit import BoxSolid, Solid, furniture, solid_mesh
-from falloff.stage.dice import Grain, PieceBuilder
+from falloff.stage.boards import parted
+from falloff.stage.dice import PieceBuilder
+from falloff.stage.grain import Grain, finer
 from falloff.stage.meshes import MeshData
 from falloff.stage.places import Placer, direction
 from falloff.stage.records import Piece
@@ -96,7 +98,9 @@ def _own_furniture(
         count=shape.count,
         open_rad=None if shape.open is None else shape.open.si,
     )
-    builder = PieceBuilder(name, grain)
+    # A lamp inside lights one shelf and leaves the next one dark.
+    stands_open = shape.open is not None and shape.open.si > 0.0
+    builder = PieceBuilder(name, finer(grain) if stands_open else grain)
     _add_furniture(builder, made.solids, dict(surfaces))
     return builder.build()
 
@@ -106,9 +110,10 @@ def _add_furniture(
 ) -> None:
     """Large boards as flat faces; of what is small, all of a part as one mesh of few clusters."""
     small: dict[str, list[tuple[Float64Array, Float64Array]]] = {}
+    boards = [one for one in solids if isinstance(one, BoxSolid) and one.soft == 0.0]
     for solid in solids:
         if isinstance(solid, BoxSolid) and solid.soft == 0.0:
-            _add_board(builder, solid, surfaces[solid.part], small)
+            _add_board(builder, solid, boards, surfaces[solid.part], small)
             continue
         corners, normals = solid_mesh(solid)
         if _area(corners) < _ALONE_M2:
@@ -128,6 +133,7 @@ def _add_furniture(
 def _add_board(
     builder: PieceBuilder,
     solid: BoxSolid,
+    boards: list[BoxSolid],
     material: str,
     small: dict[str, list[tuple[Float64Array, Float64Array]]],
 ) -> None:
@@ -135,9 +141,10 @@ def _add_board(
     for corner, edge_u, edge_v in box_faces(solid.centre, solid.axes, solid.size):
         sides = sorted((float(np.linalg.norm(edge_u)), float(np.linalg.norm(edge_v))))
         if sides[0] >= _FLAT_SHORT_M and sides[1] >= _FLAT_LONG_M:
-            builder.add_rectangle(
-                corner, edge_u=edge_u, edge_v=edge_v, material=material, name=solid.part
-            )
+            for part, along, across in parted((corner, edge_u, edge_v), boards):
+                builder.add_rectangle(
+                    part, edge_u=along, edge_v=across, material=material, name=solid.part
+                )
             continue
         at = np.array([corner, corner + edge_u, corner + edge_u + edge_v, corner + edge_v])
         facing = np.cross(edge_u, edge_v)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -17,8 +17,9 @@ from falloff.stage.ceilings import (
     is_flat,
     wall_outline_m,
 )
-from falloff.stage.dice import Grain, PieceBuilder
+from falloff.stage.dice import PieceBuilder
 from falloff.stage.doors import add_door
+from falloff.stage.grain import Grain
 from falloff.stage.joinery import UP
 from falloff.stage.opening_checks import opening_faults
 from falloff.stage.openings import Cutout, WallKey, cutouts, skylight_outline, wall_name
@@ -51,12 +52,7 @@ def fitting_grain(placer: Placer, wanted: Grain | None = None) -> Grain:
     usual = wanted or Grain()
     area_m2 = sum(surface_m2(placer, room) for room in placer.room_names)
     scale = math.sqrt(max(1.0, area_m2 / usual.element_m**2 / ROOM_ELEMENTS_MOST))
-    return Grain(
-        patch_m=scale * usual.patch_m,
-        element_m=scale * usual.element_m,
-        mesh_patch_area_m2=usual.mesh_patch_area_m2,
-        mesh_patches_most=usual.mesh_patches_most,
-    )
+    return replace(usual, patch_m=scale * usual.patch_m, element_m=scale * usual.element_m)
 
 
 def surface_m2(placer: Placer, room: str | None) -> float:

@@ -7,7 +7,8 @@ import math
 import numpy as np
 
 from falloff.document import Shade
-from falloff.stage.dice import Grain, PieceBuilder
+from falloff.stage.dice import PieceBuilder
+from falloff.stage.grain import Grain
 from falloff.stage.records import Cloth
 from falloff.types import Float64Array
 

@@ -79,7 +79,7 @@ def add_surface(
     A mesh of the builder has so many clusters at most; a larger surface is split in halves of
     equal area across its longest side, so that its bounce is told as finely as a small one's.
     """
-    whole = builder.grain.mesh_patch_area_m2 * builder.grain.mesh_patches_most
+    whole = builder.grain.mesh_patch_area_m2 * builder.grain.mesh_patches[1]
     cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     area = 0.5 * np.linalg.norm(cross, axis=1)
     centres = corners.mean(1)

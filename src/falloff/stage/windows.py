@@ -8,8 +8,9 @@ import numpy as np
 import shapely
 
 from falloff.document import Sheer, Skylight, Window
-from falloff.stage.dice import Grain, PieceBuilder
+from falloff.stage.dice import PieceBuilder
 from falloff.stage.dressing import BARS_AT, add_dressing, bar_depth_m
+from falloff.stage.grain import Grain
 from falloff.stage.joinery import UP, add_board
 from falloff.stage.openings import board_of, gel_loss_stops, wall_hole
 from falloff.stage.places import Placer

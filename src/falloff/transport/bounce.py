@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
@@ -23,6 +24,7 @@ from falloff.types import BoolArray, Float32Array, Float64Array, Uint16Array
 _MOST_TURNS = 200
 _SHARE_THAT_DOES = 0.5  # of a beam's rays that land in the room
 _MOST_TIMES = 32
+CREVICE_M: Final = 0.015  # a plate on a hob, a door before its carcass
 _MOST_MIRRORS = 4  # that a ray is sent on by
 
 
@@ -119,7 +121,10 @@ def exposed_points(
     before: BoolArray | None = None,
     change: Change | None = None,
 ) -> BoolArray:
-    """Which sample points (e, 16) do not lie inside a solid.
+    """Which sample points (e, 16) do not lie inside a solid, nor in a crevice between two.
+
+    In a crevice both ways out meet a surface nearer than CREVICE_M. Hardly any light gets there,
+    but an element that reaches into it from outside would light it as brightly as its open part.
 
     A point is buried when a way out of its surface first meets the back of a face. Two ways are
     tried, straight out and aslant: where one solid stands on another, two faces lie in one plane,
@@ -142,12 +147,13 @@ def exposed_points(
 
     def work(start: int, stop: int) -> None:
         part = todo[start:stop]
-        buried = np.zeros(len(part), np.bool_)
+        buried, narrow = np.zeros(len(part), np.bool_), np.ones(len(part), np.bool_)
         for ways in (normals[part], aslant[part]):
             hits = scene.first_hit(points[part], ways)
             back = np.einsum("ij,ij->i", hits.normal, ways) > 0.0
             buried |= (hits.triangle >= 0) & back
-        exposed[part] = ~buried
+            narrow &= (hits.triangle >= 0) & (hits.distance < CREVICE_M)
+        exposed[part] = ~(buried | narrow)
 
     over_tiles(len(todo), RAYS_PER_TILE, work)
     return exposed.reshape(-1, POINTS_PER_ELEMENT)
@@ -227,7 +233,7 @@ def element_light(
     is exact whatever it lands on; other sources are sampled from a few points of each element.
     """
     if source.kind == BEAM or (source.kind == SUN and source.flux_lm > 0.0):
-        return _shot_light(surfaces, scene, source, budget)
+        return _shot_light(surfaces, scene, source, exposed, budget)
     receivers = Receivers(
         surfaces.element_points.reshape(-1, 3),
         surfaces.element_normals.reshape(-1, 3),
@@ -250,16 +256,18 @@ def element_light(
 
 
 def _shot_light(
-    surfaces: Surfaces, scene: RayScene, source: Source, budget: Budget
+    surfaces: Surfaces, scene: RayScene, source: Source, exposed: BoolArray, budget: Budget
 ) -> Float32Array:
+    """What lands on each element over the part of it that nothing stands on."""
     rays = budget.beam_rays
     landed = _landed(surfaces, scene, source, rays, budget.seed + 3)
     share = float(landed.sum()) / rays
     if 0.0 < share < _SHARE_THAT_DOES:  # most of it misses: a head outside, through a window
         rays *= min(_MOST_TIMES, 2 ** math.ceil(math.log2(_SHARE_THAT_DOES / share)))
         landed = _landed(surfaces, scene, source, rays, budget.seed + 3)
-    light = landed * (source.flux_lm / rays) / surfaces.element_area_m2 / landing_of(surfaces)
-    return light.astype(np.float32)
+    free_m2 = surfaces.element_area_m2 * np.maximum(exposed.mean(1), 1.0 / POINTS_PER_ELEMENT)
+    light = landed * (source.flux_lm / rays) / free_m2 / landing_of(surfaces)
+    return np.asarray(light, np.float32)
 
 
 def _landed(

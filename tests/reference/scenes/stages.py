@@ -106,7 +106,7 @@ def disc(
         corners = corners[:, ::-1]
     normal = np.array([0.0, 0.0, 1.0 if up else -1.0])
     builder = PieceBuilder(
-        name, Grain(mesh_patch_area_m2=math.pi * radius_m**2 / 96, mesh_patches_most=96)
+        name, Grain(mesh_patch_area_m2=math.pi * radius_m**2 / 96, mesh_patches=(1, 96))
     )
     builder.add_mesh(
         corners, normals=np.broadcast_to(normal, corners.shape).copy(), material="black"

@@ -101,7 +101,9 @@ def test_a_bright_element_is_hot_and_even_light_is_not() -> None:
 
 def _pole_and_block(x: float, z: float) -> Stage:
     """A 2 m pole cut into very few elements, a lamp, and a small block between them."""
-    pole = PieceBuilder("pole", Grain(mesh_patches_most=1))
+    pole = PieceBuilder(
+        "pole", Grain(mesh_patches=(1, 1), mesh_elements_least=1, mesh_element_area_m2=1e3)
+    )
     add_cylinder(pole, np.array([1.0, 1.0, 0.1]), np.array([1.0, 1.0, 2.1]), 0.02, "wood")
     return stage_of(
         [

@@ -23,7 +23,14 @@ from falloff.transport import Budget, Solution, retrace, revise, trace, trace_pr
 
 # Coarser than a picture's: readings stay within 0.03 stop of the finest, and a change is told
 # against the same grain. Measured in the tests of this module.
-_GRAIN = Grain(patch_m=0.4, element_m=0.2)
+_GRAIN = Grain(
+    patch_m=0.4,
+    element_m=0.2,
+    mesh_patch_area_m2=0.05,
+    mesh_patches=(4, 14),
+    mesh_element_area_m2=0.04,
+    mesh_elements_least=12,
+)
 _BUDGET = Budget(row_rays=64, reading_replicates=4)
 
 

@@ -27,7 +27,7 @@ from falloff.transport import (
 )
 
 CACHE_BYTES: Final = 1_000_000_000
-_FORMAT: Final = "layers 3"
+_FORMAT: Final = "layers 4"
 
 
 def cached_layers(

@@ -19,6 +19,7 @@ from falloff.transport.sampling import cosine_direction, frame_around, scrambled
 _FAR_M = 1e3  # shadow rays to the sun are this long
 _SHORT = 0.9998  # shadow rays stop this share of the way to their source
 _AHEAD = 0.3 * math.pi  # closed form of a source that a receiver looks at with much of its sight
+_OWN_SKIN_M = 1e-3  # a ball or tube does not light its own skin, which is cut a little inside it
 _SAME_FACING = 0.995  # cosine between normals of points that share their shadow rays
 _SAME_LIFT_M = 0.01
 _SAME_PLACE_M2 = 0.1**2
@@ -44,9 +45,9 @@ def sample_source(kind, shape, table, dome, px, py, pz, nx, ny, nz, u1, u2):
         if kind == SPHERE:
             cx, cy, cz = cx - px, cy - py, cz - pz
             d2 = cx * cx + cy * cy + cz * cz
-            if d2 <= r2:
-                return cx, cy, cz, 0.0, 0.0
             d = math.sqrt(d2)
+            if d <= shape[3] + _OWN_SKIN_M:
+                return cx, cy, cz, 0.0, 0.0
             cx, cy, cz = cx / d, cy / d, cz / d
             # 1 − cos written so that a far ball does not vanish
             open_ = (r2 / d2) / (1.0 + math.sqrt(1.0 - r2 / d2))
@@ -89,7 +90,7 @@ def sample_source(kind, shape, table, dome, px, py, pz, nx, ny, nz, u1, u2):
         along = mx * shape[3] + my * shape[4] + mz * shape[5]
         mx, my, mz = mx - along * shape[3], my - along * shape[4], mz - along * shape[5]
         away = math.sqrt(mx * mx + my * my + mz * mz)
-        if away <= shape[7]:
+        if away <= shape[7] + _OWN_SKIN_M:
             return mx, my, mz, 0.0, 0.0
         low = math.atan((along - 0.5 * shape[6]) / away)
         fan = math.atan((along + 0.5 * shape[6]) / away) - low
@@ -182,6 +183,9 @@ def fan_point(corners, table, u1, u2):
 def closed_form(kind, shape, table, px, py, pz, nx, ny, nz):
     """Illuminance over luminance of the whole unshaded source, on a flat receiver."""
     if kind == SPHERE:
+        x, y, z = shape[0] - px, shape[1] - py, shape[2] - pz
+        if math.sqrt(x * x + y * y + z * z) <= shape[3] + _OWN_SKIN_M:
+            return 0.0
         return sphere_irradiance(px, py, pz, nx, ny, nz, shape)
     height = (px - shape[0]) * shape[9] + (py - shape[1]) * shape[10] + (pz - shape[2]) * shape[11]
     if height <= 0.0:

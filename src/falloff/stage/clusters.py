@@ -89,9 +89,8 @@ def clusters(
     group = np.zeros(len(feature), np.int64)
     single = feature.astype(np.float32)  # near enough to tell the nearest, and twice as fast
     for _ in range(_TURNS):
-        distance = (middle**2).sum(1).astype(np.float32) - 2.0 * single @ middle.T.astype(
-            np.float32
-        )
+        there = middle.astype(np.float32)
+        distance = (there**2).sum(1) - 2.0 * single @ there.T
         group = np.argmin(distance, 1)
         weight = np.maximum(np.bincount(group, area, count), 1e-12)
         for axis in range(6):

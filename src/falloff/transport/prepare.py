@@ -103,7 +103,7 @@ def _fingerprint() -> str:
 
 
 def compile_light() -> None:
-    """Compile the kernels of all kinds of sources and of sheets by calling them on nothing."""
+    """Compile the kernels of sources, sheets and sheen by calling them on nothing."""
     o, d, far, weight = _rays()
     none, flags = np.zeros(1), np.zeros(1, np.bool_)
     shape = np.ones(SHAPE_SIZE)
@@ -167,6 +167,8 @@ def compile_light() -> None:
     hits = (ints, far, o, sheets, of_sheets)
     land_on_sheets(0, o, d, slots, *hits, 0, False, o, d, slots)
     split_on_sheets(0, o, d, slots, *hits, 0, far, flags, o, d, slots)
+    material = np.zeros(1, np.uint16)
+    sheen_of_rays(0, d, ints, weight, o, d, material, _f32(1, 2), _f32(3), weight)
 
 
 def compile_rays() -> None:
@@ -208,7 +210,6 @@ def compile_sums() -> None:
     none, material = np.zeros(1), np.zeros(1, np.uint16)
     ints, floats = np.zeros(1, np.int32), _f32(1)
     dim_by_sheets(0, o, d, far, weight, np.zeros((0, SHEET_SIZE)), False)
-    sheen_of_rays(0, d, ints, weight, o, d, material, _f32(1, 2), _f32(3), weight)
     add_visible(0, ints, weight, ints, none)
     finish_direct(0, 1, 1, False, flags, ints, flags, none, none, none, floats)
     first_bounce(ids, 0, 0, floats, floats, floats)

@@ -27,6 +27,7 @@ from falloff.kit.catalogue import (
     format_dim,
     list_items,
     modifier_cost,
+    own_line,
     read_own_kit,
 )
 from falloff.kit.figures import Figure, figure_names, find_figure
@@ -106,6 +107,7 @@ __all__ = [
     "material_names",
     "modifier_cost",
     "modifier_names",
+    "own_line",
     "read_outfit",
     "read_own_kit",
     "solid_mesh",

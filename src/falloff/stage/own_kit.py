@@ -10,7 +10,7 @@ from typing import TypeVar
 from falloff.document import KitLight
 from falloff.errors import FalloffError, GeometryError
 from falloff.findings import Finding
-from falloff.kit import Fabric, Fixture, Gel, Modifier, OwnedItem, OwnKit, read_own_kit
+from falloff.kit import Fabric, Fixture, Gel, Modifier, OwnedItem, OwnKit, own_line, read_own_kit
 from falloff.kit.catalogue import find_as
 from falloff.stage.places import Placer
 
@@ -33,9 +33,7 @@ def owned_line(placer: Placer, name: str) -> OwnedItem | None:
     file = _own_kit_path(placer)
     if file is None:
         return None
-    plain = " ".join(name.lower().split())
-    items = _read(file, file.stat().st_mtime_ns).items
-    return next((one for one in items if one.name.lower() == plain), None)
+    return own_line(_read(file, file.stat().st_mtime_ns), name)
 
 
 def own_file(placer: Placer, light: KitLight) -> tuple[Path, Fixture, bool] | None:
@@ -114,9 +112,9 @@ def _hint(placer: Placer, name: str) -> str:
         return ""
     for file in sorted(Path(placer.document.path).parent.glob("*.kit.toml")):
         try:
-            items = _read(file, file.stat().st_mtime_ns).items
+            kit = _read(file, file.stat().st_mtime_ns)
         except (FalloffError, OSError):
             continue
-        if name.lower() in {one.name.lower() for one in items}:
+        if own_line(kit, name) is not None:
             return f"it is of {file.name}: add `own_kit: {file.name}` to the scene"
     return ""

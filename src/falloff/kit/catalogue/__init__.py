@@ -29,6 +29,7 @@ from falloff.kit.catalogue.own_kit import (
     OwnKit,
     day_rates,
     find_own,
+    own_line,
     parse_own_kit,
     read_own_kit,
 )
@@ -129,6 +130,7 @@ __all__ = [
     "modifier_cost",
     "near_names",
     "new_kit_text",
+    "own_line",
     "parse_own_kit",
     "power_drawn",
     "provenance_of",

@@ -107,11 +107,17 @@ def parse_own_kit(text: str, name: str) -> OwnKit:
     )
 
 
+def own_line(kit: OwnKit, name: str) -> OwnedItem | None:
+    """A line of the kit by its name, whatever its case and spaces; None where there is none."""
+    plain = " ".join(name.lower().split())
+    return next((one for one in kit.items if one.name.lower() == plain), None)
+
+
 def find_own(kit: OwnKit, name: str) -> OwnedItem:
     """A line of the kit by its name; raises GeometryError with the nearest."""
-    for one in kit.items:
-        if one.name.lower() == " ".join(name.lower().split()):
-            return one
+    found = own_line(kit, name)
+    if found is not None:
+        return found
     names = [one.name for one in kit.items]
     raise unknown_name("item of your kit", name, names or ["nothing"],
                        otherwise="add it to your kit file")  # fmt: skip

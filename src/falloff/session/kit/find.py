@@ -11,7 +11,16 @@ import msgspec
 
 from falloff.errors import DocumentError, Fault, GeometryError
 from falloff.findings import Finding, Weight
-from falloff.kit import Fixture, Item, Modifier, OwnedItem, OwnKit, find_item, read_own_kit
+from falloff.kit import (
+    Fixture,
+    Item,
+    Modifier,
+    OwnedItem,
+    OwnKit,
+    find_item,
+    own_line,
+    read_own_kit,
+)
 from falloff.kit.catalogue import (
     find_as,
     find_beam,
@@ -74,16 +83,15 @@ def find_thing(name: str, shelf: Shelf) -> tuple[Item, OwnedItem | None]:
 
     The second is the line of one's own kit, None for the catalogue's.
     """
-    plain = " ".join(name.lower().split())
-    for one in shelf.kit.items if shelf.kit else ():
-        if one.name.lower() == plain:
-            return one.item, one
+    line = None if shelf.kit is None else own_line(shelf.kit, name)
+    if line is not None:
+        return line.item, line
     try:
         return find_item(name), None
     except GeometryError:
         if shelf.kit is None:
             raise
-        own = [one.name for one in shelf.kit.items]
+        plain, own = " ".join(name.lower().split()), [one.name for one in shelf.kit.items]
         near = [one for one in own if plain in one.lower()] + list(near_names(name, most=5))
         known = near or [*own, *(one.name for one in list_items())]
         raise unknown_name(

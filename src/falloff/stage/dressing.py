@@ -147,7 +147,8 @@ def blind_findings(placer: Placer) -> tuple[Finding, ...]:
     if strips >= _WARN_STRIPS:
         return ()
     says = f"the blinds have too many slats to be cut finely: {strips} strips across each, not 8"
-    do = "expect the light bounced off slats a tenth of a stop bright, two beside the window"
+    off = "0.15 stop, half a stop" if strips == 1 else "a tenth of a stop, two tenths"
+    do = f"expect the room too bright by {off} beside the window"
     return (Finding(weight=Weight.NOTE, about="blinds", says=says, do=do),)
 
 

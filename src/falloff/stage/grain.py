@@ -33,7 +33,7 @@ def finer(grain: Grain) -> Grain:
 
 
 def coarse_things(grain: Grain) -> Grain:
-    """The grain of a scene so full that its things cannot all be cut finely: a sixth as fine."""
+    """For a scene so full that its things cannot all be cut finely: elements ten times as large."""
     return replace(
         grain,
         mesh_patch_area_m2=4.0 * grain.mesh_patch_area_m2,

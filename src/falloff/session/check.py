@@ -24,8 +24,9 @@ class Checked:
 def run_check(path: Path) -> Checked:
     """Read a scene and build every arrangement of it; raises all faults that are found, at once.
 
-    DocumentError where the file itself is at fault (places are then not looked at), GeometryError
-    where things cannot stand as written in one setup or another.
+    DocumentError where the file itself is at fault (places are then not looked at) or a setup has
+    settings that no camera has, GeometryError where things cannot stand as written in one setup or
+    another, with the settings' faults beside.
     """
     document = read_document(path, known=known_names())
     faults: dict[str, Fault] = {}
@@ -40,21 +41,25 @@ def run_check(path: Path) -> Checked:
             continue
         findings |= {finding.says: finding for finding in stage.findings}
         elements = max(elements, stage.surfaces.element_count)
+    settings = _of_setups(document, findings)
     if faults:
-        raise GeometryError(*faults.values())
-    findings |= _of_setups(document)
+        raise GeometryError(*faults.values(), *settings)
+    if settings:
+        raise DocumentError(*settings)
     return Checked(document, elements, tuple(findings.values()))
 
 
-def _of_setups(document: SceneDocument) -> dict[str, Finding]:
-    """What is to be told of setups; raises DocumentError for settings that no camera has."""
+def _of_setups(document: SceneDocument, findings: dict[str, Finding]) -> list[Fault]:
+    """Faults of settings that no camera has; what else is to be told of setups joins the findings.
+
+    A light that cannot be stood up is told where it was tried, not again for its dim.
+    """
     faults: list[Fault] = []
-    findings: dict[str, Finding] = {}
     for name in document.setups:
         try:
             findings |= {one.says: one for one in setup_light(document, name).findings}
         except DocumentError as error:
             faults += error.faults
-    if faults:
-        raise DocumentError(*faults)
-    return findings
+        except GeometryError:
+            continue
+    return faults

@@ -238,7 +238,7 @@ _CROWDED: Final = Finding(
     weight=Weight.NOTE,
     about="props",
     says="there are too many things to cut them all finely: bounce off small ones is told coarsely",
-    do="leave out what stands far from people and lights; beside small things half a stop may be off",
+    do="leave out what stands far from people and lights; half a stop may be off beside small ones",
 )
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from falloff.errors import DocumentError
+from falloff.errors import DocumentError, GeometryError
 from falloff.readings import describe
 from falloff.session import run_check, run_meter
 
@@ -63,6 +63,16 @@ def scene(folder: Path, **other: str) -> Path:
 def test_settings_that_no_camera_has_are_faults_of_their_setup(tmp_path: Path) -> None:
     with pytest.raises(DocumentError, match=r"setups\.TWO\.iso"):
         run_check(scene(tmp_path, ISO="8000000000"))
+
+
+def test_places_and_settings_are_told_at_once(tmp_path: Path) -> None:
+    path = scene(tmp_path, ISO="8000000000")
+    text = path.read_text(encoding="utf-8").replace("at: [2 m, 1 m, 2 m]", "at: [9 m, 1 m, 2 m]")
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(GeometryError) as caught:
+        run_check(path)
+    assert "fixtures.KEY" in str(caught.value)
+    assert "setups.TWO.iso" in str(caught.value)
 
 
 @pytest.mark.parametrize(

@@ -14,6 +14,7 @@ from falloff.document import Box, Cylinder, Furniture, Prop
 from falloff.errors import GeometryError
 from falloff.kit import BoxSolid, Solid, furniture, solid_mesh
 from falloff.stage.boards import parted
+from falloff.stage.clusters import facing_and_area
 from falloff.stage.dice import PieceBuilder
 from falloff.stage.grain import Grain, finer
 from falloff.stage.meshes import MeshData
@@ -116,7 +117,7 @@ def _add_furniture(
             _add_board(builder, solid, boards, surfaces[solid.part], small)
             continue
         corners, normals = solid_mesh(solid)
-        if _area(corners) < _ALONE_M2:
+        if float(facing_and_area(corners)[1].sum()) < _ALONE_M2:
             small.setdefault(solid.part, []).append((corners, normals))
         else:
             add_surface(builder, corners, normals, material=surfaces[solid.part], name=solid.part)
@@ -181,8 +182,3 @@ def _nearest(part: str, parts: tuple[str, ...]) -> str:
     if near:
         return f"did you mean {near[0]!r}?"
     return "leave it out" if parts else "only furniture has parts: give it a surface"
-
-
-def _area(corners: Float64Array) -> float:
-    first, second = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
-    return 0.5 * float(np.linalg.norm(np.cross(first, second), axis=1).sum())

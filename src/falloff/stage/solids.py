@@ -8,6 +8,7 @@ from typing import Final
 
 import numpy as np
 
+from falloff.stage.clusters import facing_and_area
 from falloff.stage.dice import PieceBuilder
 from falloff.types import Float64Array, IntArray
 
@@ -80,8 +81,7 @@ def add_surface(
     equal area across its longest side, so that its bounce is told as finely as a small one's.
     """
     whole = builder.grain.mesh_patch_area_m2 * builder.grain.mesh_patches[1]
-    cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-    area = 0.5 * np.linalg.norm(cross, axis=1)
+    _, area = facing_and_area(corners)
     centres = corners.mean(1)
     for portion in _portions(centres, area, np.arange(len(corners)), whole, _MOST_PORTIONS):
         builder.add_mesh(corners[portion], normals=normals[portion], material=material, name=name)

@@ -2,10 +2,23 @@
 
 from falloff.document.arrange import arranged, arrangement_key
 from falloff.document.ceilings import CeilingSlope, ceiling_slopes
-from falloff.document.edit import edit_document, take_out, write_entry, write_value
+from falloff.document.edit import (
+    edit_document,
+    replace_file,
+    take_out,
+    write_entry,
+    write_value,
+)
+from falloff.document.edits import Add, Edit, Put, Remove, edit_text, edit_tree
 from falloff.document.entries import add_entry, remove_entry
 from falloff.document.known import KnownNames
-from falloff.document.reader import parse_document, read_document
+from falloff.document.reader import (
+    checksum_of,
+    parse_document,
+    parse_tree,
+    read_document,
+    read_text,
+)
 from falloff.document.records import (
     SUBJECT_PLACES,
     Aim,
@@ -86,9 +99,11 @@ from falloff.document.records import (
     key_path_text,
 )
 from falloff.document.schema import document_schema
+from falloff.document.tree import Node, compose_text
 
 __all__ = [
     "SUBJECT_PLACES",
+    "Add",
     "Aim",
     "AtGlass",
     "Barndoors",
@@ -107,6 +122,7 @@ __all__ = [
     "Door",
     "DownAim",
     "Dressing",
+    "Edit",
     "Fixture",
     "FresnelLight",
     "Furniture",
@@ -130,6 +146,7 @@ __all__ = [
     "Moved",
     "NamedAim",
     "NamedPlace",
+    "Node",
     "OnPlace",
     "OpenFace",
     "Opening",
@@ -142,11 +159,13 @@ __all__ = [
     "Profile",
     "ProfileSpotLight",
     "Prop",
+    "Put",
     "Quantity",
     "ReadingAim",
     "ReadingPlace",
     "ReadingWanted",
     "RelativePlace",
+    "Remove",
     "Room",
     "SceneDocument",
     "Screen",
@@ -170,12 +189,19 @@ __all__ = [
     "arranged",
     "arrangement_key",
     "ceiling_slopes",
+    "checksum_of",
+    "compose_text",
     "document_schema",
     "edit_document",
+    "edit_text",
+    "edit_tree",
     "key_path_text",
     "parse_document",
+    "parse_tree",
     "read_document",
+    "read_text",
     "remove_entry",
+    "replace_file",
     "take_out",
     "write_entry",
     "write_value",

@@ -9,7 +9,7 @@ import re
 import shutil
 import tempfile
 import unicodedata
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 
 from falloff.document.cursor import nearest_fix
@@ -70,7 +70,7 @@ def _written(
         raise DocumentError(Fault(what, document.path, fix=fix))
     edited = edit(text)
     read = parse_document(edited, document.path, known=known)
-    _replace(Path(document.path), edited, unchanged=document.checksum)
+    replace_file(Path(document.path), edited, unchanged=document.checksum)
     return read
 
 
@@ -81,22 +81,52 @@ def edit_document(text: str, key_path: KeyPath, new_value: str) -> str:
     such key, where it holds a list or a group, or where it is written over several lines. The new
     value is not judged here: parse the result.
     """
-    new_value = new_value.strip()
+    return edit_scalars(text, {key_path: new_value})
+
+
+def edit_scalars(text: str, values: Mapping[KeyPath, str]) -> str:
+    """The text with several scalars replaced, as `edit_document` does one; the text is read twice.
+
+    Where they cannot all be written as plainly as that, they are written one after the other.
+    """
     root = compose_text(text, "scene")
-    node = _find(root, key_path)
-    if not new_value or node.style in {"|", ">"}:
+    found = {path: _writable(root, path, value) for path, value in values.items()}
+    wanted = {
+        tuple(str(part) for part in path): unicodedata.normalize("NFC", value.strip())
+        for path, value in values.items()
+    }
+    edited = text
+    for path, node in sorted(found.items(), key=lambda item: -item[1].start):
+        edited = _spliced(edited, node, next(_spellings(values[path].strip(), node.style)))
+    if _changes_only(root, edited, wanted):
+        return edited
+    for path, value in values.items():
+        text = _edit_one(text, path, value.strip())
+    return text
+
+
+def _writable(root: Node, key_path: KeyPath, new_value: str) -> Node:
+    node = find_node(root, key_path)
+    if not new_value.strip() or node.style in {"|", ">"}:
         many = node.style in {"|", ">"}
         what = "a text over several lines" if many else "a value cannot be replaced by nothing"
-        raise _not_edited(key_path, what, node, "edit it by hand in the file")
-    wanted = unicodedata.normalize("NFC", new_value)
+        raise refused_edit(key_path, what, node)
+    return node
+
+
+def _edit_one(text: str, key_path: KeyPath, new_value: str) -> str:
+    root = compose_text(text, "scene")
+    node = _writable(root, key_path, new_value)
+    wanted = {tuple(str(p) for p in key_path): unicodedata.normalize("NFC", new_value)}
     for written in _spellings(new_value, node.style):
         edited = _spliced(text, node, written)
-        if _changes_only(root, edited, key_path, wanted):
+        if _changes_only(root, edited, wanted):
             return edited
-    raise _not_edited(key_path, f"{new_value!r} cannot be written here", node, "edit it by hand")
+    raise refused_edit(key_path, f"{new_value!r} cannot be written here", node, "edit it by hand")
 
 
-def _find(root: Node, key_path: KeyPath) -> Node:
+def find_node(root: Node, key_path: KeyPath) -> Node:
+    """The scalar at a key path; DocumentError where there is none."""
     node = root
     for depth, part in enumerate(key_path):
         below = _below(node)
@@ -106,10 +136,10 @@ def _find(root: Node, key_path: KeyPath) -> Node:
         if found is None:
             names = [str(one) for one in below]
             what = f"there is no {key_path_text(key_path[: depth + 1])!r} in the file"
-            raise _not_edited(key_path, what, node, nearest_fix(str(name), names))
+            raise refused_edit(key_path, what, node, nearest_fix(str(name), names))
         node = found
     if node.kind in {"list", "map"}:
-        raise _not_edited(key_path, f"this holds {node.called()}", node, "name one value in it")
+        raise refused_edit(key_path, f"this holds {node.called()}", node, "name one value in it")
     return node
 
 
@@ -140,8 +170,8 @@ def _spliced(text: str, node: Node, written: str) -> str:
     return text[:start] + gap + written + text[node.end if old else start :]
 
 
-def _changes_only(root: Node, edited: str, key_path: KeyPath, wanted: str) -> bool:
-    """Whether the edited text reads as the old one but for that scalar."""
+def _changes_only(root: Node, edited: str, wanted: Mapping[tuple[str, ...], str]) -> bool:
+    """Whether the edited text reads as the old one but for those scalars (paths as texts)."""
     try:
         after = list(flattened(compose_text(edited, "scene")))
     except DocumentError:
@@ -149,24 +179,30 @@ def _changes_only(root: Node, edited: str, key_path: KeyPath, wanted: str) -> bo
     before = list(flattened(root))
     if len(before) != len(after):
         return False
-    target = tuple(str(part) for part in key_path)
     for (path, old), (new_path, new) in zip(before, after, strict=True):
-        is_target = tuple(str(part) for part in path) == target
-        value = wanted if is_target else old.value
+        target = wanted.get(tuple(str(part) for part in path))
+        value = old.value if target is None else target
         if path != new_path or new.value != value:
             return False
-        if new.kind == "nothing" if is_target else new.kind != old.kind:
+        if new.kind != old.kind if target is None else new.kind == "nothing":
             return False
     return True
 
 
-def _not_edited(key_path: KeyPath, what: str, node: Node, fix: str) -> DocumentError:
+def refused_edit(
+    key_path: KeyPath, what: str, node: Node, fix: str = "edit it by hand in the file"
+) -> DocumentError:
+    """The error of an edit that cannot be made, at its place."""
     where = f"{key_path_text(key_path)}, line {node.line}, column {node.column}"
     return DocumentError(Fault(what, where, fix=fix, line=node.line, column=node.column))
 
 
-def _replace(path: Path, text: str, *, unchanged: str) -> None:
-    """Put the new text in the file's place, keeping its rights; a link's target is replaced."""
+def replace_file(path: Path, text: str, *, unchanged: str) -> None:
+    """Put the new text in the file's place, keeping its rights; a link's target is replaced.
+
+    unchanged: the checksum that the file must still have. Raises DocumentError where it has another
+    and OutputError where it cannot be written; a reader sees the old text or the new one.
+    """
     target = path.resolve()
     temporary = ""
     try:

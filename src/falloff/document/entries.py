@@ -38,7 +38,7 @@ def add_entry(text: str, key_path: KeyPath, yaml_text: str) -> str:
     """
     root = compose_text(text, "scene")
     path = _told(key_path)
-    value = _composed_value(key_path, yaml_text, root)
+    value = composed_value(key_path, yaml_text, root)
     group, missing = _group_of(root, path, key_path)
     wanted = _with(root, path, value)
     for piece in _pieces(text, root, group, [*missing, path[-1]], _lines_of(yaml_text)):
@@ -59,13 +59,8 @@ def remove_entry(text: str, key_path: KeyPath) -> str:
     """
     root = compose_text(text, "scene")
     path = _told(key_path)
-    for depth in range(len(path), 0, -1):
-        group = _down(root, path[: depth - 1], key_path)
-        _entry(group, path[depth - 1], key_path[:depth])
-        if len(group.entries) > 1 or is_flow(text, group):
-            break
-    else:
-        raise _refused(key_path, "nothing else would be left", root, "keep one key at least")
+    depth = _depth_of_removal(root, path, key_path, text)
+    group = _down(root, path[: depth - 1], key_path)
     headers = [_entry(_down(root, path[:n], key_path), path[n], key_path)
                for n in range(depth - 1, len(path) - 1)]  # fmt: skip
     leaf = _entry(_down(root, path[:-1], key_path), path[-1], key_path)
@@ -81,7 +76,35 @@ def remove_entry(text: str, key_path: KeyPath) -> str:
     )
 
 
+def with_key(root: Node, key_path: KeyPath, value: Node) -> Node:
+    """The tree with one more key; DocumentError as `add_entry`."""
+    path = _told(key_path)
+    _group_of(root, path, key_path)
+    return _with(root, path, value)
+
+
+def without_key(root: Node, key_path: KeyPath) -> Node:
+    """The tree without one key; DocumentError as `remove_entry`, and where it is its group's last.
+
+    What becomes of a group that is left empty hangs on how the text writes it: edit that.
+    """
+    path = _told(key_path)
+    if _depth_of_removal(root, path, key_path, "") < len(path):
+        raise _refused(key_path, "this is its group's last key", root, "edit the text")
+    return _without(root, path)
+
+
 # Finding ---------------------------------------------------------------------------------
+
+
+def _depth_of_removal(root: Node, path: KeyPath, key_path: KeyPath, text: str) -> int:
+    """How much of a path goes: with an only key goes its group, but for one in braces."""
+    for depth in range(len(path), 0, -1):
+        group = _down(root, path[: depth - 1], key_path)
+        _entry(group, path[depth - 1], key_path[:depth])
+        if len(group.entries) > 1 or (text and is_flow(text, group)):
+            return depth
+    raise _refused(key_path, "nothing else would be left", root, "keep one key at least")
 
 
 def _told(key_path: KeyPath) -> KeyPath:
@@ -142,7 +165,8 @@ def _refused(key_path: KeyPath, what: str, node: Node, fix: str) -> DocumentErro
 # The new value ---------------------------------------------------------------------------
 
 
-def _composed_value(key_path: KeyPath, yaml_text: str, root: Node) -> Node:
+def composed_value(key_path: KeyPath, yaml_text: str, root: Node) -> Node:
+    """A new key's value as a tree; DocumentError where the text is none."""
     lines = _lines_of(yaml_text)
     if all(not line or line.lstrip().startswith("#") for line in lines):
         raise _refused(key_path, "a key cannot be added with nothing", root, "give its value")

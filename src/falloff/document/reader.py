@@ -53,8 +53,18 @@ def parse_document(
     text: str, path: str | Path = "scene", *, known: KnownNames | None = None
 ) -> SceneDocument:
     """The scene in a text; `path` names it in faults; raises as read_document does."""
+    root = compose_text(text, Path(path).name)
+    return parse_tree(root, path, known=known, checksum=checksum_of(text))
+
+
+def parse_tree(
+    root: Node, path: str | Path = "scene", *, known: KnownNames | None = None, checksum: str = ""
+) -> SceneDocument:
+    """The scene that a tree says; `path` names it in faults; raises as read_document does.
+
+    checksum: of the text that the tree was composed from, "" where there is none yet.
+    """
     gathered = Gathered(Path(path).name, known or KnownNames())
-    root = compose_text(text, gathered.file_name)
     top = Cursor(read_forward(root), (), gathered)
     if root.kind != "map":
         top.fault(
@@ -72,7 +82,7 @@ def parse_document(
     check_setups(draft)
     check_circles(draft)
     gathered.raise_any()
-    return _document(draft, path, root, text)
+    return _document(draft, path, root, checksum)
 
 
 def read_text(path: str | Path) -> str:
@@ -163,14 +173,14 @@ def _read_named(draft: Draft, section: str, cursor: Cursor, value: Value[Any]) -
             continue
 
 
-def _document(draft: Draft, path: str | Path, root: Node, text: str) -> SceneDocument:
+def _document(draft: Draft, path: str | Path, root: Node, checksum: str) -> SceneDocument:
     fields: dict[str, Any] = draft.head | draft.singles | draft.records
     version = next(node.value for key, node in root.entries if key.value == "falloff")
     return SceneDocument(
         path=str(path),
         version=int(version),
         seen=positions_of(root),
-        checksum=checksum_of(text),
+        checksum=checksum,
         **fields,
     )
 

@@ -1,5 +1,6 @@
 """trace_layers(stage, budget) -> LightLayers: one linear layer per source, kept and moved."""
 
+from falloff.layers.live import Live, LiveView, Shown, drag_passes, open_passes, settle_passes
 from falloff.layers.records import Dragged, LightLayers, ViewLayers
 from falloff.layers.store import begin_warm_up, cached_layers, warm_up
 from falloff.layers.trace import drag_fixture, move_body, trace_layers
@@ -7,11 +8,17 @@ from falloff.layers.trace import drag_fixture, move_body, trace_layers
 __all__ = [
     "Dragged",
     "LightLayers",
+    "Live",
+    "LiveView",
+    "Shown",
     "ViewLayers",
     "begin_warm_up",
     "cached_layers",
     "drag_fixture",
+    "drag_passes",
     "move_body",
+    "open_passes",
+    "settle_passes",
     "trace_layers",
     "warm_up",
 ]

@@ -44,15 +44,34 @@ def cached_layers(
     written is no error: the layers are traced. folder: another place to keep them, for tests.
     """
     budget = budget or Budget()
-    where = folder or _cache_folder()
-    path = where / f"{key_of(stage, budget, sizes)}.npz"
-    kept = _read(path, stage, budget, tuple(sizes))
+    kept = kept_layers(stage, budget, sizes=sizes, folder=folder)
     if kept is not None:
         return kept, True
-    prepare_kernels(where)
+    warm_up(folder)
     layers = trace_layers(stage, budget, sizes=sizes, progress=progress)
-    _write(path, layers)
+    keep_layers(layers, sizes=sizes, folder=folder)
     return layers, False
+
+
+def kept_layers(
+    stage: Stage,
+    budget: Budget,
+    *,
+    sizes: Mapping[str, tuple[int, int]],
+    folder: Path | None = None,
+) -> LightLayers | None:
+    """The layers of these very surfaces and sources from the cache, None where it has none."""
+    path = (folder or _cache_folder()) / f"{key_of(stage, budget, sizes)}.npz"
+    return _read(path, stage, budget, tuple(sizes))
+
+
+def keep_layers(
+    layers: LightLayers, *, sizes: Mapping[str, tuple[int, int]], folder: Path | None = None
+) -> None:
+    """Write layers to the cache; where it cannot be written, nothing happens."""
+    solution = layers.solution
+    name = key_of(solution.stage, solution.budget, sizes)
+    _write((folder or _cache_folder()) / f"{name}.npz", layers)
 
 
 def warm_up(folder: Path | None = None) -> None:

@@ -41,7 +41,7 @@ def trace_layers(
         traced = trace_view(
             solution, stage.views[name], width=width, height=height, progress=progress
         )
-        views[name] = _develop_view(traced, solution)
+        views[name] = develop_view(traced, solution)
     return LightLayers(
         names=tuple(source.name for source in stage.sources),
         colours=np.array([source.colour for source in stage.sources], np.float64).reshape(-1, 3),
@@ -58,7 +58,7 @@ def move_body(layers: LightLayers, stage: Stage, moved: str) -> LightLayers:
     views = {}
     for name, view in layers.views.items():
         assert view.trace is not None, "a view read from the cache keeps no rays to move by"
-        views[name] = _develop_view(retrace_view(view.trace, old, solution, moved), solution)
+        views[name] = develop_view(retrace_view(view.trace, old, solution, moved), solution)
     return replace(
         layers, solution=solution, probes=trace_probes(solution, stage.probes), views=views
     )
@@ -79,7 +79,8 @@ def drag_fixture(layers: LightLayers, stage: Stage, moved: str, *, view: str) ->
     )
 
 
-def _develop_view(traced: ViewTrace, solution: Solution) -> ViewLayers:
+def develop_view(traced: ViewTrace, solution: Solution) -> ViewLayers:
+    """A view's rays as pictures, source by source."""
     count = len(solution.stage.sources)
     shape = (count, traced.height, traced.width, 3)
     direct, bounced = np.empty(shape, np.float32), np.empty(shape, np.float32)

@@ -1,7 +1,7 @@
 """build_stage(document) -> Stage: the scene in SI, surfaces cut, sources in place."""
 
 from falloff.stage.build import build_stage
-from falloff.stage.dims import DimmedLight, dimmed_light
+from falloff.stage.dims import DimmedLight, colour_factor, dimmed_light, kelvin_of
 from falloff.stage.grain import Grain
 from falloff.stage.records import (
     FABRIC,
@@ -19,6 +19,7 @@ from falloff.stage.records import (
     View,
 )
 from falloff.stage.relight import relit
+from falloff.stage.standing import Standing, judge, stand
 
 __all__ = [
     "FABRIC",
@@ -33,10 +34,15 @@ __all__ = [
     "Grain",
     "Probe",
     "Stage",
+    "Standing",
     "SubjectPlaces",
     "Surfaces",
     "View",
     "build_stage",
+    "colour_factor",
     "dimmed_light",
+    "judge",
+    "kelvin_of",
     "relit",
+    "stand",
 ]

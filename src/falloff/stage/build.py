@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from typing import Final
@@ -56,7 +56,7 @@ def build_stage(
     placer = Placer(document)
     fine = fitting_grain(placer, grain)
     pieces, sources = build_pieces(placer, fine)
-    crowded = sum(piece.element_area_m2.size for piece in pieces) > _FINE_ELEMENTS_MOST
+    crowded = is_crowded(pieces)
     if crowded:
         pieces, sources = build_pieces(placer, coarse_things(fine))
     if guarded:
@@ -66,29 +66,40 @@ def build_stage(
     stage = finish_stage(placer, pieces, sources)
     if not guarded:
         return stage
-    return replace(stage, findings=(*_findings(placer), *((_CROWDED,) if crowded else ())))
+    return replace(stage, findings=(*stage_findings(placer), *((_CROWDED,) if crowded else ())))
 
 
-def build_pieces(placer: Placer, grain: Grain) -> tuple[list[Piece], list[Source]]:
-    """Each thing's surfaces, in a fixed order, and every source."""
+def build_pieces(
+    placer: Placer,
+    grain: Grain,
+    *,
+    kept: Mapping[str, tuple[Piece, Source | None]] | None = None,
+) -> tuple[list[Piece], list[Source]]:
+    """Each thing's surfaces, in a fixed order, and every source.
+
+    kept: pieces and sources by name that are as they were and are not built again; the room's
+    stands under "".
+    """
     document = placer.document
-    pieces = [build_room(placer, grain)]
+    known = kept or {}
+    room = known.get("") or (build_room(placer, grain), None)
+    pieces = [room[0]]
     sources = list(build_skies(placer))
-    pieces += [build_prop(placer, name, grain) for name in document.props]
-    pieces += [build_subject(placer, name, grain) for name in document.subjects]
     faults: list[Fault] = []
     for build, names in (
+        (build_prop, document.props),
+        (build_subject, document.subjects),
         (build_fixture, document.fixtures),
         (build_practical, document.practicals),
+        (build_grip, document.grip),
     ):
         for name in names:
             with _gathering(faults):
-                piece, source = build(placer, name, grain)
+                made = known.get(name) or build(placer, name, grain)
+                piece, source = made if isinstance(made, tuple) else (made, None)
                 pieces.append(piece)
-                sources.append(source)
-    for name in document.grip:
-        with _gathering(faults):
-            pieces.append(build_grip(placer, name, grain))
+                if source is not None:
+                    sources.append(source)
     if faults:
         raise GeometryError(*faults)
     return pieces, sources
@@ -287,7 +298,12 @@ def _aim_name(aim: ReadingAim) -> str:
             return "a point"
 
 
-def _findings(placer: Placer) -> tuple[Finding, ...]:
+def is_crowded(pieces: list[Piece]) -> bool:
+    """Whether things are too many to be cut finely."""
+    return sum(piece.element_area_m2.size for piece in pieces) > _FINE_ELEMENTS_MOST
+
+
+def stage_findings(placer: Placer) -> tuple[Finding, ...]:
     """What a person should know of the scene before trusting its light."""
     document = placer.document
     found = [*suspicious(placer), *sky_findings(placer), *light_findings(placer)]

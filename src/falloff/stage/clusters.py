@@ -14,24 +14,38 @@ _TURNS: Final = 6  # of the means
 _SPLITS: Final = 12  # rounds, each of which halves the longest sides
 
 
+def in_own_axes(
+    corners: Float64Array, own_axes: tuple[Float64Array, Float64Array] | None
+) -> Float64Array:
+    """Corners (t, 3, 3) as a thing itself has them, to a hundredth of a millimetre.
+
+    own_axes: its origin (3,) and rows of unit axes (3, 3); None leaves them as they stand.
+    """
+    if own_axes is None:
+        return corners
+    origin, axes = own_axes
+    return np.asarray(np.round((corners - origin) @ axes.T, 5))
+
+
 def split_long(
-    corners: Float64Array, normals: Float64Array, *, longest_m: float
-) -> tuple[Float64Array, Float64Array]:
+    drawn: Float64Array, corners: Float64Array, normals: Float64Array, *, longest_m: float
+) -> tuple[Float64Array, Float64Array, Float64Array]:
     """Triangles and shading normals (t, 3, 3) cut at the middle of sides longer than that.
 
-    Slivers stay whole: those of an eighth of the square of that side, or less.
+    drawn: corners of the same triangles, whose sides decide. Slivers stay whole: those of an
+    eighth of the square of that side, or less.
     """
     for _ in range(_SPLITS):
-        sides = np.linalg.norm(np.roll(corners, -1, axis=1) - corners, axis=2)
+        sides = np.linalg.norm(np.roll(drawn, -1, axis=1) - drawn, axis=2)
         longest = np.argmax(sides, 1)
-        large = facing_and_area(corners)[1] > 0.125 * longest_m**2
+        large = facing_and_area(drawn)[1] > 0.125 * longest_m**2
         long = np.flatnonzero(large & (sides[np.arange(len(sides)), longest] > longest_m))
         if long.size == 0:
             break
-        keep = np.ones(len(corners), np.bool_)
+        keep = np.ones(len(drawn), np.bool_)
         keep[long] = False
         parts = []
-        for whole in (corners, normals):
+        for whole in (drawn, corners, normals):
             turned = whole[long[:, None], (longest[long, None] + np.arange(3)) % 3]
             a, b, c = turned[:, 0], turned[:, 1], turned[:, 2]
             m = 0.5 * (a + b)
@@ -39,8 +53,8 @@ def split_long(
                 m = m / np.maximum(1e-12, np.linalg.norm(m, axis=1, keepdims=True))
             halves = np.concatenate([np.stack([a, m, c], 1), np.stack([m, b, c], 1)])
             parts.append(np.concatenate([whole[keep], halves]))
-        corners, normals = parts
-    return corners, normals
+        drawn, corners, normals = parts
+    return drawn, corners, normals
 
 
 def facing_and_area(corners: Float64Array) -> tuple[Float64Array, Float64Array]:

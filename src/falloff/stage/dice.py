@@ -15,6 +15,7 @@ from falloff.stage.clusters import (
     MESH_SIDE,
     even_by_area,
     facing_and_area,
+    in_own_axes,
     split_long,
     two_levels,
 )
@@ -40,11 +41,16 @@ _SIDE = math.isqrt(POINTS_PER_ELEMENT)
 
 @dataclass(slots=True)
 class PieceBuilder:
-    """Collects the faces of one thing and cuts them."""
+    """Collects the faces of one thing and cuts them.
+
+    own_axes: origin (3,) and rows of unit axes (3, 3) of the thing itself, so that its curved
+    surfaces are cut alike wherever it looks; None where they are cut as they stand in the room.
+    """
 
     name: str
     grain: Grain
     seed: int = 0
+    own_axes: tuple[Float64Array, Float64Array] | None = None
     _parts: dict[str, list[np.ndarray]] = field(default_factory=dict)
     _materials: list[str] = field(default_factory=list)
     _sources: list[str | None] = field(default_factory=list)
@@ -202,21 +208,28 @@ class PieceBuilder:
         material: str,
         name: str = "",
         source: str | None = None,
+        cut_as: Float64Array | None = None,
     ) -> None:
-        """A curved surface: corners and shading normals (t, 3, 3); clusters serve as elements."""
-        corners, normals = split_long(corners, normals, longest_m=MESH_SIDE * self.grain.element_m)
+        """A curved surface: corners and shading normals (t, 3, 3); clusters serve as elements.
+
+        cut_as: other corners of the same triangles, by whose places they are cut and grouped.
+        """
+        drawn = in_own_axes(corners, self.own_axes) if cut_as is None else cut_as
+        longest_m = MESH_SIDE * self.grain.element_m
+        drawn, corners, normals = split_long(drawn, corners, normals, longest_m=longest_m)
         flat_normals, area = facing_and_area(corners)
         keep = area > 1e-12
-        corners, normals, flat_normals, area = (
-            part[keep] for part in (corners, normals, flat_normals, area)
+        drawn, corners, normals, flat_normals, area = (
+            part[keep] for part in (drawn, corners, normals, flat_normals, area)
         )
-        grain, whole = self.grain, float(area.sum())
+        drawn_normals, drawn_area = facing_and_area(drawn)
+        grain, whole = self.grain, float(drawn_area.sum())
         fit = whole / _SMALLEST_M2  # a pin has no need of many
         patches = min(np.clip(whole / grain.mesh_patch_area_m2, *grain.mesh_patches), fit)
         least = min(grain.mesh_elements_least, fit)
         elements = max(whole / grain.mesh_element_area_m2, least, patches, 1.0)
         cluster, patch = two_levels(
-            corners.mean(1), flat_normals, area, int(elements), max(1, int(patches))
+            drawn.mean(1), drawn_normals, drawn_area, int(elements), max(1, int(patches))
         )
         count = len(patch)
         rng = np.random.default_rng(self.seed + self._faces)

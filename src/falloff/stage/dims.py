@@ -64,6 +64,40 @@ def dimmed_light(document: SceneDocument, name: str, knob_share: float) -> Dimme
     return DimmedLight(share, after / np.maximum(before, 1e-9), findings)
 
 
+def colour_factor(document: SceneDocument, name: str, kelvin: float) -> Float64Array:
+    """What a light's colour is to be multiplied by (3,) if it were of another kelvin, gels kept.
+
+    Luminance is kept; ones where its colour is given by its chromaticity or not known.
+    """
+    section = "fixtures" if name in document.fixtures else "practicals"
+    light: Fixture | Practical = getattr(document, section)[name]
+    now = _kelvin_now(document, section, name, light)
+    if light.xy is not None or now <= 0.0:
+        return np.ones(3)
+    gels = gels_of(Placer(document), (section, name), light)
+    return np.asarray(
+        _colour(kelvin, light.duv, gels) / np.maximum(_colour(now, light.duv, gels), 1e-9)
+    )
+
+
+def kelvin_of(document: SceneDocument, name: str) -> float | None:
+    """A light's colour temperature at full; None where it has none that is told."""
+    section = "fixtures" if name in document.fixtures else "practicals"
+    light: Fixture | Practical = getattr(document, section)[name]
+    kelvin = _kelvin_now(document, section, name, light)
+    return kelvin if kelvin > 0.0 and light.xy is None else None
+
+
+def _kelvin_now(
+    document: SceneDocument, section: str, name: str, light: Fixture | Practical
+) -> float:
+    if light.colour is not None:
+        return light.colour.si
+    if isinstance(light.light, KitLight):
+        return kit_items(Placer(document), (section, name), light.light)[0].kelvin
+    return 0.0
+
+
 def _colour(kelvin: float, duv: float | None, gels: tuple[Gel, ...]) -> Float64Array:
     return np.asarray(colour_of_xy(apply_gels(light_of_kelvin(kelvin, duv), gels).light.xy))
 

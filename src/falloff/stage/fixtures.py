@@ -58,6 +58,7 @@ from falloff.stage.places import DOWN, Placer
 from falloff.stage.records import Piece
 from falloff.stage.shades import add_shade
 from falloff.stage.solids import add_box, add_cylinder
+from falloff.types import Float64Array
 
 _BOARD_THICKNESS_M = 0.006
 _CAN_OVER_MOUTH = 1.12  # width of a head over that of its mouth
@@ -69,9 +70,9 @@ _ALL_ROUND = Globe | Lantern | ShadedBulb | Candle
 def build_fixture(placer: Placer, name: str, grain: Grain) -> tuple[Piece, Source]:
     """A fixture's body, opaque at the back, and the light that leaves its front."""
     fixture = placer.document.fixtures[name]
-    builder = PieceBuilder(name, grain)
     light = light_of(placer, name)
     front = _front(placer, "fixtures", name, light)
+    builder = PieceBuilder(name, grain, own_axes=_own_axes(front))
     source = _shine(builder, placer, front, light.form)
     if fixture.stand:
         back = _depth_m(light.form)
@@ -81,11 +82,15 @@ def build_fixture(placer: Placer, name: str, grain: Grain) -> tuple[Piece, Sourc
 
 def build_practical(placer: Placer, name: str, grain: Grain) -> tuple[Piece, Source]:
     """A light in shot, and what it shines with."""
-    builder = PieceBuilder(name, grain)
     light = light_of(placer, name)
     front = _front(placer, "practicals", name, light)
+    builder = PieceBuilder(name, grain, own_axes=_own_axes(front))
     source = _shine(builder, placer, front, light.form)
     return builder.build(), source
+
+
+def _own_axes(front: Front) -> tuple[Float64Array, Float64Array]:
+    return front.middle, np.array([front.level, front.rise, front.axis])
 
 
 def _front(placer: Placer, section: str, name: str, light: LightNow) -> Front:

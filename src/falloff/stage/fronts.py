@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
@@ -174,16 +175,23 @@ def add_barndoors(builder: PieceBuilder, front: Front, mouth_m: float, doors: Ba
         add_box(builder, middle, axes, size, "black metal", "barndoor")
 
 
+_USUAL_POLE_M: Final = 1.8  # stands are cut as if so high, so that a raised one is cut alike
+_USUAL_FOOT_M: Final = 0.6
+
+
 def add_stand(builder: PieceBuilder, top: Float64Array, drop_m: float) -> None:
     """A pole from the floor to the underside of what it holds, on three feet."""
     foot = np.array([top[0], top[1], 0.004])
     high = np.array([top[0], top[1], max(0.1, top[2] - drop_m)])
-    add_cylinder(builder, foot, high, 0.0125, "black metal")
+    usual = (np.zeros(3), np.array([0.0, 0.0, _USUAL_POLE_M]))
+    add_cylinder(builder, foot, high, 0.0125, "black metal", cut_as=usual)
     for k in range(3):
         angle = 0.4 + k * 2.0 * math.pi / 3.0
         out = np.array([math.cos(angle), math.sin(angle), 0.0])
         knee = foot + np.array([0.0, 0.0, min(0.45, 0.5 * high[2])])
-        add_cylinder(builder, foot + 0.42 * out + 0.01 * _UP, knee, 0.009, "black metal")
+        ends = (foot + 0.42 * out + 0.01 * _UP, knee)
+        usual = (np.zeros(3), np.array([0.0, 0.0, _USUAL_FOOT_M]))
+        add_cylinder(builder, *ends, 0.009, "black metal", cut_as=usual)
 
 
 def _ball_mesh(centre: Float64Array, radius_m: float) -> tuple[Float64Array, Float64Array]:

@@ -23,8 +23,23 @@ def add_cylinder(
     high: Float64Array,
     radius: float,
     material: str,
+    *,
+    cut_as: tuple[Float64Array, Float64Array] | None = None,
 ) -> None:
-    """A closed cylinder between two points, its sides shaded round."""
+    """A closed cylinder between two points, its sides shaded round.
+
+    cut_as: two other points; it is cut as if it stood between these.
+    """
+    parts = _cylinder(low, high, radius)
+    drawn = [None] * len(parts) if cut_as is None else [p[0] for p in _cylinder(*cut_as, radius)]
+    for (corners, normals), other in zip(parts, drawn, strict=True):
+        builder.add_mesh(corners, normals=normals, material=material, cut_as=other)
+
+
+def _cylinder(
+    low: Float64Array, high: Float64Array, radius: float
+) -> list[tuple[Float64Array, Float64Array]]:
+    """Side and caps of a closed cylinder: corners and normals (t, 3, 3) each."""
     axis = high - low
     length = float(np.linalg.norm(axis))
     axis = axis / length
@@ -39,10 +54,11 @@ def add_cylinder(
     corners = np.concatenate([np.stack([a, b, c], 1), np.stack([a, c, d], 1)])
     na, nb = round_[:-1], round_[1:]
     normals = np.concatenate([np.stack([na, nb, nb], 1), np.stack([na, nb, na], 1)])
-    builder.add_mesh(corners, normals=normals, material=material)
+    parts = [(corners, normals)]
     for centre, facing, first, second in ((low, -axis, b, a), (high, axis, d, c)):
         cap = np.stack([np.broadcast_to(centre, a.shape), first, second], 1)
-        builder.add_mesh(cap, normals=np.broadcast_to(facing, cap.shape), material=material)
+        parts.append((cap, np.broadcast_to(facing, cap.shape)))
+    return parts
 
 
 def add_box(

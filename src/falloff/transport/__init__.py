@@ -3,10 +3,13 @@
 from falloff.transport.budget import Budget
 from falloff.transport.prepare import begin_kernels, prepare_kernels
 from falloff.transport.probes import ProbeTrace, surface_shares, trace_probes
+from falloff.transport.settled import Settled, same_light, settle_again
 from falloff.transport.trace import (
     Progress,
     Solution,
+    aside_solution,
     drag_solution,
+    light_factor,
     restored_solution,
     retrace,
     revise,
@@ -18,7 +21,9 @@ from falloff.transport.views import (
     drag_view,
     picture_bounced,
     picture_direct,
+    relight_view,
     retrace_view,
+    seen_reflectance,
     trace_view,
 )
 
@@ -26,18 +31,25 @@ __all__ = [
     "Budget",
     "ProbeTrace",
     "Progress",
+    "Settled",
     "Solution",
     "ViewTrace",
+    "aside_solution",
     "begin_kernels",
     "drag_solution",
     "drag_view",
+    "light_factor",
     "picture_bounced",
     "picture_direct",
     "prepare_kernels",
+    "relight_view",
     "restored_solution",
     "retrace",
     "retrace_view",
     "revise",
+    "same_light",
+    "seen_reflectance",
+    "settle_again",
     "silent",
     "surface_shares",
     "trace",

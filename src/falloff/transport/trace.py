@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -117,7 +117,7 @@ def revise(before: Solution, stage: Stage) -> Solution:
     direct = np.zeros((len(stage.sources), stage.surfaces.element_count), np.float32)
     for s, source in enumerate(stage.sources):
         old = known.get(source.name)
-        factor = None if old is None else _factor(before.stage.sources[old], source)
+        factor = None if old is None else light_factor(before.stage.sources[old], source)
         if not alike and source.kind != SKY:  # a sky holds its own panes
             factor = None
         if old is not None and factor is not None:
@@ -150,7 +150,7 @@ _LIGHT_AT = {SKY: (13, 14)}
 _MOSTLY_AT = (13,)
 
 
-def _factor(old: Source, new: Source) -> float | None:
+def light_factor(old: Source, new: Source) -> float | None:
     """How much stronger a source became, if that is all that changed."""
     if old.kind != new.kind or not np.array_equal(old.table, new.table):
         return None
@@ -177,6 +177,12 @@ def drag_solution(before: Solution, stage: Stage, s: int) -> Solution:
     hot = list(before.hot)
     (hot[s],) = find_hot(radiosity[s][None], surfaces, budget)
     return Solution(stage, budget, scene, before.rows, direct, bounced, radiosity, tuple(hot))
+
+
+def aside_solution(before: Solution, stage: Stage) -> Solution:
+    """For a first glance while a body is dragged: it stands elsewhere, no bounce is settled yet."""
+    scene = RayScene(stage.surfaces.corners, stage.surfaces.sheets)
+    return replace(before, stage=stage, scene=scene)
 
 
 def restored_solution(

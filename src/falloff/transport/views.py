@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from falloff.constants import LUMINANCE_WEIGHTS
 from falloff.rays import RayScene
 from falloff.stage import Stage, View
 from falloff.transport.budget import Budget
@@ -20,7 +21,7 @@ from falloff.transport.kernels_bounce import (
 from falloff.transport.sampling import morton_order
 from falloff.transport.sights import Sights, empty_sights, look, seen_albedo, seen_coats
 from falloff.transport.tiles import over_tiles
-from falloff.transport.trace import HotSpots, Progress, Solution, silent
+from falloff.transport.trace import HotSpots, Progress, Solution, light_factor, silent
 from falloff.types import BoolArray, Float32Array, Uint16Array, Uint32Array
 
 _NO_DOME = False  # a pixel gathers as a flat receiver does
@@ -105,6 +106,41 @@ def retrace_view(before: ViewTrace, old: Solution, new: Solution, moved: str) ->
     return replace(before, sights=sights, ids=ids, direct=direct, sheen=sheen)
 
 
+def relight_view(before: ViewTrace, old: Solution, new: Solution) -> ViewTrace:
+    """The view where surfaces stand as they did: sources that shine otherwise are traced again."""
+    if not np.array_equal(old.stage.surfaces.sheets, new.stage.surfaces.sheets):
+        return trace_view(new, before.view, width=before.width, height=before.height)
+    seen = replace(before, direct=before.direct.copy(), sheen=before.sheen.copy())
+    coats = np.array_equal(old.stage.surfaces.coats, new.stage.surfaces.coats)
+    for s, (was, now) in enumerate(zip(old.stage.sources, new.stage.sources, strict=True)):
+        factor = light_factor(was, now)
+        if factor is None or not coats:
+            traced = drag_view(seen, new, s)
+            seen.direct[s] = traced.direct[s]
+            seen.sheen[s] = traced.sheen[s]
+        else:
+            seen.direct[s] *= np.float32(factor)
+            seen.sheen[s] *= np.float32(factor)
+    sights, _ = relook(seen, new.stage, new.scene, new.budget, None)
+    return replace(seen, sights=sights)
+
+
+def seen_reflectance(trace: ViewTrace, stage: Stage) -> Float32Array:
+    """Luminous reflectance (h, w) of what each pixel sees; NaN where light itself is seen.
+
+    Mean over a pixel's rays, weighed by what glass and mirrors on the way pass.
+    """
+    pixels = trace.width * trace.height
+    luminous = seen_albedo(stage.surfaces) @ np.array(LUMINANCE_WEIGHTS, np.float32)
+    each = luminous[trace.sights.material] * trace.sights.weight
+    each[trace.sights.seen >= 0] = np.nan
+    found = each.reshape(pixels, -1).mean(1)
+    found[~(found > 0.0)] = np.nan
+    picture = np.empty(pixels, np.float32)
+    picture[trace.order] = found
+    return picture.reshape(trace.height, trace.width)
+
+
 def drag_view(before: ViewTrace, solution: Solution, s: int) -> ViewTrace:
     """While fixture s is dragged: its shadow rays anew, all else as it was."""
     receivers = before.sights.receivers(len(solution.stage.surfaces.albedo))
@@ -136,9 +172,9 @@ def _gloss(stage: Stage, view: View, sights: Sights, out: Float32Array) -> Gloss
 
 
 def relook(
-    before: ViewTrace, stage: Stage, scene: RayScene, budget: Budget, change: Change
+    before: ViewTrace, stage: Stage, scene: RayScene, budget: Budget, change: Change | None
 ) -> tuple[Sights, BoolArray]:
-    """Sights after a move, and which of them may have changed."""
+    """Sights after a move, all of them where it is None, and which of them may have changed."""
     sights = Sights(
         before.sights.points.copy(),
         before.sights.normals.copy(),

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Mapping
+
 import msgspec
 
 from falloff.findings import Finding
@@ -86,3 +89,33 @@ class Readings(msgspec.Struct, frozen=True, kw_only=True):
     contrasts: tuple[Contrast, ...]
     softness: tuple[Softness, ...]
     findings: tuple[Finding, ...]
+
+
+def contrasts_of(
+    readings: tuple[Reading, ...], subjects: Mapping[str, str]
+) -> tuple[Contrast, ...]:
+    """Both conventions for each subject whose two cheeks were read by the same instrument.
+
+    subjects: by the name of a reading whose face it is taken on.
+    """
+    sides: dict[str, dict[str, Reading]] = {}
+    for reading in readings:
+        subject = subjects.get(reading.name)
+        if subject is None or reading.faces != "square" or reading.instrument != "flat":
+            continue
+        for side in ("cheek_key", "cheek_shadow"):
+            if reading.place == f"{subject}.{side}":
+                sides.setdefault(subject, {})[side] = reading
+    found = []
+    for subject, both in sides.items():
+        if len(both) == 2 and both["cheek_shadow"].value > 0.0:
+            ratio = both["cheek_key"].value / both["cheek_shadow"].value
+            found.append(
+                Contrast(
+                    subject=subject,
+                    key_and_fill_to_fill=ratio,
+                    key_to_fill=ratio - 1.0,
+                    stops=math.log2(ratio) if ratio > 0.0 else -math.inf,
+                )
+            )
+    return tuple(found)

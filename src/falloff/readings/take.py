@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from falloff.camera import (
-    CameraSettings,
     describe_settings,
     key_illuminance_lux,
     mid_grey_luminance_nit,
@@ -17,41 +14,13 @@ from falloff.camera import (
 from falloff.constants import LUMINANCE_WEIGHTS
 from falloff.findings import Finding, Weight
 from falloff.layers import LightLayers
-from falloff.readings.records import Contrast, Reading, Readings, SourcePart
+from falloff.readings.records import Reading, Readings, SourcePart, contrasts_of
+from falloff.readings.setup import SetupLight
 from falloff.readings.softness import softness_from
 from falloff.transport import surface_shares
 from falloff.types import Float64Array
 
 _ERROR_WORTH_TELLING_STOPS = 1.0 / 6.0
-
-
-@dataclass(frozen=True, slots=True)
-class SetupLight:
-    """A setup as readings need it: name, camera, that camera's settings, light, key reading.
-
-    dims: shares of each source's full light, 1 where not named; knobs: the dims as set, where a
-    curve lies between, else as `dims`; tints: (3,) by source, what dimming does to its colour.
-    """
-
-    name: str
-    camera: str
-    settings: CameraSettings
-    dims: Mapping[str, float]
-    key: str | None = None
-    knobs: Mapping[str, float] = field(default_factory=dict)
-    tints: Mapping[str, Float64Array] = field(default_factory=dict)
-    findings: tuple[Finding, ...] = ()
-
-    def knob(self, source: str) -> float:
-        """The dim of a source as it is set, 0 to 1."""
-        return self.knobs.get(source, self.dims.get(source, 1.0))
-
-    def coloured(self, layers: LightLayers) -> LightLayers:
-        """The layers with the colours that sources have as they are dimmed."""
-        if not self.tints:
-            return layers
-        factors = np.array([self.tints.get(name, np.ones(3)) for name in layers.names])
-        return replace(layers, colours=layers.colours * factors)
 
 
 def take_readings(layers: LightLayers, setup: SetupLight) -> Readings:
@@ -70,6 +39,7 @@ def take_readings(layers: LightLayers, setup: SetupLight) -> Readings:
     }
     readings = tuple(taken.values())
     stage = layers.solution.stage
+    subjects = {probe.name: probe.subject for probe in layers.probes.probes if probe.subject}
     lit = [name for name, dim in zip(layers.names, dims, strict=True) if dim > 0.0]
     return Readings(
         scene=stage.title,
@@ -83,7 +53,7 @@ def take_readings(layers: LightLayers, setup: SetupLight) -> Readings:
         sources=layers.names,
         dims={name: float(setup.knob(name)) for name in layers.names},
         readings=readings,
-        contrasts=_contrasts(layers, taken),
+        contrasts=contrasts_of(readings, subjects),
         softness=softness_from(stage, lit),
         findings=stage.findings + setup.findings + _findings(readings),
     )
@@ -163,30 +133,6 @@ def _bounce_from(
     scale = bounced / gathered / value
     ranked = sorted(totals.items(), key=lambda item: -item[1])
     return {surface: light * scale for surface, light in ranked if light * scale >= 0.005}
-
-
-def _contrasts(layers: LightLayers, taken: Mapping[int, Reading]) -> tuple[Contrast, ...]:
-    """Both conventions for each subject whose two cheeks were read by the same instrument."""
-    found = []
-    probes = layers.probes.probes
-    for name in layers.solution.stage.subjects:
-        sides: dict[str, Reading] = {}
-        for k, reading in taken.items():
-            if probes[k].subject == name and reading.faces == "square":
-                for side in ("cheek_key", "cheek_shadow"):
-                    if reading.place == f"{name}.{side}" and reading.instrument == "flat":
-                        sides[side] = reading
-        if len(sides) == 2 and sides["cheek_shadow"].value > 0.0:
-            ratio = sides["cheek_key"].value / sides["cheek_shadow"].value
-            found.append(
-                Contrast(
-                    subject=name,
-                    key_and_fill_to_fill=ratio,
-                    key_to_fill=ratio - 1.0,
-                    stops=math.log2(ratio) if ratio > 0.0 else -math.inf,
-                )
-            )
-    return tuple(found)
 
 
 def _findings(readings: tuple[Reading, ...]) -> tuple[Finding, ...]:

@@ -1,0 +1,154 @@
+"""The situation in two or three sentences: the face, what stands out, what is wanted."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+from falloff.document import Target
+from falloff.readings.records import Reading, Readings
+from falloff.units import format_stops_thirds
+
+_MOSTLY = 0.5
+_MOST_OTHERS = 3
+_SIDES = ("cheek_key", "cheek_shadow")
+
+
+def brief(readings: Readings, targets: Mapping[str, Target] | None = None) -> tuple[str, ...]:
+    """Two or three sentences that hold for these very readings.
+
+    targets: by name, of readings that are wanted; those of readings that are not there are left
+    out. Levels are told in thirds of a stop.
+    """
+    if not readings.readings:
+        return ("Nothing is metered yet: take a reading in the picture or on the plan.",)
+    faces, told = _faces(readings)
+    sentences = [*faces]
+    others = _others(readings, told)
+    if others:
+        sentences.append(others)
+    wanted = _wanted(readings, targets or {})
+    if wanted:
+        sentences.append(wanted)
+    return tuple(sentences)
+
+
+def _faces(readings: Readings) -> tuple[list[str], set[str]]:
+    """A sentence for each face, or for the key reading where there is none; what it speaks of."""
+    by_place = {r.place: r for r in readings.readings if r.faces == "square"}
+    sentences, told = [], set()
+    for contrast in readings.contrasts[:2]:
+        key, shadow = (by_place[f"{contrast.subject}.{side}"] for side in _SIDES)
+        told |= {key.name, shadow.name}
+        gap = "level with it" if abs(contrast.stops) < 1.0 / 6.0 else f"{_size(contrast.stops)} it"
+        sentences.append(
+            f"{_capital(key.name)} {_level(key)}, {_from_whom(key)}; "
+            f"{shadow.name} {gap}, {_from_whom(shadow)}."
+        )
+    lead = next((r for r in readings.readings if r.name == readings.key_reading), None)
+    if not sentences and lead is not None:
+        told.add(lead.name)
+        sentences.append(f"{_capital(lead.name)} {_level(lead)}, {_from_whom(lead)}.")
+    return sentences, told
+
+
+def _others(readings: Readings, told: set[str]) -> str:
+    """What lies farthest from its reference besides, the brightest first."""
+    left = [
+        r
+        for r in readings.readings
+        if r.name not in told
+        and r.place.rpartition(".")[2] not in _SIDES
+        and _stops(r) is not None
+        and not (r.instrument != "spot" and "." in r.place and told)
+    ]
+    ranked = sorted(left, key=lambda r: -abs(_stops(r) or 0.0))[:_MOST_OTHERS]
+    ranked.sort(key=lambda r: -(_stops(r) or 0.0))
+    if not ranked:
+        return ""
+    parts = []
+    for reading in ranked:
+        said = f"{reading.name} {_level(reading, brief=True)}"
+        if reading.instrument != "spot" and _bounce(reading) >= _MOSTLY:
+            said += " and lives on bounce"
+        parts.append(said)
+    return f"{_capital(', '.join(parts))}."
+
+
+def _wanted(readings: Readings, targets: Mapping[str, Target]) -> str:
+    """How many targets are met, and the one that is missed by most."""
+    by_name = {r.name: r for r in readings.readings}
+    misses: dict[str, float] = {}
+    count = 0
+    for name, target in targets.items():
+        miss = missed_by(target, by_name)
+        if miss is None:
+            continue
+        count += 1
+        if miss != 0.0:
+            misses[name] = miss
+    if not count:
+        return ""
+    if not misses:
+        return "All that is wanted is met." if count > 1 else "What is wanted is met."
+    name, miss = max(misses.items(), key=lambda item: abs(item[1]))
+    return (
+        f"{count - len(misses)} of {count} targets met: {name} is "
+        f"{_size(miss).removesuffix(' over').removesuffix(' under')} "
+        f"too {'bright' if miss > 0.0 else 'dark'}."
+    )
+
+
+def missed_by(target: Target, readings: Mapping[str, Reading]) -> float | None:
+    """Stops by which a target is missed, signed, 0 where it is met; None where it is not read."""
+    reading = readings.get(target.reading)
+    over = None if target.over is None else readings.get(target.over)
+    if reading is None or (target.over is not None and over is None):
+        return None
+    level = _stops(reading)
+    if over is not None:
+        if reading.value <= 0.0 or over.value <= 0.0:
+            return None
+        level = math.log2(reading.value / over.value)
+    if level is None:
+        return None
+    off = level - target.level.si
+    if target.limit == "at most":
+        off = max(0.0, off)
+    elif target.limit == "at least":
+        off = min(0.0, off)
+    return off if abs(off) > target.tolerance.si else 0.0
+
+
+def _stops(reading: Reading) -> float | None:
+    return reading.stops_over_grey if reading.instrument == "spot" else reading.stops_over_key
+
+
+def _level(reading: Reading, *, brief: bool = False) -> str:
+    stops = _stops(reading)
+    if stops is None:
+        return "without light"
+    reference = "middle grey" if reading.instrument == "spot" else "key"
+    said = format_stops_thirds(stops, reference=reference)
+    return said if brief or said.startswith("at ") else f"{said} {reference}"
+
+
+def _size(stops: float) -> str:
+    """How far one reading lies from another; the contrast of a face counts downward."""
+    return format_stops_thirds(-stops)
+
+
+def _bounce(reading: Reading) -> float:
+    return reading.bounced / reading.value if reading.value > 0.0 else 0.0
+
+
+def _from_whom(reading: Reading) -> str:
+    """Who lights it, in two or three words."""
+    leader = max(reading.parts, key=lambda part: part.share)
+    if _bounce(reading) >= _MOSTLY:
+        return f"on bounce, {leader.source}'s most"
+    return f"mostly {leader.source}" if leader.share >= _MOSTLY else f"{leader.source} first"
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

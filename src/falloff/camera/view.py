@@ -36,7 +36,7 @@ Floats = NDArray[np.floating]
 MID_CONTRAST: Final = 1.15
 # Stops shown below the camera's shadow limit before black: our choice.
 STOPS_BELOW_SHADOW_LIMIT: Final = 2.0
-_TABLE_SIZE: Final = 16384
+_TABLE_SIZE: Final = 1 << 18
 # Rows developed at a time, so that what is in work stays in the processor's cache.
 _ROWS_PER_STRIP: Final = 16
 

@@ -23,7 +23,8 @@ def test_the_examples_are_a_kit() -> None:
 
 def test_the_page_names_every_key() -> None:
     words = set(re.findall(r"[a-z_0-9]+", " ".join(re.findall(r"`([^`\n]+)`", PAGE))))
-    for record in (Item, Beam, ModifierBeam, Opening, *KINDS.values()):
+    records: tuple[type[msgspec.Struct], ...] = (Item, Beam, ModifierBeam, Opening, *KINDS.values())
+    for record in records:
         assert {one.name for one in msgspec.structs.fields(record)} - words == set()
     assert {kind.replace(" ", "_") for kind in KINDS} - words == set()
 

@@ -144,6 +144,7 @@ def test_what_the_first_one_s_light_takes_of_the_second() -> None:
     many = run_kit_compare("600 W LED, open face", "60 W LED, open face")
     assert many.apart_stops is not None
     assert many.same_light_heads == math.ceil(2.0**-many.apart_stops)
+    assert many.same_light_w is not None
     assert_allclose(many.same_light_w, 60.0 * 2.0**-many.apart_stops, rtol=1e-6)
     few = run_kit_compare("60 W LED, open face", "600 W LED, open face")
     assert few.same_light_heads == 1
@@ -152,6 +153,7 @@ def test_what_the_first_one_s_light_takes_of_the_second() -> None:
     warm = run_kit_compare("300 W tungsten, Fresnel", "650 W tungsten, Fresnel")
     assert warm.apart_stops is not None
     half = 0.5 ** (1.54 / 3.38)
+    assert warm.same_light_w is not None
     assert_allclose(warm.same_light_w, 650.0 * half**warm.apart_stops, rtol=1e-6)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import sys
 from pathlib import Path
 from typing import Annotated
@@ -177,6 +178,70 @@ def picture(
         show.print_json(show.files_document(result))
     else:
         show.print_pictures(result)
+
+
+@app.command(name="open")
+def open_page(
+    scene: Annotated[
+        Path | None, typer.Argument(help="A scene file; left out, the page offers to begin one.")
+    ] = None,
+    port: Annotated[
+        int, typer.Option("--port", min=0, max=65535, help="Port of the page; 0 takes a free one.")
+    ] = 0,
+    width: Annotated[
+        int, typer.Option("--width", min=160, max=1280, help="Width of its pictures, in pixels.")
+    ] = 640,
+    browser: Annotated[
+        bool, typer.Option("--browser/--no-browser", help="Open it in the browser, or only serve.")
+    ] = True,
+) -> None:
+    """Work on a scene by hand, in the browser: this machine alone can see the page."""
+    from falloff.cli import show
+    from falloff.page import serve_page
+
+    def announce(address: str) -> None:
+        show.print_line(f"The page is at {address} - Ctrl+C ends it; all is saved as you go.")
+        if browser:
+            import webbrowser
+
+            webbrowser.open(address)
+
+    serve_page(scene, port=port, width=width, announce=announce)
+
+
+@app.command()
+def pocket(
+    scene: SceneFile,
+    setup: Setups = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", help="The file to write; NAME.pocket.html if left out.")
+    ] = None,
+    json: Json = False,
+) -> None:
+    """Write one file to carry: dim the lights and note the meter on a phone, without a network."""
+    from falloff.cli import show
+    from falloff.session import pocket_stem, run_pocket
+
+    with show.progress(quiet=json) as progress:
+        result = run_pocket(
+            scene,
+            out=out or Path(f"{pocket_stem(scene)}.pocket.html"),
+            setups=tuple(setup or ()),
+            progress=progress,
+        )
+    if json:
+        fields = dataclasses.asdict(result) | {"file": str(result.file)}
+        show.print_json({"falloff_json": show.JSON_VERSION} | fields)
+    else:
+        show.print_line(f"Pocket copy: {result.file}, {result.size_bytes / 1e6:.1f} MB.")
+        show.print_line(
+            f"Setups: {', '.join(result.setups)}; pictures {result.width_px} pixels wide."
+        )
+        if result.left_out:
+            named = ", ".join(result.left_out)
+            show.print_line(
+                f"Left out for want of room: {named}. Write them apart, with --setup and --out."
+            )
 
 
 def main() -> None:

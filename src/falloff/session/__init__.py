@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from falloff.session.meter import Metered, run_meter
     from falloff.session.new import Started, run_new
     from falloff.session.picture import ChangeFile, PictureFiles, Pictures, run_picture
+    from falloff.session.pocket import Pocket, pocket_stem, run_pocket
     from falloff.session.quick import (
         SITUATIONS,
         QuickAnswer,
@@ -51,6 +52,7 @@ _HOMES = {
     "Metered": "falloff.session.meter",
     "PictureFiles": "falloff.session.picture",
     "Pictures": "falloff.session.picture",
+    "Pocket": "falloff.session.pocket",
     "QuickAnswer": "falloff.session.quick",
     "Scene": "falloff.session.scene",
     "SheetOptions": "falloff.session.kit",
@@ -58,6 +60,7 @@ _HOMES = {
     "check_answer": "falloff.session.quick",
     "fitting_default": "falloff.session.quick",
     "open_scene": "falloff.session.scene",
+    "pocket_stem": "falloff.session.pocket",
     "questions": "falloff.session.quick",
     "read_answer": "falloff.session.quick",
     "run_check": "falloff.session.check",
@@ -69,6 +72,7 @@ _HOMES = {
     "run_meter": "falloff.session.meter",
     "run_new": "falloff.session.new",
     "run_picture": "falloff.session.picture",
+    "run_pocket": "falloff.session.pocket",
     "setup_light": "falloff.session.scene",
     "taken_as": "falloff.session.quick",
     "warm_up": "falloff.layers",
@@ -88,6 +92,7 @@ __all__ = [
     "Metered",
     "PictureFiles",
     "Pictures",
+    "Pocket",
     "QuickAnswer",
     "Scene",
     "SheetOptions",
@@ -95,6 +100,7 @@ __all__ = [
     "check_answer",
     "fitting_default",
     "open_scene",
+    "pocket_stem",
     "questions",
     "read_answer",
     "run_check",
@@ -106,6 +112,7 @@ __all__ = [
     "run_meter",
     "run_new",
     "run_picture",
+    "run_pocket",
     "setup_light",
     "taken_as",
     "warm_up",

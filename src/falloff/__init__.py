@@ -14,8 +14,9 @@ The import order is the data flow; each package has one verb and one frozen resu
     layers       trace_layers(stage)        -> LightLayers     one linear layer per source
     camera       expose(layers, dims, ...)  -> ExposedFrame
     readings     take_readings(layers, ...) -> Readings
-    drawing      draw_sheet(content)        -> Drawing         as SVG and PNG
-    session      new, check, meter, picture, kit, demo: these verbs chained, nothing else
+    drawing      draw_sheet, plan_of        -> Drawing, Plan   as SVG and PNG; to scale
+    session      new, check, meter, picture, pocket, kit, demo: these verbs chained, nothing else
+    page         serve_page(path)           the local page
     cli          the terminal
 """
 

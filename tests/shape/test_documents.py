@@ -125,8 +125,8 @@ def test_a_word_stands_once() -> None:
 
 def test_commands_of_the_terminal_are_those_of_the_glossary() -> None:
     told = {row[0].strip("`").removeprefix("falloff ") for row in rows("Commands")}
-    assert told == {command.callback.__name__ for command in app.registered_commands
-                    if command.callback}  # fmt: skip
+    assert told == {command.name or command.callback.__name__
+                    for command in app.registered_commands if command.callback}  # fmt: skip
 
 
 def test_sections_of_a_scene_are_in_the_glossary() -> None:

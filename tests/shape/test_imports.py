@@ -28,8 +28,8 @@ VERBS = {
 # source: the project's own design; packages that are built so far
 BUILT = {
     "camera", "cli", "constants", "daylight", "document", "drawing", "errors",
-    "findings", "kit", "layers", "photometry", "rays", "readings", "session", "sources", "spectrum",
-    "stage", "transport", "types", "units",
+    "findings", "kit", "layers", "page", "photometry", "rays", "readings", "session", "sources",
+    "spectrum", "stage", "transport", "types", "units",
 }  # fmt: skip
 
 # source: the bar of the project's own design

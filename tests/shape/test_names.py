@@ -31,10 +31,10 @@ UNITS = {
 PURE = {
     # money for a day, in the currency that the kit file names; a share that a modifier passes
     "day_rate", "passes",
-    "albedo", "bounce_from", "density", "dims", "encoded", "exposure_value_100", "factor", "ground",
-    "ground_reflectance", "grey_encoded", "hot_times_mean", "iso", "key_and_fill_to_fill",
-    "key_to_fill", "marks", "reflectance", "relative", "shoulder_power", "skin", "t_number",
-    "tan_half_height", "tan_half_width", "toe_power", "tolerance",
+    "albedo", "bounce_from", "density", "shares", "dims", "encoded", "exposure_value_100",
+    "factor", "gains", "ground", "ground_reflectance", "grey_encoded", "hot_times_mean", "iso",
+    "key_and_fill_to_fill", "key_to_fill", "marks", "reflectance", "relative", "shoulder_power",
+    "skin", "t_number", "tan_half_height", "tan_half_width", "toe_power", "tolerance",
     # shares of light let through, weights of targets and of vertices, a T- or f-number
     "glass", "head_weight", "power_factor", "rise_x", "rise_y", "scattered",
     "stop_at_face", "straight", "weight",

@@ -9,7 +9,7 @@ from falloff.document.edit import (
     write_entry,
     write_value,
 )
-from falloff.document.edits import Add, Edit, Put, Remove, edit_text, edit_tree
+from falloff.document.edits import Add, Edit, Put, Remove, Rewrite, edit_text, edit_tree
 from falloff.document.entries import add_entry, remove_entry
 from falloff.document.known import KnownNames
 from falloff.document.reader import (
@@ -166,6 +166,7 @@ __all__ = [
     "ReadingWanted",
     "RelativePlace",
     "Remove",
+    "Rewrite",
     "Room",
     "SceneDocument",
     "Screen",

@@ -12,7 +12,15 @@ from dataclasses import dataclass, replace
 from typing import TypeAlias
 
 from falloff.document.edit import edit_scalars, find_node, refused_edit
-from falloff.document.entries import add_entry, composed_value, remove_entry, with_key, without_key
+from falloff.document.entries import (
+    add_entry,
+    composed_value,
+    remove_entry,
+    rewrite_entry,
+    with_key,
+    with_value,
+    without_key,
+)
 from falloff.document.records import KeyPath
 from falloff.document.tree import Node, compose_text
 from falloff.errors import DocumentError
@@ -35,19 +43,27 @@ class Add:
 
 
 @dataclass(frozen=True, slots=True)
+class Rewrite:
+    """A key that is there gets another value as YAML on one line, be it a list or a group."""
+
+    key_path: KeyPath
+    yaml_text: str
+
+
+@dataclass(frozen=True, slots=True)
 class Remove:
     """A key goes, with its value."""
 
     key_path: KeyPath
 
 
-Edit: TypeAlias = Put | Add | Remove
+Edit: TypeAlias = Put | Add | Rewrite | Remove
 
 
 def edit_text(text: str, edits: Iterable[Edit]) -> str:
     """The text after the edits, one after the other; every other character stays.
 
-    Raises DocumentError as `edit_document`, `add_entry` and `remove_entry` do.
+    Raises DocumentError as `edit_document`, `add_entry`, `rewrite_entry` and `remove_entry` do.
     """
     puts: dict[KeyPath, str] = {}
     for edit in edits:
@@ -58,6 +74,8 @@ def edit_text(text: str, edits: Iterable[Edit]) -> str:
         match edit:
             case Add(key_path, yaml_text):
                 text = add_entry(text, key_path, yaml_text)
+            case Rewrite(key_path, yaml_text):
+                text = rewrite_entry(text, key_path, yaml_text)
             case Remove(key_path):
                 text = remove_entry(text, key_path)
     return edit_scalars(text, puts) if puts else text
@@ -75,6 +93,8 @@ def edit_tree(root: Node, edits: Iterable[Edit]) -> Node:
                 root = _put(root, key_path, new_text)
             case Add(key_path, yaml_text):
                 root = with_key(root, key_path, composed_value(key_path, yaml_text, root))
+            case Rewrite(key_path, yaml_text):
+                root = with_value(root, key_path, composed_value(key_path, yaml_text, root))
             case Remove(key_path):
                 root = without_key(root, key_path)
     return root

@@ -76,6 +76,33 @@ def remove_entry(text: str, key_path: KeyPath) -> str:
     )
 
 
+def rewrite_entry(text: str, key_path: KeyPath, yaml_text: str) -> str:
+    """The text with a key's whole value written anew; every other character stays as it was.
+
+    The value may be a list or a group before and after; yaml_text is one line of YAML. A comment
+    within the old value goes with it, one behind it stays. Raises DocumentError where there is no
+    such key, where yaml_text is no YAML, and where the text cannot take it.
+    """
+    root = compose_text(text, "scene")
+    path = _told(key_path)
+    value = composed_value(key_path, yaml_text, root)
+    wanted = with_value(root, path, value)
+    _, old = _entry(_down(root, path[:-1], key_path), path[-1], key_path)
+    lines = _lines_of(yaml_text)
+    for written in _value_spellings(lines) if len(lines) == 1 and old.end > old.start else ():
+        edited = text[: old.start] + written[0] + text[value_end(text, old) :]
+        if _reads_as(edited, wanted):
+            return edited
+    raise _refused(key_path, "this cannot be written here", old, _BY_HAND)
+
+
+def with_value(root: Node, key_path: KeyPath, value: Node) -> Node:
+    """The tree with another value under a key; DocumentError as `rewrite_entry`."""
+    path = _told(key_path)
+    _entry(_down(root, path[:-1], key_path), path[-1], key_path)
+    return _with(root, path, value)
+
+
 def with_key(root: Node, key_path: KeyPath, value: Node) -> Node:
     """The tree with one more key; DocumentError as `add_entry`."""
     path = _told(key_path)

@@ -1,0 +1,210 @@
+"""A change that a hand asks for, as edits of the scene file and as a label for the list of steps.
+
+docs/page.md lists the changes. Every one names things as the scene does; a change that cannot be
+made is refused with a DocumentError whose sentence a person can act on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any, Final, TypeAlias
+
+from falloff.document import (
+    Add,
+    Edit,
+    KeyPath,
+    Put,
+    Remove,
+    SceneDocument,
+    arranged,
+)
+from falloff.page.add import added, duplicated
+from falloff.page.places import cannot, length
+from falloff.page.rooms import corner_moved, opening_changed, wall_moved
+from falloff.page.turning import aimed, placed, turned
+from falloff.page.worked import Worked, quoted
+from falloff.units import UnitFault, format_like
+
+Change: TypeAlias = Mapping[str, Any]
+Made: TypeAlias = tuple[list[Edit], str]
+
+
+def edits_of(
+    document: SceneDocument, setup: str, change: Change, *, text: Callable[[], str]
+) -> Made:
+    """The edits of one change under a setup, and its label.
+
+    text: gives the file's text where a change has to copy some of it. Raises DocumentError for a
+    change that is unknown, incomplete or impossible.
+    """
+    do = _CHANGES.get(str(change.get("do")))
+    if do is None:
+        raise cannot(f"there is no change called {change.get('do')!r}")
+    worked = Worked(document, setup, arranged(document, setup), text)
+    try:
+        return do(worked, change)
+    except KeyError as error:
+        raise cannot(f"the change {change['do']!r} lacks {error}") from error
+    except (TypeError, ValueError) as error:
+        raise cannot(f"the change {change['do']!r} cannot be read: {error}") from error
+
+
+# Light -----------------------------------------------------------------------------------
+
+
+def _dim(worked: Worked, change: Change) -> Made:
+    name, knob = str(change["source"]), float(change["knob"])
+    if not 0.0 <= knob <= 1.0:
+        raise cannot(f"a dim lies between 0 and 100 %, not at {100.0 * knob:g} %")
+    worked.light(name)
+    document, setup = worked.document, worked.setup
+    group: KeyPath = ("setups", setup, "dims")
+    old = document.setups[setup].dims.get(name)
+    told = _per_cent(knob) if old is None else _level_like(knob, old.text)
+    label = f"{name} at {_per_cent(knob)}"
+    return [worked.put_or_add(group, name, told)], label
+
+
+def _per_cent(share: float) -> str:
+    return f"{100.0 * share:.1f}".removesuffix(".0") + " %"
+
+
+def _level_like(knob: float, written: str) -> str:
+    """A dim as it was written where that is in per cent; in stops it would hide the knob."""
+    return _per_cent(knob) if "%" in written or knob <= 0.0 else _shaped(knob, written)
+
+
+def _shaped(value: float, written: str) -> str:
+    try:
+        return format_like(value, written)
+    except UnitFault:
+        return _per_cent(value)
+
+
+def _colour(worked: Worked, change: Change) -> Made:
+    name, kelvin = str(change["source"]), float(change["kelvin"])
+    section, one = worked.light(name)
+    path: KeyPath = (section, name)
+    told = f"{round(kelvin / 50.0) * 50} K"
+    edits: list[Edit] = [worked.put_or_add(path, "colour", told)]
+    for other in ("xy", "duv"):
+        if getattr(one, other) is not None and worked.wrote((*path, other)):
+            edits.insert(0, Remove((*path, other)))
+    return edits, f"{name} to {told}"
+
+
+# Camera ----------------------------------------------------------------------------------
+
+_SETTINGS: Final = {
+    "stop": "stop",
+    "iso": "ISO",
+    "shutter": "shutter",
+    "nd": "ND",
+    "balance": "white balance",
+    "fps": "frame rate",
+    "camera": "camera",
+    "key": "key reading",
+    "highlight": "highlight limit",
+    "shadow": "shadow limit",
+}
+
+
+def _setting(worked: Worked, change: Change) -> Made:
+    key, told = str(change["key"]), str(change["text"]).strip()
+    if key not in _SETTINGS:
+        raise cannot(f"a setup has no setting {key!r}", f"one of {', '.join(_SETTINGS)}")
+    edit = worked.put_or_add(("setups", worked.setup), key, told)
+    return [edit], f"{_SETTINGS[key]} {told}"
+
+
+# Things ----------------------------------------------------------------------------------
+
+
+def _delete(worked: Worked, change: Change) -> Made:
+    name = str(change["name"])
+    section = worked.section_of(name)
+    document = worked.document
+    edits: list[Edit] = []
+    for setup, one in document.setups.items():
+        for group in ("dims", "moved"):
+            path = ("setups", setup, group, name)
+            if worked.wrote(path):
+                edits.append(Remove(path))
+        if section == "readings" and one.key == name and worked.wrote(("setups", setup, "key")):
+            edits.append(Remove(("setups", setup, "key")))
+    if section == "readings":
+        edits += [
+            Remove(("targets", target))
+            for target, wanted in document.targets.items()
+            if name in {wanted.reading, wanted.over}
+        ]
+    edits.append(Remove((section, name)))
+    return edits, f"{name} taken away"
+
+
+def _reading(worked: Worked, change: Change) -> Made:
+    document = worked.document
+    name = worked.free_name(str(change.get("name") or "reading"))
+    place = ", ".join(length(float(change[key]), document) for key in ("x_m", "y_m", "z_m"))
+    parts = [f"at: [{place}]"]
+    instrument = str(change.get("instrument") or "flat")
+    if instrument != "flat":
+        parts.append(f"instrument: {instrument}")
+    if change.get("aim"):
+        parts.append(f"aim: {change['aim']}")
+    elif change.get("normal") and instrument == "flat":
+        told = ", ".join(f"{float(one):.4g}" for one in change["normal"])
+        parts.append(f"normal: [{told}]")
+    return [Add(("readings", name), f"{{{', '.join(parts)}}}")], f"reading {name}"
+
+
+def _setup_like(worked: Worked, change: Change) -> Made:
+    like = str(change.get("like") or worked.setup)
+    name = str(change["name"]).strip()
+    if name in worked.document.setups:
+        raise cannot(f"there is a setup {name} already", "give it another name")
+    return [Add(("setups", name), f"{{like: {quoted(like)}}}")], f"setup {name}"
+
+
+# Any value -------------------------------------------------------------------------------
+
+
+def _put(worked: Worked, change: Change) -> Made:
+    path, told = _path(change["path"]), str(change["text"])
+    edit = Put(path, told) if worked.wrote(path) else Add(path, told)
+    return [edit], f"{path[-1]} {told}"
+
+
+def _entry(_: Worked, change: Change) -> Made:
+    path = _path(change["path"])
+    return [Add(path, str(change["yaml"]))], f"{path[-1]} added"
+
+
+def _remove(_: Worked, change: Change) -> Made:
+    path = _path(change["path"])
+    return [Remove(path)], f"{path[-1]} taken out"
+
+
+def _path(parts: Any) -> KeyPath:
+    return tuple(part if isinstance(part, int) else str(part) for part in parts)
+
+
+_CHANGES: Final[Mapping[str, Callable[[Worked, Change], Made]]] = {
+    "dim": _dim,
+    "colour": _colour,
+    "setting": _setting,
+    "place": placed,
+    "aim": aimed,
+    "turn": turned,
+    "add": added,
+    "duplicate": duplicated,
+    "delete": _delete,
+    "corner": corner_moved,
+    "wall": wall_moved,
+    "opening": opening_changed,
+    "reading": _reading,
+    "setup": _setup_like,
+    "put": _put,
+    "entry": _entry,
+    "remove": _remove,
+}

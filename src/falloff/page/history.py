@@ -1,0 +1,159 @@
+"""Every step of a scene that is being worked on: undo is a step back to an earlier one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from falloff.document import (
+    Edit,
+    KnownNames,
+    Node,
+    Put,
+    Remove,
+    SceneDocument,
+    compose_text,
+    edit_text,
+    edit_tree,
+    parse_tree,
+)
+from falloff.errors import DocumentError
+
+_MOST_STEPS = 500
+
+
+@dataclass(slots=True)
+class Step:
+    """One state of the scene: what it says, and how its text comes from an earlier step's.
+
+    text is None until it is asked for: the tree says the same, and is there at once.
+    """
+
+    root: Node
+    document: SceneDocument
+    label: str
+    base: Step | None = None
+    edits: tuple[Edit, ...] = ()
+    text: str | None = None
+
+    def written(self) -> str:
+        """The scene file's text at this step; DocumentError where the text cannot take an edit."""
+        if self.text is None:
+            assert self.base is not None
+            self.text = edit_text(self.base.written(), self.edits)
+            self.base, self.edits = None, ()
+        return self.text
+
+
+@dataclass(slots=True)
+class History:
+    """The steps of one document, and at which of them it stands.
+
+    Every edit of one gesture, such as a drag, replaces the step that the gesture began.
+    """
+
+    path: Path
+    known: KnownNames
+    steps: list[Step] = field(default_factory=list)
+    at: int = 0
+    gesture: str | None = None
+
+    @classmethod
+    def begin(cls, path: Path, text: str, known: KnownNames) -> History:
+        """A document as its file has it; raises DocumentError with all its faults."""
+        root = compose_text(text, path.name)
+        document = parse_tree(root, path, known=known)
+        return cls(path, known, [Step(root, document, "as opened", text=text)])
+
+    @property
+    def now(self) -> Step:
+        """The step it stands at."""
+        return self.steps[self.at]
+
+    def edit(self, edits: Iterable[Edit], label: str, *, gesture: str | None = None) -> Step:
+        """The next step, or the gesture's own step anew; DocumentError where the scene refuses.
+
+        What was undone before is dropped.
+        """
+        made = tuple(edits)
+        if not made:
+            return self.now
+        step = self._after(made, label)
+        goes_on = gesture is not None and gesture == self.gesture and self.at > 0
+        if goes_on and self.now.text is None:
+            step.base, step.edits = self.now.base, _merged((*self.now.edits, *made))
+        elif step.text is None:
+            step.base, step.edits = self.now, made
+        del self.steps[self.at + (0 if goes_on else 1) :]
+        self.steps.append(step)
+        del self.steps[: max(0, len(self.steps) - _MOST_STEPS)]
+        self.at, self.gesture = len(self.steps) - 1, gesture
+        return step
+
+    def _after(self, edits: tuple[Edit, ...], label: str) -> Step:
+        try:
+            root = edit_tree(self.now.root, edits)
+        except DocumentError:
+            if not any(isinstance(edit, Remove) for edit in edits):
+                raise
+            # What becomes of a group that is left empty is only known from the text.
+            text = edit_text(self.now.written(), edits)
+            root = compose_text(text, self.path.name)
+            return Step(root, parse_tree(root, self.path, known=self.known), label, text=text)
+        return Step(root, parse_tree(root, self.path, known=self.known), label)
+
+    def go(self, to: int) -> Step:
+        """Back or forward to a step, if there is such a one."""
+        self.at = min(max(0, to), len(self.steps) - 1)
+        self.gesture = None
+        return self.now
+
+    def put_back(self, step: int) -> Step:
+        """An earlier step once more, as a new one."""
+        earlier = self.steps[min(max(0, step), len(self.steps) - 1)]
+        return self._append(
+            Step(
+                earlier.root, earlier.document, f"back to: {earlier.label}", text=earlier.written()
+            )
+        )
+
+    def take_text(self, text: str, label: str) -> Step:
+        """A text from elsewhere as the next step; raises DocumentError where it is no scene."""
+        root = compose_text(text, self.path.name)
+        document = parse_tree(root, self.path, known=self.known)
+        return self._append(Step(root, document, label, text=text))
+
+    def drop(self) -> Step:
+        """Forget the newest step, which its text could not take."""
+        if self.at > 0:
+            del self.steps[self.at :]
+            self.at -= 1
+        self.gesture = None
+        return self.now
+
+    def mark(self) -> tuple[list[Step], int, str | None]:
+        """How things stand, for `back_to`."""
+        return list(self.steps), self.at, self.gesture
+
+    def back_to(self, mark: tuple[list[Step], int, str | None]) -> None:
+        """Stand again as at a mark."""
+        self.steps, self.at, self.gesture = list(mark[0]), mark[1], mark[2]
+
+    def _append(self, step: Step) -> Step:
+        del self.steps[self.at + 1 :]
+        self.steps.append(step)
+        self.at, self.gesture = len(self.steps) - 1, None
+        return step
+
+
+def _merged(edits: tuple[Edit, ...]) -> tuple[Edit, ...]:
+    """The edits without puts that a later put of the same value undoes."""
+    last = {edit.key_path: n for n, edit in enumerate(edits) if isinstance(edit, Put)}
+    if any(not isinstance(edit, Put) for edit in edits[1:]):
+        return edits  # what stands between may move or remove what is put
+    return tuple(
+        edit
+        for n, edit in enumerate(edits)
+        if not isinstance(edit, Put) or last[edit.key_path] == n
+    )

@@ -1,0 +1,78 @@
+"""Walls, corners and openings moved."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from falloff.document import Add, Door, Edit, KeyPath, Put, Skylight, Window
+from falloff.page.places import cannot, length
+from falloff.page.worked import Worked
+
+Made = tuple[list[Edit], str]
+
+
+def _room_path(worked: Worked, room: str | None) -> KeyPath:
+    if room is None:
+        return ("room",)
+    if room not in worked.document.rooms:
+        raise cannot(f"there is no room {room}")
+    return ("rooms", room)
+
+
+def corner_moved(worked: Worked, change: Mapping[str, Any]) -> Made:
+    """One corner of a floor, counted from 0, at another place."""
+    room = change.get("room")
+    path, index = _room_path(worked, room), int(change["corner"])
+    old = worked.placer.room(room).floor[index]
+    edits: list[Edit] = [
+        Put((*path, "floor", index, k), length(float(change[key]), worked.document, old[k]))
+        for k, key in enumerate(("x_m", "y_m"))
+    ]
+    return edits, "corner moved"
+
+
+def wall_moved(worked: Worked, change: Mapping[str, Any]) -> Made:
+    """A wall, counted from 1, moved outward, both its corners with it."""
+    room, wall, by_m = change.get("room"), int(change["wall"]), float(change["by_m"])
+    path = _room_path(worked, room)
+    floor = worked.placer.room(room).floor
+    outward = -worked.placer.wall_frame(wall, room)[2][:2]
+    edits: list[Edit] = []
+    for index in (wall - 1, wall % len(floor)):
+        corner = np.array([q.si for q in floor[index]]) + by_m * outward
+        edits += [
+            Put(
+                (*path, "floor", index, k),
+                length(float(corner[k]), worked.document, floor[index][k]),
+            )
+            for k in range(2)
+            if abs(corner[k] - floor[index][k].si) > 1e-6
+        ]
+    return edits, f"wall {wall} moved"
+
+
+def opening_changed(worked: Worked, change: Mapping[str, Any]) -> Made:
+    """A window or a door along its wall, or its size; a skylight's middle by x_m and y_m."""
+    name = str(change["name"])
+    opening = worked.document.openings.get(name)
+    if opening is None:
+        raise cannot(f"there is no opening {name}")
+    path: KeyPath = ("openings", name)
+    edits: list[Edit] = []
+    if isinstance(opening, Skylight):
+        for k, key in enumerate(("x_m", "y_m")):
+            if key in change:
+                told = length(float(change[key]), worked.document, opening.at[k])
+                edits.append(Put((*path, "at", k), told))
+        return edits, f"{name} moved"
+    keys = ("along", "width", "height", *(("sill",) if isinstance(opening, Window) else ()))
+    assert isinstance(opening, Window | Door)
+    for key in keys:
+        if f"{key}_m" in change:
+            told = length(float(change[f"{key}_m"]), worked.document, getattr(opening, key))
+            at = (*path, key)
+            edits.append(Put(at, told) if worked.wrote(at) else Add(at, told))
+    return edits, f"{name} moved" if set(change) <= {"do", "name", "along_m"} else f"{name} changed"

@@ -1,0 +1,88 @@
+"""What the server asks of the worker, and what the worker tells it. Sent over a pipe of our own."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+from falloff.document import SceneDocument
+
+Size = tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Sight:
+    """A camera in one arrangement, which setups may share: what layers are traced for."""
+
+    plan: str
+    camera: str
+
+    @property
+    def name(self) -> str:
+        """How it is called in messages."""
+        return f"{self.plan}|{self.camera}"
+
+
+@dataclass(frozen=True, slots=True)
+class SceneTask:
+    """The scene as it stands now; wanted: what is looked at, the first most of all.
+
+    standing: the document by arrangement; moving: what a hand is moving, None when it rests.
+    """
+
+    generation: int
+    standing: dict[str, SceneDocument]
+    wanted: tuple[Sight, ...]
+    width: int
+    moving: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PointTask:
+    """What a place in the frame is: x and y as shares of it from its upper left."""
+
+    id: str
+    sight: Sight
+    x: float
+    y: float
+
+
+@dataclass(frozen=True, slots=True)
+class PictureTask:
+    """A finished picture of one setup: the scene now at another width, or an earlier state of it.
+
+    standing: as the setup has it, its own dims and settings in it.
+    """
+
+    id: str
+    kind: Literal["full", "earlier"]
+    standing: SceneDocument
+    sight: Sight
+    setup: str
+    width: int
+
+
+@dataclass(frozen=True, slots=True)
+class CancelTask:
+    """A picture that is no longer wanted."""
+
+    id: str
+
+
+@dataclass(frozen=True, slots=True)
+class ForgetTask:
+    """Contents that the server keeps no more, which are to be sent again when they recur."""
+
+    keys: tuple[str, ...]
+
+
+Task = SceneTask | PointTask | PictureTask | CancelTask | ForgetTask
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """A message of the worker: its kind, its parts, and contents by key that go with it."""
+
+    kind: Literal["light", "meter", "trouble", "reply", "job", "ready"]
+    parts: dict[str, Any]
+    contents: tuple[tuple[str, bytes], ...] = field(default=())

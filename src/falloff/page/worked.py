@@ -1,0 +1,98 @@
+"""The scene as one window works on it: the document, the setup it shows, how things stand in it."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+from falloff.document import Add, Edit, KeyPath, Put, SceneDocument
+from falloff.document.arrange import written_at
+from falloff.document.sections import MOVABLE_SECTIONS
+from falloff.page.places import cannot
+from falloff.stage.places import Placer
+
+_LIGHTS: Final = ("fixtures", "practicals")
+_NAMED: Final = (*MOVABLE_SECTIONS, "cameras", "openings", "readings", "targets", "setups")
+
+
+@dataclass(frozen=True, slots=True)
+class Worked:
+    """A document, the setup that is looked at, and the document as it stands in that setup.
+
+    text: gives the file's text, where a change has to copy some of it.
+    """
+
+    document: SceneDocument
+    setup: str
+    standing: SceneDocument
+    text: Callable[[], str]
+    _placers: list[Placer] = field(default_factory=list)
+
+    @property
+    def placer(self) -> Placer:
+        """Where everything stands in this setup."""
+        if not self._placers:
+            self._placers.append(Placer(self.standing))
+        return self._placers[0]
+
+    def wrote(self, key_path: KeyPath) -> bool:
+        """Whether the file itself says this."""
+        return self.document.seen.has(key_path)
+
+    def section_of(self, name: str) -> str:
+        """The section that a thing stands in; DocumentError where there is none."""
+        for section in _NAMED:
+            if name in getattr(self.document, section):
+                return section
+        raise cannot(f"there is no {name} in the scene any more")
+
+    def light(self, name: str) -> tuple[str, Any]:
+        """A fixture or practical with its section; DocumentError where it is no light to set."""
+        for section in _LIGHTS:
+            found = getattr(self.document, section).get(name)
+            if found is not None:
+                return section, found
+        raise cannot(f"{name} is no light that can be set")
+
+    def record(self, name: str) -> tuple[str, Any]:
+        """A placed thing as it stands in this setup, with its section."""
+        section = self.section_of(name)
+        found = getattr(self.standing, section).get(name)
+        if found is None:
+            raise cannot(f"{name} is not there in {self.setup}")
+        return section, found
+
+    def path_of(self, section: str, name: str, key: str) -> KeyPath:
+        """Where a thing's key was written that holds in this setup."""
+        if section not in MOVABLE_SECTIONS:
+            return (section, name, key)
+        return written_at(
+            self.document.setups, self.setup, (section, name, key), self.document.seen.has
+        )
+
+    def put_or_add(self, group: KeyPath, key: str, told: str) -> Edit:
+        """Write a key of a group, which is made where there is none."""
+        if self.wrote((*group, key)):
+            return Put((*group, key), told)
+        if self.wrote(group):
+            return Add((*group, key), told)
+        return Add(group, f"{{{quoted(key)}: {told}}}")
+
+    def free_name(self, wanted: str) -> str:
+        """The name, or with a number behind it where it is taken."""
+        name, count = wanted.strip() or "THING", 1
+        taken = {one for section in _NAMED for one in getattr(self.document, section)}
+        base = name
+        while name in taken:
+            count += 1
+            name = f"{base} {count}"
+        return name
+
+
+def quoted(name: str) -> str:
+    """A name as YAML, in quotes where it needs them."""
+    plain = re.fullmatch(r"[A-Za-z][\w ]*\w|[A-Za-z]", name)
+    return name if plain else json.dumps(name, ensure_ascii=False)

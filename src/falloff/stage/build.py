@@ -74,17 +74,18 @@ def build_pieces(
     grain: Grain,
     *,
     kept: Mapping[str, tuple[Piece, Source | None]] | None = None,
+    skies: tuple[Source, ...] | None = None,
 ) -> tuple[list[Piece], list[Source]]:
     """Each thing's surfaces, in a fixed order, and every source.
 
-    kept: pieces and sources by name that are as they were and are not built again; the room's
-    stands under "".
+    kept: pieces and sources by name that are as they were and are not built again, the room's
+    piece under ""; skies: those that are as they were.
     """
     document = placer.document
     known = kept or {}
     room = known.get("") or (build_room(placer, grain), None)
     pieces = [room[0]]
-    sources = list(build_skies(placer))
+    sources = list(build_skies(placer) if skies is None else skies)
     faults: list[Fault] = []
     for build, names in (
         (build_prop, document.props),

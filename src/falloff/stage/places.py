@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import dataclass, field
 from typing import Any
@@ -239,9 +240,7 @@ class Placer:
     def gazing(self, name: str) -> Look:
         """A subject's figure in its own frame, its head and eyes turned to what it looks at."""
         if name not in self._looks:
-            way = self.gaze_way(name)
-            figure = find_figure(self.document.subjects[name].figure)
-            self._looks[name] = look(figure, None if way is None else np.array(way))
+            self._looks[name] = _looking(self.document.subjects[name].figure, self.gaze_way(name))
         return self._looks[name]
 
     def gaze_way(self, name: str) -> tuple[float, ...] | None:
@@ -290,6 +289,12 @@ class Placer:
     def _path(self, name: str) -> tuple[str, ...]:
         kind, _ = self._thing(name)
         return (kind, name, "at")
+
+
+@functools.lru_cache(maxsize=64)
+def _looking(figure: str, way: tuple[float, ...] | None) -> Look:
+    """A figure that looks a way; turning a head takes a while, and most heads stay as they are."""
+    return look(find_figure(figure), None if way is None else np.array(way))
 
 
 def figure_turn(facing: Float64Array) -> Float64Array:

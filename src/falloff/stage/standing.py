@@ -15,7 +15,7 @@ from falloff.document import (
 )
 from falloff.errors import Fault
 from falloff.findings import Finding
-from falloff.sources import Source
+from falloff.sources import SKY, SUN, Source
 from falloff.stage.build import (
     build_pieces,
     finish_stage,
@@ -46,6 +46,10 @@ class Standing:
     sources: tuple[Source, ...]
     stage: Stage
 
+    def skies(self) -> tuple[Source, ...]:
+        """The light of openings and of the sun."""
+        return tuple(one for one in self.sources if one.kind in {SKY, SUN})
+
 
 def stand(document: SceneDocument, *, before: Standing | None = None) -> Standing:
     """The stage of a document as it stands in one setup, what has not changed taken from before.
@@ -56,7 +60,8 @@ def stand(document: SceneDocument, *, before: Standing | None = None) -> Standin
     placer = Placer(document)
     kept = None if before is None else _kept(before, document)
     grain = fitting_grain(placer, None) if before is None or kept is None else before.grain
-    pieces, sources = build_pieces(placer, grain, kept=kept)
+    skies = None if before is None or kept is None else before.skies()
+    pieces, sources = build_pieces(placer, grain, kept=kept, skies=skies)
     if is_crowded(pieces):
         pieces, sources = build_pieces(placer, coarse_things(grain))
     stage = finish_stage(placer, pieces, sources)
@@ -95,6 +100,8 @@ def touched_names(old: SceneDocument, new: SceneDocument) -> set[str]:
     earlier = {name: one for section in _THINGS for name, one in getattr(old, section).items()}
     touched = {name for name, one in things.items() if earlier.get(name) != one}
     touched |= set(earlier) - set(things)
+    if touched & {*new.fixtures, *old.fixtures}:  # by these it is told which cheek is the key side
+        touched |= {name for name, one in things.items() if _by_key_side(one)}
     while True:
         more = {
             name
@@ -121,3 +128,9 @@ def _leans_on(one: object) -> Iterator[str]:
                 yield value
             case _:
                 continue
+
+
+def _by_key_side(one: object) -> bool:
+    """Whether a record is aimed at a cheek that is named by the key's side."""
+    aim = getattr(one, "aim", None)
+    return isinstance(aim, NamedAim) and (aim.place or "").startswith(("cheek_key", "cheek_shadow"))

@@ -40,15 +40,14 @@ def _faces(readings: Readings) -> tuple[list[str], set[str]]:
     for contrast in readings.contrasts[:2]:
         key, shadow = (by_place[f"{contrast.subject}.{side}"] for side in _SIDES)
         told |= {key.name, shadow.name}
-        gap = "level with it" if abs(contrast.stops) < 1.0 / 6.0 else f"{_size(contrast.stops)} it"
         sentences.append(
-            f"{_capital(key.name)} {_level(key)}, {_from_whom(key)}; "
-            f"{shadow.name} {gap}, {_from_whom(shadow)}."
+            f"{_capital(key.name)} {_level(key)}{_from_whom(key)}; "
+            f"{shadow.name} {_gap(contrast.stops)}{_from_whom(shadow)}."
         )
     lead = next((r for r in readings.readings if r.name == readings.key_reading), None)
     if not sentences and lead is not None:
         told.add(lead.name)
-        sentences.append(f"{_capital(lead.name)} {_level(lead)}, {_from_whom(lead)}.")
+        sentences.append(f"{_capital(lead.name)} {_level(lead)}{_from_whom(lead)}.")
     return sentences, told
 
 
@@ -92,10 +91,11 @@ def _wanted(readings: Readings, targets: Mapping[str, Target]) -> str:
     if not misses:
         return "All that is wanted is met." if count > 1 else "What is wanted is met."
     name, miss = max(misses.items(), key=lambda item: abs(item[1]))
+    far = format_stops_thirds(abs(miss), reference="it").removesuffix(" over")
+    far = "a little" if far == "at it" else far
     return (
         f"{count - len(misses)} of {count} targets met: {name} is "
-        f"{_size(miss).removesuffix(' over').removesuffix(' under')} "
-        f"too {'bright' if miss > 0.0 else 'dark'}."
+        f"{far} too {'bright' if miss > 0.0 else 'dark'}."
     )
 
 
@@ -133,9 +133,12 @@ def _level(reading: Reading, *, brief: bool = False) -> str:
     return said if brief or said.startswith("at ") else f"{said} {reference}"
 
 
-def _size(stops: float) -> str:
-    """How far one reading lies from another; the contrast of a face counts downward."""
-    return format_stops_thirds(-stops)
+def _gap(stops: float) -> str:
+    """How far the shadow side of a face lies below its key side."""
+    if not math.isfinite(stops):
+        return "alone has light"
+    said = format_stops_thirds(-stops, reference="it")
+    return "level with it" if said == "at it" else f"{said} it"
 
 
 def _bounce(reading: Reading) -> float:
@@ -143,11 +146,13 @@ def _bounce(reading: Reading) -> float:
 
 
 def _from_whom(reading: Reading) -> str:
-    """Who lights it, in two or three words."""
+    """Who lights it, in two or three words; nothing where nobody does."""
+    if reading.value <= 0.0 or not reading.parts:
+        return ""
     leader = max(reading.parts, key=lambda part: part.share)
     if _bounce(reading) >= _MOSTLY:
-        return f"on bounce, {leader.source}'s most"
-    return f"mostly {leader.source}" if leader.share >= _MOSTLY else f"{leader.source} first"
+        return f", on bounce, {leader.source}'s most"
+    return f", mostly {leader.source}" if leader.share >= _MOSTLY else f", {leader.source} first"
 
 
 def _capital(text: str) -> str:

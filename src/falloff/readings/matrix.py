@@ -18,7 +18,7 @@ from falloff.types import Float64Array
 if TYPE_CHECKING:
     from falloff.transport import ProbeTrace, Solution
 
-_SURFACES_KEPT = 4  # that bounced light last left, for each source at each place
+_SURFACES_KEPT = 12  # that bounced light last left, for each source at each place
 
 
 class MatrixReading(msgspec.Struct, frozen=True, kw_only=True):

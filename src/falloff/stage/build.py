@@ -66,7 +66,7 @@ def build_stage(
     stage = finish_stage(placer, pieces, sources)
     if not guarded:
         return stage
-    return replace(stage, findings=(*stage_findings(placer), *((_CROWDED,) if crowded else ())))
+    return replace(stage, findings=(*stage_findings(placer), *((CROWDED,) if crowded else ())))
 
 
 def build_pieces(
@@ -246,7 +246,7 @@ def _camera_probe(
 
 _GAZE_SHORT_DEG = 5.0
 _FINE_ELEMENTS_MOST: Final = 55_000  # of the 65,533 that there may be
-_CROWDED: Final = Finding(
+CROWDED: Final = Finding(
     weight=Weight.NOTE,
     about="props",
     says="there are too many things to cut them all finely: bounce off small ones is told coarsely",

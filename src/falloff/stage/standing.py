@@ -17,6 +17,7 @@ from falloff.errors import Fault
 from falloff.findings import Finding
 from falloff.sources import SKY, SUN, Source
 from falloff.stage.build import (
+    CROWDED,
     build_pieces,
     finish_stage,
     is_crowded,
@@ -38,13 +39,17 @@ _THINGS: Final = ("props", "subjects", "fixtures", "practicals", "grip", "camera
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """A document and its stage, with the pieces that it was joined from."""
+    """A document and its stage, with the pieces that it was joined from.
+
+    crowded: whether things are so many that they were cut coarsely.
+    """
 
     document: SceneDocument
     grain: Grain
     pieces: tuple[Piece, ...]
     sources: tuple[Source, ...]
     stage: Stage
+    crowded: bool = False
 
     def skies(self) -> tuple[Source, ...]:
         """The light of openings and of the sun."""
@@ -62,17 +67,20 @@ def stand(document: SceneDocument, *, before: Standing | None = None) -> Standin
     grain = fitting_grain(placer, None) if before is None or kept is None else before.grain
     skies = None if before is None or kept is None else before.skies()
     pieces, sources = build_pieces(placer, grain, kept=kept, skies=skies)
-    if is_crowded(pieces):
+    crowded = is_crowded(pieces)
+    if crowded:
         pieces, sources = build_pieces(placer, coarse_things(grain))
     stage = finish_stage(placer, pieces, sources)
-    return Standing(document, grain, tuple(pieces), tuple(sources), stage)
+    return Standing(document, grain, tuple(pieces), tuple(sources), stage, crowded)
 
 
 def judge(standing: Standing) -> tuple[tuple[Fault, ...], tuple[Finding, ...]]:
     """What is impossible in a stage as it stands, and what a person should know of it."""
     placer = Placer(standing.document)
     faults = impossible(placer, list(standing.pieces), place_probes(placer))
-    return tuple(faults), () if faults else stage_findings(placer)
+    if faults:
+        return tuple(faults), ()
+    return (), (*stage_findings(placer), *((CROWDED,) if standing.crowded else ()))
 
 
 def _kept(
@@ -82,7 +90,7 @@ def _kept(
     old = before.document
     if any(getattr(old, part) != getattr(document, part) for part in _EVERYWHERE):
         return None
-    if is_crowded(list(before.pieces)):
+    if before.crowded:  # its pieces are coarse, and fewer things may be cut finely again
         return None
     touched = touched_names(old, document)
     lit = {source.name: source for source in before.sources}
@@ -100,13 +108,13 @@ def touched_names(old: SceneDocument, new: SceneDocument) -> set[str]:
     earlier = {name: one for section in _THINGS for name, one in getattr(old, section).items()}
     touched = {name for name, one in things.items() if earlier.get(name) != one}
     touched |= set(earlier) - set(things)
-    if touched & {*new.fixtures, *old.fixtures}:  # by these it is told which cheek is the key side
-        touched |= {name for name, one in things.items() if _by_key_side(one)}
+    lights = {*new.fixtures, *old.fixtures}  # by these it is told which cheek is the key side
     while True:
         more = {
             name
             for name, one in things.items()
-            if name not in touched and not touched.isdisjoint(_leans_on(one))
+            if name not in touched
+            and (not touched.isdisjoint(_leans_on(one)) or (touched & lights and _by_key_side(one)))
         }
         if not more:
             return touched
@@ -131,6 +139,7 @@ def _leans_on(one: object) -> Iterator[str]:
 
 
 def _by_key_side(one: object) -> bool:
-    """Whether a record is aimed at a cheek that is named by the key's side."""
-    aim = getattr(one, "aim", None)
-    return isinstance(aim, NamedAim) and (aim.place or "").startswith(("cheek_key", "cheek_shadow"))
+    """Whether a record looks at a cheek that is named by the key's side."""
+    aims = (getattr(one, "aim", None), getattr(one, "gaze", None))
+    sides = {"cheek_key", "cheek_shadow"}
+    return any(isinstance(aim, NamedAim) and aim.place in sides for aim in aims)

@@ -3,6 +3,7 @@
 from falloff.transport.budget import Budget
 from falloff.transport.prepare import begin_kernels, prepare_kernels
 from falloff.transport.probes import ProbeTrace, surface_shares, trace_probes
+from falloff.transport.sampling import morton_order
 from falloff.transport.settled import Settled, same_light, settle_again
 from falloff.transport.trace import (
     Progress,
@@ -39,6 +40,7 @@ __all__ = [
     "drag_solution",
     "drag_view",
     "light_factor",
+    "morton_order",
     "picture_bounced",
     "picture_direct",
     "prepare_kernels",

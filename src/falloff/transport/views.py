@@ -45,12 +45,21 @@ class ViewTrace:
 
 
 def trace_view(
-    solution: Solution, view: View, *, width: int, height: int, progress: Progress = silent
+    solution: Solution,
+    view: View,
+    *,
+    width: int,
+    height: int,
+    part: Uint32Array | None = None,
+    progress: Progress = silent,
 ) -> ViewTrace:
-    """Shoot a view's rays, their gather rays and every source's shadow rays."""
+    """Shoot a view's rays, their gather rays and every source's shadow rays.
+
+    part: the pixels wanted, from `morton_order`, all where None; pictures of others stay black.
+    """
     stage, budget = solution.stage, solution.budget
-    order = morton_order(width, height)
-    sights = empty_sights(width * height * budget.view_rays)
+    order = morton_order(width, height) if part is None else part
+    sights = empty_sights(len(order) * budget.view_rays)
     look(stage, solution.scene, view, (width, height), order, budget, sights)
     progress("picture", 0.2)
     receivers = sights.receivers(len(stage.surfaces.albedo))
@@ -130,13 +139,13 @@ def seen_reflectance(trace: ViewTrace, stage: Stage) -> Float32Array:
 
     Mean over a pixel's rays, weighed by what glass and mirrors on the way pass.
     """
-    pixels = trace.width * trace.height
+    pixels = len(trace.order)
     luminous = seen_albedo(stage.surfaces) @ np.array(LUMINANCE_WEIGHTS, np.float32)
     each = luminous[trace.sights.material] * trace.sights.weight
     each[trace.sights.seen >= 0] = np.nan
     found = each.reshape(pixels, -1).mean(1)
     found[~(found > 0.0)] = np.nan
-    picture = np.empty(pixels, np.float32)
+    picture = np.full(trace.width * trace.height, np.nan, np.float32)
     picture[trace.order] = found
     return picture.reshape(trace.height, trace.width)
 
@@ -192,7 +201,7 @@ def relook(
 def picture_direct(trace: ViewTrace, stage: Stage, s: int) -> Float32Array:
     """Luminance (h, w, 3) cd/m² of direct light of source s, its own face included."""
     albedo = seen_albedo(stage.surfaces)
-    pixels = trace.width * trace.height
+    pixels = len(trace.order)
     rays = len(trace.sights.points) // pixels
     out = np.empty((pixels, 3), np.float32)
 
@@ -224,7 +233,7 @@ def picture_bounced(
     """Luminance (h, w, 3) cd/m² of light that bounced at least once, from radiosity (3, e + 2)."""
     stage, budget = solution.stage, solution.budget
     albedo = seen_albedo(stage.surfaces)
-    pixels = trace.width * trace.height
+    pixels = len(trace.order)
     rays = len(trace.sights.points) // pixels
     out = np.empty((3, pixels), np.float32)
     scale = 1.0 / np.pi
@@ -285,6 +294,6 @@ def picture_bounced(
 
 
 def _image(trace: ViewTrace, pixels: Float32Array) -> Float32Array:
-    picture = np.empty((trace.width * trace.height, 3), np.float32)
+    picture = np.zeros((trace.width * trace.height, 3), np.float32)
     picture[trace.order] = pixels
     return picture.reshape(trace.height, trace.width, 3)

@@ -68,7 +68,7 @@ def main() -> None:
             scene.write_text(twelve_sources(), encoding="utf-8")
             served = Server(scene, 960)
             page = opened(browser, served)
-            settled(page, timeout_s=120)
+            settled(page)
             rows += dim_rows(page, served)
             served.stop()
         browser.close()
@@ -116,17 +116,14 @@ def opened(browser: Any, served: Server) -> Page:
     return page
 
 
-def settled(page: Page, *, timeout_s: float = 60.0) -> None:
+def settled(page: Page, *, timeout_s: float = 180.0) -> None:
     """Wait until the light is whole and full, and the worker has the rays for a drag."""
     for _ in range(int(timeout_s / 0.1)):
-        done = page.evaluate(
-            """() => {
-              const light = globalThis.falloff?.light?.of(falloff.look.state.setup);
-              return Boolean(light && light.pass === "full" && light.ground && !light.pending.size);
-            }"""
-        )
-        if done:
-            page.wait_for_timeout(6000)
+        # What stands wrongly is judged last of all.
+        if page.evaluate(
+            "() => globalThis.falloff?.troubles?.value[falloff.look.state.setup] !== undefined"
+        ):
+            page.wait_for_timeout(500)
             return
         page.wait_for_timeout(100)
     raise SystemExit("the light did not settle")
@@ -139,7 +136,7 @@ def first_screen(browser: Any, served: Server) -> tuple[str, str, str]:
     began = time.perf_counter()
     page.goto(served.address)
     while not page.evaluate(
-        "() => puts.length > 0 && Boolean(document.querySelector('.answer')?.textContent)"
+        "() => puts.length > 0 && Boolean(document.querySelector('.in-answer')?.textContent)"
     ):
         page.wait_for_timeout(20)
     took = time.perf_counter() - began
@@ -166,7 +163,7 @@ def drag_rows(page: Page) -> list[tuple[str, str, str]]:
               const before = globalThis.puts.length;
               const move = { do: "place", name: "BOOK", x_m: 1.2 + 0.07 * k, y_m: 0.9 };
               app.edit([move], { gesture: `bench${k}` });
-              while (!state.full) await new Promise((r) => setTimeout(r, 5));
+              while (!state.full && !state.whole) await new Promise((r) => setTimeout(r, 5));
               const drawn = globalThis.puts.slice(before).map((t) => t - began);
               app.rest();
               while (!state.whole) await new Promise((r) => setTimeout(r, 20));
@@ -217,7 +214,7 @@ def ack_row(page: Page) -> tuple[str, str, str]:
 def dim_rows(page: Page, served: Server) -> list[tuple[str, str, str]]:
     """A dim dragged with a real mouse for four seconds, 960 × 540, twelve sources."""
     sources = page.evaluate("() => falloff.tree.source_order.length")
-    slider = page.locator(".sources input[type=range]").first
+    slider = page.locator(".in-sources input[type=range]").first
     box = slider.bounding_box()
     assert box is not None
     x0, x1, y = box["x"] + 6, box["x"] + box["width"] - 6, box["y"] + box["height"] / 2

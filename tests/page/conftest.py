@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import os
 import re
 import shutil
@@ -13,8 +14,11 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
+import numpy as np
 import pytest
 from playwright.sync_api import Browser, ConsoleMessage, Page, sync_playwright
+
+from falloff.camera import Srgb8
 
 CHROMIUM = "/usr/bin/chromium"
 ARGUMENTS = [
@@ -84,12 +88,16 @@ def browser() -> Iterator[Browser]:
         opened.close()
 
 
-def begin(path: Path | None, folder: Path, *, width: int = PICTURE_PX) -> Served:
-    """A server on a scene file, or on none, that answers; stop it when it has served."""
+def begin(path: Path | None, folder: Path, *, width: int = PICTURE_PX, port: int = 0) -> Served:
+    """A server on a scene file, or on none, that answers; stop it when it has served.
+
+    port: 0 takes a free one.
+    """
     program = shutil.which("falloff", path=str(Path(sys.executable).parent))
     assert program, "the package is not installed beside this interpreter"
+    options = [f"--width={width}", *([f"--port={port}"] if port else [])]
     process = subprocess.Popen(
-        [program, "open", "--no-browser", f"--width={width}", *([str(path)] if path else [])],
+        [program, "open", "--no-browser", *options, *([str(path)] if path else [])],
         stdout=subprocess.PIPE,
         text=True,
         cwd=folder,
@@ -115,13 +123,17 @@ def serve(tmp_path: Path) -> Iterator[Serve]:
     started: list[Served] = []
 
     def start(
-        scene: Path | None = TEST_ROOM, *, width: int = PICTURE_PX, own: Path | None = None
+        scene: Path | None = TEST_ROOM,
+        *,
+        width: int = PICTURE_PX,
+        own: Path | None = None,
+        port: int = 0,
     ) -> Served:
         path = own
         if own is None and scene is not None:
             path = tmp_path / f"{len(started)}-{scene.name}"
             shutil.copy(scene, path)
-        started.append(begin(path, tmp_path, width=width))
+        started.append(begin(path, tmp_path, width=width, port=port))
         return started[-1]
 
     yield start
@@ -167,7 +179,7 @@ def open_page(browser: Browser) -> Iterator[Open]:
         context = browser.new_context(viewport={"width": width, "height": height})
         contexts.append(context)
         page, watcher = context.new_page(), Watcher()
-        page.on("console", watcher.hear)
+        page.on("console", lambda message: watcher.hear(message))
         page.on("pageerror", lambda error: watcher.complaints.append(str(error)))
         page.on("request", lambda request: watcher.asked.append(request.url))
         page.goto(served.address)
@@ -179,6 +191,40 @@ def open_page(browser: Browser) -> Iterator[Open]:
     yield start
     for context in contexts:
         context.close()
+
+
+SETTLED = """() => {
+  const light = falloff.light.of(falloff.look.state.setup);
+  const left = falloff.tree.setups[falloff.look.state.setup].without
+    .filter((name) => falloff.tree.sources[name]);
+  const there = light && light.pass === "full" && light.pending.size === 0;
+  return there && falloff.exposure(falloff.look.state.setup) !== null &&
+    [...light.layers.values()].every((layer) => layer.width === light.width) &&
+    light.layers.size === falloff.tree.source_order.length - left.length;
+}"""
+_PIXELS = """(selector) => new Promise((resolve) => {
+  requestAnimationFrame(() => requestAnimationFrame(() => {
+    const found = document.querySelector(selector);
+    const canvas = document.createElement("canvas");
+    canvas.width = found.naturalWidth ?? found.width;
+    canvas.height = found.naturalHeight ?? found.height;
+    const context = canvas.getContext("2d");
+    context.drawImage(found, 0, 0);
+    const { data } = context.getImageData(0, 0, canvas.width, canvas.height);
+    let text = "";
+    for (let i = 0; i < data.length; i += 32768) {
+      text += String.fromCharCode(...data.subarray(i, i + 32768));
+    }
+    resolve([canvas.width, canvas.height, btoa(text)]);
+  }));
+})"""
+
+
+def pixels(page: Page, selector: str = ".picture-canvas") -> Srgb8:
+    """What a canvas or an image of the page shows, (h, w, 3), once the next frame is drawn."""
+    width, height, text = page.evaluate(_PIXELS, selector)
+    raw = np.frombuffer(base64.b64decode(text), np.uint8)
+    return np.asarray(raw.reshape(height, width, 4)[..., :3])
 
 
 def until(page: Page, condition: str, *, timeout_s: float = 30.0) -> None:

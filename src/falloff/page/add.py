@@ -2,14 +2,28 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any, Final
 
-from falloff.document import Add, Edit, Node, SceneDocument, compose_text
+import numpy as np
+
+from falloff.document import (
+    Add,
+    Edit,
+    Node,
+    OnPlace,
+    Place,
+    SceneDocument,
+    WallPlace,
+    compose_text,
+)
 from falloff.document.taking import line_start, value_end
-from falloff.kit import FURNITURE_KINDS, list_items
-from falloff.page.places import cannot, length
+from falloff.kit import FURNITURE_KINDS, figure_names, find_figure, list_items
+from falloff.page.places import cannot, length, moved_edits, where
 from falloff.page.worked import Worked, quoted
+from falloff.stage.places import Placer
 
 Made = tuple[list[Edit], str]
 
@@ -17,9 +31,13 @@ _HEIGHT_M: Final = {"fixtures": 1.9, "practicals": 1.2, "grip": 1.5, "cameras": 
 _NEW_GRIP: Final[Mapping[str, str]] = {
     "solid": "kind: solid, size: [{a}, {b}], surface: black cloth",
     "bounce": "kind: bounce, size: [{a}, {b}], surface: white paint",
-    "frame": "kind: frame, size: [{a}, {b}], fabric: full diffusion",
+    "frame": "kind: frame, size: [{a}, {b}], fabric: full white diffusion",
     "net": "kind: net, size: [{a}, {b}], loss: 1 stop",
 }
+_NEW_SUBJECT: Final = (
+    "facing: 270 deg, skin: 0.35, hair: dark hair, top: grey cotton, trousers: dark denim"
+)
+_ASIDE_M: Final = 0.4  # how far the second of two stands from the first; on a prop half of it
 _PRACTICALS: Final[Mapping[str, str]] = {
     "globe": "light: globe, diameter: {c}, output: 450 lm, colour: 2700 K, power: 6 W",
     "candle": "light: candle",
@@ -34,6 +52,7 @@ def kit_choices() -> dict[str, list[dict[str, str]]]:
         "practicals": [{"what": what, "says": ""} for what in _PRACTICALS],
         "grip": [{"what": what, "says": ""} for what in _NEW_GRIP],
         "props": [{"what": kind, "says": ""} for kind in FURNITURE_KINDS],
+        "subjects": [{"what": figure, "says": ""} for figure in figure_names()],
     }
 
 
@@ -42,9 +61,11 @@ def added(worked: Worked, change: Mapping[str, Any]) -> Made:
     section, what = str(change["section"]), str(change["what"])
     name = worked.free_name(str(change.get("name") or _called(what)))
     x, y = (length(float(change[key]), worked.document) for key in ("x_m", "y_m"))
-    z = length(float(change.get("z_m") or _HEIGHT_M.get(section, 0.0)), worked.document)
+    high = change.get("z_m")
+    z = length(_HEIGHT_M.get(section, 0.0) if high is None else float(high), worked.document)
     parts = [*_form(worked, section, what)]
-    parts.append(f"at: [{x}, {y}]" if section == "props" else f"at: [{x}, {y}, {z}]")
+    on_floor = section in {"props", "subjects"} and high is None
+    parts.append(f"at: [{x}, {y}]" if on_floor else f"at: [{x}, {y}, {z}]")
     aim = _aim(worked)
     if section in {"fixtures", "grip", "cameras"}:
         parts.append(f"aim: {aim}")
@@ -70,6 +91,9 @@ def _form(worked: Worked, section: str, what: str) -> list[str]:
         return [_NEW_GRIP[what].format(**sizes)]
     if section == "props" and what in FURNITURE_KINDS:
         return [f"shape: {what}", f"surface: {_wood(document)}"]
+    if section == "subjects" and what in figure_names():
+        seat = ", seat: oak" if find_figure(what).pose == "seated" else ""
+        return [f"figure: {what}", f"{_NEW_SUBJECT}{seat}"]
     if section == "cameras":
         return ["lens: 35 mm", "gate: super 35", "aspect: 16:9"]
     raise cannot(f"{what!r} cannot be added to {section}")
@@ -98,6 +122,7 @@ def duplicated(worked: Worked, change: Mapping[str, Any]) -> Made:
     """A thing once more, as its file says it, a step to the side."""
     name = str(change["name"])
     section, _ = worked.record(name)
+    one = getattr(worked.document, section)[name]
     if section in {"openings", "readings", "setups", "targets"}:
         raise cannot(f"{name} cannot be made twice here", "write it in the file")
     text = worked.text()
@@ -108,7 +133,27 @@ def duplicated(worked: Worked, change: Mapping[str, Any]) -> Made:
     if not block.startswith("{"):
         block = " " * (start - line_start(text, start)) + block
     copy = worked.free_name(str(change.get("to") or name))
-    return [Add((section, copy), block)], f"{copy} like {name}"
+    aside = [_renamed(edit, copy) for edit in _aside(worked.document, section, name, one.at)]
+    return [Add((section, copy), block), *aside], f"{copy} like {name}"
+
+
+def _aside(document: SceneDocument, section: str, name: str, at: Place) -> list[Edit]:
+    """The edits that would put a thing a step to the side, towards the middle of the room."""
+    placer = Placer(document)
+    here = placer.point(at)
+    if isinstance(at, WallPlace):
+        step, floor = placer.wall_frame(at.wall, at.room)[1], placer.room(at.room).floor
+    else:
+        step, floor = np.array([1.0, 0.0, 0.0]), document.room.floor
+    middle = np.array([*np.mean([[q.si for q in corner] for corner in floor], axis=0), here[2]])
+    far = _ASIDE_M * (0.5 if isinstance(at, OnPlace) else 1.0)
+    x, y, z = here + math.copysign(far, float((middle - here) @ step)) * step
+    return moved_edits(placer, where(document, at, (section, name, "at")), (x, y, z))
+
+
+def _renamed(edit: Edit, name: str) -> Edit:
+    """The same edit of another thing of its section."""
+    return replace(edit, key_path=(edit.key_path[0], name, *edit.key_path[2:]))
 
 
 def _entry(root: Node, section: str, name: str) -> Node:

@@ -6,6 +6,7 @@ made is refused with a DocumentError whose sentence a person can act on.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from typing import Any, Final, TypeAlias
 
@@ -14,7 +15,9 @@ from falloff.document import (
     Edit,
     KeyPath,
     Put,
+    Quantity,
     Remove,
+    Rewrite,
     SceneDocument,
     arranged,
 )
@@ -23,7 +26,6 @@ from falloff.page.places import cannot, length
 from falloff.page.rooms import corner_moved, opening_changed, wall_moved
 from falloff.page.turning import aimed, placed, turned
 from falloff.page.worked import Worked, quoted
-from falloff.units import UnitFault, format_like
 
 Change: TypeAlias = Mapping[str, Any]
 Made: TypeAlias = tuple[list[Edit], str]
@@ -40,12 +42,15 @@ def edits_of(
     do = _CHANGES.get(str(change.get("do")))
     if do is None:
         raise cannot(f"there is no change called {change.get('do')!r}")
+    for key, value in change.items():
+        if isinstance(value, float) and not math.isfinite(value):
+            raise cannot(f"{key} of the change {change['do']!r} is no number")
     worked = Worked(document, setup, arranged(document, setup), text)
     try:
         return do(worked, change)
     except KeyError as error:
         raise cannot(f"the change {change['do']!r} lacks {error}") from error
-    except (TypeError, ValueError) as error:
+    except (TypeError, ValueError, OverflowError, AttributeError, IndexError) as error:
         raise cannot(f"the change {change['do']!r} cannot be read: {error}") from error
 
 
@@ -57,40 +62,25 @@ def _dim(worked: Worked, change: Change) -> Made:
     if not 0.0 <= knob <= 1.0:
         raise cannot(f"a dim lies between 0 and 100 %, not at {100.0 * knob:g} %")
     worked.light(name)
-    document, setup = worked.document, worked.setup
-    group: KeyPath = ("setups", setup, "dims")
-    old = document.setups[setup].dims.get(name)
-    told = _per_cent(knob) if old is None else _level_like(knob, old.text)
-    label = f"{name} at {_per_cent(knob)}"
-    return [worked.put_or_add(group, name, told)], label
+    told = _per_cent(knob)
+    return [worked.put_or_add(("setups", worked.setup, "dims"), name, told)], f"{name} at {told}"
 
 
 def _per_cent(share: float) -> str:
     return f"{100.0 * share:.1f}".removesuffix(".0") + " %"
 
 
-def _level_like(knob: float, written: str) -> str:
-    """A dim as it was written where that is in per cent; in stops it would hide the knob."""
-    return _per_cent(knob) if "%" in written or knob <= 0.0 else _shaped(knob, written)
-
-
-def _shaped(value: float, written: str) -> str:
-    try:
-        return format_like(value, written)
-    except UnitFault:
-        return _per_cent(value)
-
-
 def _colour(worked: Worked, change: Change) -> Made:
     name, kelvin = str(change["source"]), float(change["kelvin"])
-    section, one = worked.light(name)
-    path: KeyPath = (section, name)
+    section, _ = worked.light(name)
+    path: KeyPath = (section, name, "colour")
     told = f"{round(kelvin / 50.0) * 50} K"
-    edits: list[Edit] = [worked.put_or_add(path, "colour", told)]
-    for other in ("xy", "duv"):
-        if getattr(one, other) is not None and worked.wrote((*path, other)):
-            edits.insert(0, Remove((*path, other)))
-    return edits, f"{name} to {told}"
+    edit: Edit = worked.put_or_add(path[:-1], "colour", told)
+    if worked.wrote((*path, "kelvin")):
+        edit = Put((*path, "kelvin"), told)
+    elif worked.wrote((*path, "xy")):
+        edit = Rewrite(path, told)
+    return [edit], f"{name} to {told}"
 
 
 # Camera ----------------------------------------------------------------------------------
@@ -130,6 +120,9 @@ def _delete(worked: Worked, change: Change) -> Made:
             path = ("setups", setup, group, name)
             if worked.wrote(path):
                 edits.append(Remove(path))
+        if name in one.without and worked.wrote(("setups", setup, "without")):
+            left = [quoted(other) for other in one.without if other != name]
+            edits.append(Rewrite(("setups", setup, "without"), f"[{', '.join(left)}]"))
         if section == "readings" and one.key == name and worked.wrote(("setups", setup, "key")):
             edits.append(Remove(("setups", setup, "key")))
     if section == "readings":
@@ -151,7 +144,7 @@ def _reading(worked: Worked, change: Change) -> Made:
     if instrument != "flat":
         parts.append(f"instrument: {instrument}")
     if change.get("aim"):
-        parts.append(f"aim: {change['aim']}")
+        parts.append(f"aim: {quoted(str(change['aim']))}")
     elif change.get("normal") and instrument == "flat":
         told = ", ".join(f"{float(one):.4g}" for one in change["normal"])
         parts.append(f"normal: [{told}]")
@@ -161,6 +154,8 @@ def _reading(worked: Worked, change: Change) -> Made:
 def _setup_like(worked: Worked, change: Change) -> Made:
     like = str(change.get("like") or worked.setup)
     name = str(change["name"]).strip()
+    if not name:
+        raise cannot("a setup needs a name")
     if name in worked.document.setups:
         raise cannot(f"there is a setup {name} already", "give it another name")
     return [Add(("setups", name), f"{{like: {quoted(like)}}}")], f"setup {name}"
@@ -170,23 +165,43 @@ def _setup_like(worked: Worked, change: Change) -> Made:
 
 
 def _put(worked: Worked, change: Change) -> Made:
-    path, told = _path(change["path"]), str(change["text"])
+    path = _path(change)
+    if "length_m" in change:
+        told = length(float(change["length_m"]), worked.document, _written(worked.document, path))
+        return [Put(path, told)], f"{path[1]} {path[2]} {told}"
+    told = str(change["text"])
     edit = Put(path, told) if worked.wrote(path) else Add(path, told)
     return [edit], f"{path[-1]} {told}"
 
 
+def _written(document: SceneDocument, path: KeyPath) -> Quantity | None:
+    """The size that a thing has at a key path now, so that a new one is written in its unit."""
+    section, name, key, *index = path
+    thing = getattr(document, str(section))[name]
+    for holder in (thing, getattr(thing, "light", None), getattr(thing, "shape", None)):
+        found = getattr(holder, str(key), None)
+        for part in index:
+            found = found[int(part)] if isinstance(found, tuple) else None
+        if isinstance(found, Quantity):
+            return found
+    return None
+
+
 def _entry(_: Worked, change: Change) -> Made:
-    path = _path(change["path"])
+    path = _path(change)
     return [Add(path, str(change["yaml"]))], f"{path[-1]} added"
 
 
 def _remove(_: Worked, change: Change) -> Made:
-    path = _path(change["path"])
+    path = _path(change)
     return [Remove(path)], f"{path[-1]} taken out"
 
 
-def _path(parts: Any) -> KeyPath:
-    return tuple(part if isinstance(part, int) else str(part) for part in parts)
+def _path(change: Change) -> KeyPath:
+    path = tuple(part if isinstance(part, int) else str(part) for part in change["path"])
+    if not path:
+        raise cannot(f"the change {change['do']!r} names no key")
+    return path
 
 
 _CHANGES: Final[Mapping[str, Callable[[Worked, Change], Made]]] = {

@@ -63,7 +63,7 @@ def stops_of_shutter(open_share: float) -> float:
 
 
 def _density(density: float) -> str:
-    return f"{density:.1f}" if density else "0 stops"
+    return f"ND {density:.1f}" if density else "0 stops"  # a bare number could be a factor
 
 
 def _flat(matrix: np.ndarray) -> list[float]:

@@ -3,31 +3,37 @@
 from __future__ import annotations
 
 import io
-from dataclasses import replace
 from typing import Any, Final
 
 import numpy as np
 
 from falloff.camera import develop, expose
 from falloff.layers import LightLayers, Live, open_passes, settle_passes
-from falloff.layers.trace import develop_view
+from falloff.page.places import cannot
 from falloff.page.tasks import PictureTask
+from falloff.readings import SetupLight
 from falloff.session.scene import setup_light
 from falloff.stage import OFFSET_M, stand
-from falloff.transport import Progress, trace_view
+from falloff.transport import (
+    Progress,
+    morton_order,
+    picture_bounced,
+    picture_direct,
+    trace_view,
+)
+from falloff.types import Float32Array
 
-_RAYS_IN_MEMORY: Final = 5_000_000  # of a view at once
+_PIXELS_AT_ONCE: Final = 240_000  # of a finished picture: what a pause of some seconds makes
 
 
 def write_picture(task: PictureTask, live: Live | None, progress: Progress) -> bytes:
     """A setup's finished picture as PNG; raises FalloffError for a scene that cannot be built."""
-    if task.kind == "earlier":
-        layers = _earlier(task, live, progress)
-    else:
-        layers = _full(task, live, progress)
     setup = setup_light(task.standing, task.setup)
-    own = setup.coloured(layers)
-    frame = expose(own.pictures(setup.camera), setup.dims, setup.settings)
+    if task.kind == "earlier":
+        layers = setup.coloured(_earlier(task, live, progress))
+        frame = expose(layers.pictures(setup.camera), setup.dims, setup.settings)
+    else:
+        frame = expose({"all": _full(task, live, setup, progress)}, {}, setup.settings)
     progress("picture", 0.98)
     from PIL import Image
 
@@ -56,19 +62,31 @@ def _earlier(task: PictureTask, live: Live | None, progress: Progress) -> LightL
     return last.layers()
 
 
-def _full(task: PictureTask, live: Live | None, progress: Progress) -> LightLayers:
-    """The scene now, its camera's rays traced at the width asked for."""
-    assert live is not None, "a picture is asked for once the scene has been traced"
-    stage = live.stage
+def _full(
+    task: PictureTask, live: Live | None, setup: SetupLight, progress: Progress
+) -> Float32Array:
+    """The scene now (h, w, 3) at the setup's dims, cd/m², a part of its pixels at a time."""
+    if live is None:
+        raise cannot("nothing is traced yet", "wait for the first picture")
+    solution, stage = live.solution, live.stage
     view = stage.views[task.sight.camera]
     high = max(1, round(task.width * view.tan_half_height / view.tan_half_width))
-    rays = live.solution.budget.view_rays
-    while rays > 1 and rays * task.width * high > _RAYS_IN_MEMORY:
-        rays //= 2
-    solution = replace(live.solution, budget=replace(live.solution.budget, view_rays=rays))
-    traced = trace_view(solution, view, width=task.width, height=high, progress=progress)
-    pictures = develop_view(traced, solution)
-    return replace(live.layers(), views={task.sight.camera: pictures})
+    gains = setup.gains({one.name: np.asarray(one.colour, np.float64) for one in stage.sources})
+    order = morton_order(task.width, high)
+    picture = np.zeros((high, task.width, 3), np.float32)
+    for first in range(0, len(order), _PIXELS_AT_ONCE):
+        part = order[first : first + _PIXELS_AT_ONCE]
+        done, more = first / len(order), len(part) / len(order)
+
+        def told(name: str, share: float, done: float = done, more: float = more) -> None:
+            progress(name, 0.97 * (done + more * share))
+
+        traced = trace_view(solution, view, width=task.width, height=high, part=part, progress=told)
+        for s, source in enumerate(stage.sources):
+            light = picture_direct(traced, stage, s)
+            light += picture_bounced(traced, solution, solution.radiosity[s], solution.hot[s])
+            picture += light * gains[source.name].astype(np.float32)
+    return picture
 
 
 def point_at(live: Live, camera: str, x: float, y: float) -> dict[str, Any] | None:

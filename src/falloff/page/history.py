@@ -39,11 +39,17 @@ class Step:
 
     def written(self) -> str:
         """The scene file's text at this step; DocumentError where the text cannot take an edit."""
-        if self.text is None:
-            assert self.base is not None
-            self.text = edit_text(self.base.written(), self.edits)
-            self.base, self.edits = None, ()
-        return self.text
+        waiting: list[Step] = []
+        step = self
+        while step.text is None:
+            waiting.append(step)
+            assert step.base is not None
+            step = step.base
+        text = step.text
+        for one in reversed(waiting):
+            text = edit_text(text, one.edits)
+            one.text, one.base, one.edits = text, None, ()
+        return text
 
 
 @dataclass(slots=True)
@@ -85,10 +91,10 @@ class History:
             step.base, step.edits = self.now.base, _merged((*self.now.edits, *made))
         elif step.text is None:
             step.base, step.edits = self.now, made
-        del self.steps[self.at + (0 if goes_on else 1) :]
-        self.steps.append(step)
-        del self.steps[: max(0, len(self.steps) - _MOST_STEPS)]
-        self.at, self.gesture = len(self.steps) - 1, gesture
+        if goes_on:
+            self.at -= 1
+        self._append(step)
+        self.gesture = gesture
         return step
 
     def _after(self, edits: tuple[Edit, ...], label: str) -> Step:
@@ -143,6 +149,7 @@ class History:
     def _append(self, step: Step) -> Step:
         del self.steps[self.at + 1 :]
         self.steps.append(step)
+        del self.steps[: max(0, len(self.steps) - _MOST_STEPS)]
         self.at, self.gesture = len(self.steps) - 1, None
         return step
 

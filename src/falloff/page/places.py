@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -18,15 +19,16 @@ from falloff.document import (
     Put,
     Quantity,
     RelativePlace,
-    Remove,
+    Rewrite,
     SceneDocument,
     WallPlace,
 )
 from falloff.errors import DocumentError, Fault
 from falloff.stage.places import Placer, direction
 from falloff.types import Float64Array
-from falloff.units import UnitFault, format_like
+from falloff.units import UnitFault, format_like, parse_length
 
+_STAYS_WITHIN_M = 0.1  # nearer than that must another wall be to take over
 _SAMPLE = {"metric": "1.2 m", "imperial": "5' 6\""}
 
 
@@ -39,14 +41,29 @@ class Where:
     is_text: bool
 
 
+def where(document: SceneDocument, place: Place, key_path: KeyPath) -> Where:
+    """A place with where the file writes it."""
+    parts = (document.seen.has((*key_path, part)) for part in ("from", 0))
+    return Where(place, key_path, is_text=not any(parts))
+
+
 def length(value_m: float, document: SceneDocument, like: Quantity | None = None) -> str:
-    """A length in the unit that it was written in, or in the document's."""
+    """A length in the unit that it was written in, or in the document's, to 3 mm or better."""
     sample = like.text if like is not None else _SAMPLE[document.units]
-    decimals = 4 if abs(value_m) < 0.1 else 3
     try:
-        return format_like(round(value_m, decimals), sample)
+        return format_like(_rounded(value_m, sample), sample)
     except UnitFault:  # "0" and a default's text have no unit of their own
-        return format_like(round(value_m, decimals), _SAMPLE[document.units])
+        return format_like(_rounded(value_m, "1 m"), _SAMPLE[document.units])
+
+
+def _rounded(value_m: float, sample: str) -> float:
+    """A length to as few decimals of its unit as tell 3 mm apart; one more below 10 cm."""
+    unit = re.fullmatch(r"[^A-Za-z'\"]*([A-Za-z'\"]+)", sample.strip())
+    if unit is None or not math.isfinite(value_m):  # feet with inches have steps of their own
+        return value_m
+    per_unit_m = parse_length(f"1 {unit[1]}")
+    decimals = max(0, math.ceil(math.log10(per_unit_m / 0.0031))) + (abs(value_m) < 0.1)
+    return round(value_m / per_unit_m, decimals) * per_unit_m
 
 
 def moved_edits(placer: Placer, where: Where, point_m: tuple[float, float, float]) -> list[Edit]:
@@ -73,8 +90,7 @@ def _point(
     if not document.seen.has((*path, keys[2])) and abs(point[2] - place.z.si) > 1e-6:
         if is_list:
             told = ", ".join(length(value, document) for value in point)
-            yield Remove(path)
-            yield Add(path, f"[{told}]")
+            yield Rewrite(path, f"[{told}]")
             return
         yield Add((*path, "z"), length(point[2], document))
     for key, old, value in zip(keys, written, point, strict=True):
@@ -145,7 +161,8 @@ def _wall(placer: Placer, place: WallPlace, path: KeyPath, point: Float64Array) 
         long = float(np.hypot(*(end - corner[:2])))
         along = min(max(float((point - corner)[:2] @ way[:2]), 0.0), long)
         gap = float(np.hypot(*(point[:2] - (corner + along * way)[:2])))
-        if gap < best[0] - (0.0 if wall != place.wall else -0.1):
+        gap -= _STAYS_WITHIN_M if wall == place.wall else 0.0
+        if gap < best[0]:
             best = (gap, wall, along)
     _, wall, along = best
     edits: list[Edit] = [Put((*path, "along"), length(along, document, place.along))]

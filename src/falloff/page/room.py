@@ -28,7 +28,7 @@ from falloff.session.scene import known_names
 
 REST_AFTER_S: Final = 0.7
 WIDTH_PX: Final = 640
-_MOVES: Final = {"place", "aim", "turn"}
+_MOVES: Final = {"place", "aim", "turn", "wall", "corner", "opening"}
 
 
 @dataclass(slots=True)
@@ -97,6 +97,7 @@ class Room:
         """One message of a window; what cannot be done is told to it in sentences."""
         handlers: dict[str, Callable[[Window, Message], None]] = {
             "edit": self._edit,
+            "unmake": self._unmake,
             "undo": self._undo,
             "redo": self._redo,
             "back": self._back,
@@ -134,7 +135,7 @@ class Room:
                 edits, label = edits_of(self.document, setup, change, text=history.now.written)
                 history.edit(edits, label, gesture=held)
                 if gesture is not None and change.get("do") in _MOVES:
-                    moving = moving or str(change.get("name"))
+                    moving = moving or str(change.get("name") or change["do"])
         except Exception:
             history.back_to(before)
             raise
@@ -142,6 +143,15 @@ class Room:
             history.gesture = None
         window.post({"t": "ack", "seq": seq})
         self.changed(window, seq, moving=moving)
+
+    def _unmake(self, window: Window, message: Message) -> None:
+        """A hand takes back its gesture: its step goes, or is edited back if it is not the last."""
+        history = self.top.history
+        if history.gesture is not None and history.gesture == message["gesture"]:
+            history.drop()
+            self.changed(window)
+        else:
+            self._edit(window, {**message, "gesture": None, "seq": None})
 
     def _undo(self, window: Window, _message: Message) -> None:
         self.top.history.go(self.top.history.at - 1)
@@ -166,6 +176,8 @@ class Room:
             # It can be read but not stood up: told and kept; the plan stays as it was.
             top.tell_all(trouble(None, sentences(error)), about="trouble")
             tree = top.tree
+        else:
+            top.tell_all(trouble(None, []), about="trouble")
         patch = diff(top.tree, tree)
         top.tree = tree
         top.rev += 1

@@ -26,7 +26,10 @@ def corner_moved(worked: Worked, change: Mapping[str, Any]) -> Made:
     """One corner of a floor, counted from 0, at another place."""
     room = change.get("room")
     path, index = _room_path(worked, room), int(change["corner"])
-    old = worked.placer.room(room).floor[index]
+    floor = worked.placer.room(room).floor
+    if not 0 <= index < len(floor):
+        raise cannot(f"there is no corner {index}", f"corners count from 0 to {len(floor) - 1}")
+    old = floor[index]
     edits: list[Edit] = [
         Put((*path, "floor", index, k), length(float(change[key]), worked.document, old[k]))
         for k, key in enumerate(("x_m", "y_m"))
@@ -39,6 +42,8 @@ def wall_moved(worked: Worked, change: Mapping[str, Any]) -> Made:
     room, wall, by_m = change.get("room"), int(change["wall"]), float(change["by_m"])
     path = _room_path(worked, room)
     floor = worked.placer.room(room).floor
+    if not 1 <= wall <= len(floor):
+        raise cannot(f"there is no wall {wall}", f"walls count from 1 to {len(floor)}")
     outward = -worked.placer.wall_frame(wall, room)[2][:2]
     edits: list[Edit] = []
     for index in (wall - 1, wall % len(floor)):

@@ -106,7 +106,7 @@ class SceneFile:
 def _port_of(lock: Path) -> int | None:
     try:
         return int(json.loads(lock.read_text(encoding="utf-8"))["port"])
-    except (OSError, ValueError, KeyError, TypeError):
+    except (OSError, ValueError, KeyError, TypeError, OverflowError):
         return None
 
 

@@ -186,7 +186,8 @@ def _differs(first: dict[str, Any], one: dict[str, Any]) -> list[str]:
         found.append(f"camera {one['camera']}")
     for key, called in (("stop", "stop"), ("iso", "ISO"), ("shutter", "shutter"), ("nd", "ND")):
         if one[key]["stops"] != first[key]["stops"]:
-            found.append(f"{called} {one[key]['text']}".replace("stop T", "T"))
+            said = f"{called} {one[key]['text']}".replace("stop T", "T")
+            found.append(said.replace("ND ND", "ND"))
     if one["balance"] != first["balance"]:
         found.append(f"balance {one['balance']['text'] if one['balance'] else 'D65'}")
     for name, dim in one["dims"].items():

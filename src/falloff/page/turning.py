@@ -8,8 +8,8 @@ from typing import Any
 
 import numpy as np
 
-from falloff.document import Add, Edit, KeyPath, NamedAim, PointAim, Put, Quantity, Remove
-from falloff.page.places import Where, cannot, length, moved_edits
+from falloff.document import Edit, KeyPath, NamedAim, NamedPlace, PointAim, Put, Quantity
+from falloff.page.places import cannot, length, moved_edits, where
 from falloff.page.worked import Worked, quoted
 from falloff.types import Float64Array
 from falloff.units import UnitFault, format_like
@@ -21,15 +21,18 @@ def placed(worked: Worked, change: Mapping[str, Any]) -> Made:
     """A thing at another place; where no height is given it keeps its own."""
     name = str(change["name"])
     section, one = worked.record(name)
-    if section in {"openings", "readings"} and not hasattr(one, "at"):
-        raise cannot(f"{name} is part of a wall: move it along the wall")
+    if section == "openings":
+        raise cannot(f"{name} is part of the room", "move it along its wall, or in its ceiling")
+    if not hasattr(one, "at"):
+        raise cannot(f"{name} stands nowhere, so it cannot be moved")
+    if isinstance(one.at, NamedPlace):
+        raise cannot(f"{name} is read on {one.at.name}", f"move {one.at.name}, or add a reading")
     placer = worked.placer
     now = placer.point(one.at)
     given = (change.get("x_m"), change.get("y_m"), change.get("z_m"))
     x, y, z = (float(now[k]) if value is None else float(value) for k, value in enumerate(given))
     path = worked.path_of(section, name, "at")
-    is_text = not worked.wrote((*path, "from")) and not worked.wrote((*path, 0))
-    edits = moved_edits(placer, Where(one.at, path, is_text), (x, y, z))
+    edits = moved_edits(placer, where(worked.document, one.at, path), (x, y, z))
     high = "z_m" in change and "x_m" not in change
     return edits, f"{name} raised" if high and z > now[2] else f"{name} moved"
 
@@ -49,11 +52,9 @@ def aimed(worked: Worked, change: Mapping[str, Any]) -> Made:
 
 
 def _aim_text(worked: Worked, path: KeyPath, target: str) -> list[Edit]:
-    if not worked.wrote(path):
-        return [Add(path, quoted(target))]
-    if worked.wrote((*path, 0)):
-        return [Remove(path), Add(path, quoted(target))]
-    return [Put(path, target)]
+    if worked.wrote(path) and not worked.wrote((*path, 0)):
+        return [Put(path, target)]
+    return [worked.rewrite_or_add(path, quoted(target))]
 
 
 def aim_at_point(worked: Worked, path: KeyPath, old: object, point: Float64Array) -> list[Edit]:
@@ -65,8 +66,7 @@ def aim_at_point(worked: Worked, path: KeyPath, old: object, point: Float64Array
             for k, (was, value) in enumerate(parts)
         ]
     told = ", ".join(length(float(value), worked.document) for value in point)
-    edits: list[Edit] = [Remove(path)] if worked.wrote(path) else []
-    return [*edits, Add(path, f"[{told}]")]
+    return [worked.rewrite_or_add(path, f"[{told}]")]
 
 
 def turned(worked: Worked, change: Mapping[str, Any]) -> Made:

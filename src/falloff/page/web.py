@@ -164,7 +164,8 @@ async def _serve(room: Room, socket: WebSocket) -> None:
     finally:
         room.leave(window)
         sender.cancel()
-        with contextlib.suppress(asyncio.CancelledError):
+        # The window may have gone while something was on its way to it.
+        with contextlib.suppress(asyncio.CancelledError, WebSocketDisconnect):
             await sender
 
 

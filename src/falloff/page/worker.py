@@ -279,13 +279,11 @@ class Bench:
 
     def _picture(self, task: PictureTask) -> None:
         def progress(_stage: str, share: float) -> None:
-            before = self.scene
             self.read(wait_s=0.0)
             if task.id in self.cancelled:
                 raise Superseded
-            if self.scene is not before and self.scene is not None and self.scene.moving:
-                self.pictures.insert(0, task)  # once the hand rests
-                raise Superseded
+            while self.points or self._undone() is not None:
+                self.turn()  # what a hand does goes first; the picture is of the scene as it was
             self.tell(Told("job", {"id": task.id, "done": share, "of": 1.0}))
 
         if task.id in self.cancelled:

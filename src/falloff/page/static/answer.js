@@ -1,0 +1,41 @@
+// The situation in two or three sentences, large, over everything else.
+
+import { el, keyed, say } from "./dom.js";
+
+const SPOKEN_AFTER_MS = 1200;
+const EMPTY = "Nothing is metered yet: click a face in the picture to put a reading there.";
+
+/** @param {HTMLElement} root @param {any} app @returns {() => void} takes it down */
+export function mount(root, app) {
+  root.setAttribute("aria-label", "The situation");
+  const shown = el("div", { class: "answer-shown" });
+  const spoken = el("p", { class: "apart", aria: { live: "polite" } });
+  root.append(shown, spoken);
+  /** @type {number | undefined} */
+  let timer;
+
+  const show = () => {
+    const { setup } = app.look.state;
+    const bare = app.tree.reading_order.length === 0;
+    const sentences = app.answers.value[setup] ?? [bare ? EMPTY : "The light is being metered …"];
+    const lines = sentences.length > 0 ? sentences : [EMPTY];
+    const [first, ...rest] = lines;
+    const texts = rest.length > 0 ? [first, rest.join(" ")] : [first];
+    keyed(shown, texts.map((_, k) => String(k)), (key) => el("p", { class: key === "0" ? "answer-first" : "answer-more" }));
+    texts.forEach((text, k) => say(shown.children[k], text));
+    // Spoken only when it has rested: a dim in motion would never stop talking.
+    clearTimeout(timer);
+    timer = setTimeout(() => say(spoken, lines.join(" ")), SPOKEN_AFTER_MS);
+  };
+
+  const stops = [
+    app.answers.watch((/** @type {any} */ all) => all, show),
+    app.look.watch((/** @type {any} */ look) => look.setup, show),
+    app.store.watch((/** @type {any} */ tree) => tree?.reading_order, show),
+  ];
+  return () => {
+    clearTimeout(timer);
+    stops.forEach((stop) => stop());
+    root.replaceChildren();
+  };
+}

@@ -1,0 +1,151 @@
+// Light layers in this window: fetched once by their names, the newest wanted one wins.
+
+import { Signal } from "./store.js";
+
+const KEPT_BYTES = 700e6;
+const FIRST_RETRY_MS = 500;
+const SLOWEST_RETRY_MS = 8000;
+
+/** Contents by key, fetched once and kept while there is room. */
+export class Blobs {
+  constructor() {
+    /** @type {Map<string, Promise<ArrayBuffer>>} */
+    this.kept = new Map();
+    /** @type {Map<string, number>} */
+    this.sizes = new Map();
+    this.held = 0;
+  }
+
+  /** @param {string} key @returns {Promise<ArrayBuffer>} */
+  get(key) {
+    const known = this.kept.get(key);
+    if (known) {
+      this.kept.delete(key);
+      this.kept.set(key, known);
+      return known;
+    }
+    const made = fetch(`/blob/${key}`).then((answer) => {
+      if (!answer.ok) throw new Error(`no content ${key}`);
+      return answer.arrayBuffer();
+    });
+    this.kept.set(key, made);
+    made.then(
+      (content) => {
+        this.sizes.set(key, content.byteLength);
+        this.held += content.byteLength;
+        this.trim(key);
+      },
+      () => this.kept.delete(key),
+    );
+    return made;
+  }
+
+  /** @param {string} newest */
+  trim(newest) {
+    for (const key of this.kept.keys()) {
+      if (this.held <= KEPT_BYTES) return;
+      const size = this.sizes.get(key);
+      if (size === undefined || key === newest) continue;
+      this.held -= size;
+      this.sizes.delete(key);
+      this.kept.delete(key);
+    }
+  }
+}
+
+/** The light of every setup this window knows of. */
+export class Light {
+  /** @param {Blobs} blobs */
+  constructor(blobs) {
+    this.blobs = blobs;
+    this.changed = new Signal(); // (setup)
+    /** @type {Map<string, any>} */
+    this.setups = new Map();
+    /** @type {Set<string>} */
+    this.direct = new Set();
+  }
+
+  /** @param {string} setup */
+  of(setup) {
+    const held = this.setups.get(setup);
+    // A scene without any source has no layers, and is dark.
+    return held && (held.layers.size > 0 || (held.pass && held.wanted.size === 0)) ? held : null;
+  }
+
+  /** @param {(setup: string) => void} call */
+  watch(call) {
+    return this.changed.watch(call);
+  }
+
+  /** Asks for the direct light apart from now on. @param {string} setup */
+  wantDirect(setup) {
+    if (this.direct.has(setup)) return;
+    this.direct.add(setup);
+    const held = this.setups.get(setup);
+    if (held) for (const name of held.wanted.keys()) this.fetch(setup, held, name);
+  }
+
+  /** One `light` message. @param {any} message */
+  hear(message) {
+    const { setup } = message;
+    let held = this.setups.get(setup);
+    if (!held) {
+      held = { width: 0, height: 0, layers: new Map(), ground: null, pending: new Set(), pass: "", wanted: new Map() };
+      this.setups.set(setup, held);
+    }
+    if (message.whole) {
+      for (const name of [...held.wanted.keys()]) {
+        if (!(name in message.layers)) {
+          held.wanted.delete(name);
+          held.layers.delete(name);
+        }
+      }
+      const [width, height] = message.size;
+      // A coarse picture is spread over the frame, unless the frame has another shape now.
+      const alike = Math.abs(width / height - held.width / held.height) < 2 / height;
+      if (message.pass === "full" || !alike) [held.width, held.height] = [width, height];
+    }
+    held.pass = message.pass;
+    held.pending = new Set(message.pending);
+    for (const [name, keys] of Object.entries(message.layers)) {
+      const size = message.sizes?.[name] ?? message.size;
+      held.wanted.set(name, { ...keys, size });
+      this.fetch(setup, held, name);
+    }
+    if (message.ground) this.fetchGround(setup, held, message.ground, message.size);
+    this.changed.tell(setup);
+  }
+
+  /** @param {string} setup @param {any} held @param {string} name */
+  async fetch(setup, held, name, wait = FIRST_RETRY_MS) {
+    const wanted = held.wanted.get(name);
+    try {
+      const [sum, direct] = await Promise.all([
+        this.blobs.get(wanted.sum),
+        this.direct.has(setup) ? this.blobs.get(wanted.direct) : null,
+      ]);
+      if (held.wanted.get(name) !== wanted) return;
+      const [width, height] = wanted.size;
+      held.layers.set(name, {
+        sum: new Float32Array(sum),
+        direct: direct ? new Float32Array(direct) : null,
+        width,
+        height,
+      });
+      this.changed.tell(setup);
+    } catch {
+      const longer = Math.min(SLOWEST_RETRY_MS, 2 * wait);
+      setTimeout(() => held.wanted.get(name) === wanted && this.fetch(setup, held, name, longer), wait);
+    }
+  }
+
+  /** @param {string} setup @param {any} held @param {string} key @param {[number, number]} size */
+  async fetchGround(setup, held, key, size) {
+    held.groundKey = key;
+    const content = await this.blobs.get(key).catch(() => null);
+    if (!content || held.groundKey !== key) return;
+    held.ground = new Float32Array(content);
+    [held.groundWidth, held.groundHeight] = size;
+    this.changed.tell(setup);
+  }
+}

@@ -210,6 +210,23 @@ def test_escape_puts_it_back_and_leaves_no_step(page: Page, shop: Served) -> Non
     assert written(shop) == before
 
 
+def test_escape_leaves_alone_what_another_window_did_meanwhile(
+    page: Page, shop: Served, open_page: Open
+) -> None:
+    other, _ = open_page(shop)
+    book = thing(page, "BOOK")
+    start = on_screen(page, book["at"])
+    drag(page, start, (start[0] + 60, start[1] - 30), lift=False)
+    at_rest(page)
+    other.evaluate("falloff.edit([{do: 'dim', source: 'GLOBE', knob: 0.5}])")
+    until(page, "() => falloff.tree.setups['WIDE SHOT'].dims.GLOBE.knob === 0.5")
+    page.keyboard.press("Escape")
+    page.mouse.up()
+    at_rest(page)
+    assert thing(page, "BOOK")["at"] == pytest.approx(book["at"], abs=2e-3)
+    assert page.evaluate("falloff.tree.setups['WIDE SHOT'].dims.GLOBE.knob") == 0.5
+
+
 def test_what_is_written_for_one_setup_is_moved_in_that_setup(page: Page, shop: Served) -> None:
     page.evaluate("falloff.look.set({setup: 'CLOSE-UP'})")
     page.wait_for_timeout(200)

@@ -57,3 +57,52 @@ class RayScene:
             return np.empty(0, np.int32)
         found: Int32Array = self._scene.run(origins_m, directions, lengths, query="OCCLUDED")
         return found
+
+
+class PartedScene(RayScene):
+    """Triangles of which some move and the rest stay: only what moves is made ready anew.
+
+    still: a scene of all but those of `span`, which are asked for apart. Answers as one scene of
+    all of them would.
+    """
+
+    def __init__(
+        self, still: RayScene, corners: Float32Array, *, span: tuple[int, int], sheets: Float64Array
+    ) -> None:
+        self.sheets = sheets
+        self._still = still
+        self._first, last = span
+        self._count = last - self._first
+        self._moved = RayScene(corners[self._first : last])
+
+    def first_hit(self, origins_m: Float32Array, directions: Float32Array) -> Hits:
+        """What each ray (n, 3) meets first."""
+        far = self._still.first_hit(origins_m, directions)
+        near = self._moved.first_hit(origins_m, directions)
+        nearer = (near.triangle >= 0) & ((far.triangle < 0) | (near.distance < far.distance))
+        shifted = np.where(
+            far.triangle >= self._first, far.triangle + np.int32(self._count), far.triangle
+        )
+        return Hits(
+            np.where(nearer, near.triangle + np.int32(self._first), shifted).astype(np.int32),
+            np.where(nearer, near.distance, far.distance),
+            np.where(nearer, near.u, far.u),
+            np.where(nearer, near.v, far.v),
+            np.where(nearer[:, None], near.normal, far.normal),
+        )
+
+    def reaches(
+        self, origins_m: Float32Array, directions: Float32Array, lengths: Float32Array
+    ) -> Int32Array:
+        """−1 for each ray (n, 3) that meets nothing within its length, 0 for others; (n,)."""
+        still = self._still.reaches(origins_m, directions, lengths)
+        free = np.flatnonzero(still < 0)
+        if free.size:
+            still[free] = self._moved.reaches(origins_m[free], directions[free], lengths[free])
+        return still
+
+
+def without_span(corners: Float32Array, span: tuple[int, int]) -> RayScene:
+    """The scene of all triangles but those from span[0] up to span[1]."""
+    first, last = span
+    return RayScene(np.concatenate([corners[:first], corners[last:]]))

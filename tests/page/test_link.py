@@ -186,10 +186,10 @@ def test_a_gesture_is_one_step_and_undo_takes_it_back_whole(served: Served) -> N
         source = next(name for name, one in tree["sources"].items() if one["dims"])
         for k in range(5):
             await window.edit({"do": "dim", "source": source, "knob": 0.9 - 0.1 * k}, gesture="one")
-        patch = await window.hear(lambda m: m["t"] == "patch" and m["rev"] == 5)
+        patch = await window.hear(lambda m: m["t"] == "patch" and m["seq"] == 5)
         assert patch["at"] == 1
         await window.socket.send(json.dumps({"t": "undo"}))
-        patch = await window.hear(lambda m: m["t"] == "patch" and m["rev"] == 6)
+        patch = await window.hear(lambda m: m["t"] == "patch" and m["at"] == 0)
         setup = tree["setup_order"][0]
         assert [["setups", setup, "dims", source, "knob"], 1.0] in patch["patch"]
         assert patch["at"] == 0

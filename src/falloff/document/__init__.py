@@ -5,11 +5,21 @@ from falloff.document.ceilings import CeilingSlope, ceiling_slopes
 from falloff.document.edit import (
     edit_document,
     replace_file,
+    splice_scalars,
     take_out,
     write_entry,
     write_value,
 )
-from falloff.document.edits import Add, Edit, Put, Remove, Rewrite, edit_text, edit_tree
+from falloff.document.edits import (
+    Add,
+    Edit,
+    Put,
+    Remove,
+    Rewrite,
+    dimmed_document,
+    edit_text,
+    edit_tree,
+)
 from falloff.document.entries import add_entry, remove_entry
 from falloff.document.known import KnownNames
 from falloff.document.reader import (
@@ -192,6 +202,7 @@ __all__ = [
     "ceiling_slopes",
     "checksum_of",
     "compose_text",
+    "dimmed_document",
     "document_schema",
     "edit_document",
     "edit_text",
@@ -203,6 +214,7 @@ __all__ = [
     "read_text",
     "remove_entry",
     "replace_file",
+    "splice_scalars",
     "take_out",
     "write_entry",
     "write_value",

@@ -83,7 +83,7 @@ def arrangement_key(document: SceneDocument, setup_name: str) -> Hashable:
         (name, _plain(one))
         for section in MOVABLE_SECTIONS
         for name, one in standing[section].items()
-        if _plain(one) != _plain(things[section][name])
+        if one is not things[section][name] and _plain(one) != _plain(things[section][name])
     ]
     return (tuple(sorted(different)), frozenset(setup.without))
 

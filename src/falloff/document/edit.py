@@ -10,7 +10,9 @@ import shutil
 import tempfile
 import unicodedata
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
 from pathlib import Path
+from typing import Final
 
 from falloff.document.cursor import nearest_fix
 from falloff.document.entries import add_entry, remove_entry
@@ -84,6 +86,10 @@ def edit_document(text: str, key_path: KeyPath, new_value: str) -> str:
     return edit_scalars(text, {key_path: new_value})
 
 
+# Such a text reads as itself wherever a plain one stood: a number with its unit, a stop.
+_SURE: Final = re.compile(r"(?=[^0-9]*[0-9])[+-]?[0-9A-Za-z.]+(?: [0-9A-Za-z.%]+)*")
+
+
 def edit_scalars(text: str, values: Mapping[KeyPath, str]) -> str:
     """The text with several scalars replaced, as `edit_document` does one; the text is read twice.
 
@@ -103,6 +109,53 @@ def edit_scalars(text: str, values: Mapping[KeyPath, str]) -> str:
     for path, value in values.items():
         text = _edit_one(text, path, value.strip())
     return text
+
+
+def splice_scalars(text: str, root: Node, values: Mapping[KeyPath, str]) -> tuple[str, Node] | None:
+    """The text with numbers and their units put for plain scalars, and its tree, unread.
+
+    root: the tree of the text. None where a value or what it replaces is not as plain as that:
+    then `edit_scalars` has to look. Lines and columns in the tree stay those of the old text.
+    """
+    cuts: list[tuple[int, int, str]] = []
+    for path, value in values.items():
+        node = find_node(root, path)
+        plain = node.kind in {"text", "number"} and node.style == "" and node.start < node.end
+        bare = plain and text[node.start : node.end] == node.value
+        if not bare or not _SURE.fullmatch(value.strip()):
+            return None
+        cuts.append((node.start, node.end, value.strip()))
+    cuts.sort()
+    edited, last = [], 0
+    for start, end, value in cuts:
+        edited += [text[last:start], value]
+        last = end
+    edited.append(text[last:])
+    return "".join(edited), _shifted(root, cuts)
+
+
+def _shifted(node: Node, cuts: list[tuple[int, int, str]]) -> Node:
+    """A node where it stands after cuts were made before it, in it or behind it."""
+    value = node.value
+    before = within = 0
+    touched = False
+    for start, end, new in cuts:
+        longer = len(new) - (end - start)
+        if end <= node.start and (start, end) != (node.start, node.end):
+            before += longer
+        elif start >= node.start and end <= node.end:
+            within, touched = within + longer, True
+            value = new if not node.entries and not node.items else value
+    if before == 0 and not touched:
+        return node
+    return replace(
+        node,
+        start=node.start + before,
+        end=node.end + before + within,
+        value=value,
+        items=tuple(_shifted(one, cuts) for one in node.items),
+        entries=tuple((_shifted(key, cuts), _shifted(one, cuts)) for key, one in node.entries),
+    )
 
 
 def _writable(root: Node, key_path: KeyPath, new_value: str) -> Node:

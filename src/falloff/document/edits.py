@@ -6,10 +6,13 @@ every other character, which takes a careful reading of it and a tenth of a seco
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from typing import TypeAlias
+from typing import Final, TypeAlias
+
+from msgspec.structs import replace as replace_fields
 
 from falloff.document.edit import edit_scalars, find_node, refused_edit
 from falloff.document.entries import (
@@ -21,9 +24,10 @@ from falloff.document.entries import (
     with_value,
     without_key,
 )
-from falloff.document.records import KeyPath
+from falloff.document.records import KeyPath, Quantity, SceneDocument
 from falloff.document.tree import Node, compose_text
 from falloff.errors import DocumentError
+from falloff.units import parse_level
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +102,43 @@ def edit_tree(root: Node, edits: Iterable[Edit]) -> Node:
             case Remove(key_path):
                 root = without_key(root, key_path)
     return root
+
+
+def dimmed_document(document: SceneDocument, edits: Iterable[Edit]) -> SceneDocument | None:
+    """The document after edits that put dims in per cent where dims are written; None for others.
+
+    Equal to the edited tree read anew, in a fraction of the time: a dim is what a hand moves most.
+    """
+    setups = dict(document.setups)
+    for edit in edits:
+        if not isinstance(edit, Put) or len(edit.key_path) != _DIM_DEPTH:
+            return None
+        section, setup, group, light = (str(part) for part in edit.key_path)
+        known = setup in setups and document.seen.has(edit.key_path)
+        if (section, group) != ("setups", "dims") or not known or not _DIM.fullmatch(edit.text):
+            return None
+        dim = Quantity(parse_level(edit.text), edit.text)
+        for name in _taking_after(document, setup, light):
+            one = setups[name]
+            setups[name] = replace_fields(one, dims={**one.dims, light: dim})
+    return replace_fields(document, setups=setups)
+
+
+_DIM_DEPTH: Final = 4
+_DIM: Final = re.compile(r"(?:100|[0-9]{1,2})(?:\.[0-9])? %")
+
+
+def _taking_after(document: SceneDocument, setup: str, light: str) -> list[str]:
+    """A setup, and those like it that do not write this dim themselves."""
+    found = [setup]
+    for name, one in document.setups.items():
+        chain, like = name, one.like
+        while like is not None and not document.seen.has(("setups", chain, "dims", light)):
+            if like == setup:
+                found.append(name)
+                break
+            chain, like = like, document.setups[like].like
+    return found
 
 
 def _put(root: Node, key_path: KeyPath, new_text: str) -> Node:

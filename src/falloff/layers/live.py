@@ -6,7 +6,7 @@ is dragged the bounce and the other sources follow when it rests.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
@@ -18,21 +18,23 @@ from falloff.layers.trace import develop_view
 from falloff.stage import Stage, View
 from falloff.transport import (
     Budget,
+    Grasp,
     ProbeTrace,
     Progress,
     Settled,
     Solution,
     ViewTrace,
-    aside_solution,
-    drag_solution,
     drag_view,
+    held_solution,
     picture_bounced,
     picture_direct,
     relight_view,
     retrace_view,
     seen_reflectance,
     settle_again,
+    settle_dragged,
     silent,
+    take_hold,
     trace,
     trace_probes,
     trace_view,
@@ -42,6 +44,7 @@ from falloff.types import Float32Array
 Size = tuple[int, int]
 Pass = Literal["coarse", "full"]
 LIVE_BUDGET: Final = Budget(view_rays=4, gather_rays=16, shadow_rays=2)
+DRAG_SHADOW_RAYS: Final = 1  # for each of a pixel's rays while a unit is dragged
 # A glance has a quarter of the pixels, one ray each, and readings with fewer rays.
 _GLANCE: Final = {
     "view_rays": 1,
@@ -97,7 +100,7 @@ class Shown:
 
     sources: indices of the n sources; whole: these are all, and all are exact; direct, bounced:
     cd/m² at 100 % and white; ground: (h, w) luminous reflectance, None where it has not changed;
-    probes: light of these sources at the readings; live: to go on from, None for a glance.
+    probes: asks for the light of these sources at the readings; live: to go on from, or None.
     """
 
     view: str
@@ -107,7 +110,7 @@ class Shown:
     direct: Float32Array
     bounced: Float32Array
     ground: Float32Array | None
-    probes: ProbeTrace
+    probes: Callable[[], ProbeTrace]
     live: Live | None
 
 
@@ -179,33 +182,36 @@ def settle_passes(
     yield _whole(live, view, "full", seen.full, _ground(seen.full, stage))
 
 
-def drag_passes(before: Live, stage: Stage, moved: str, *, view: str) -> Iterator[Shown]:
+def drag_passes(
+    before: Live, stage: Stage, moved: str, *, view: str, grasp: Grasp | None = None
+) -> Iterator[Shown]:
     """A source's own light while it is dragged: a glance, then full with its bounce.
 
     In the glance only its direct light has moved, and it has no bounce of its own: the last one
-    is to be kept. Every other source's light is pending until the hand rests.
+    is to be kept. Every other source's light is pending until the hand rests. grasp: by
+    `take_hold` of this stage or of the one before, kept from move to move.
     """
     held = before.views[view]
     assert held.coarse is not None
     assert held.full is not None
     assert held.full.trace is not None
     s = before.names.index(moved)
-    aside = aside_solution(before.solution, stage)
+    aside = held_solution(before.solution, stage, grasp or take_hold(stage, moved))
     glance = replace(aside, budget=replace(aside.budget, **_GLANCE))
     seen = drag_view(held.coarse, glance, s)
-    direct = picture_direct(seen, stage, s)
     yield Shown(
         view,
         "coarse",
         (s,),
         whole=False,
-        direct=direct[None],
+        direct=picture_direct(seen, stage, s)[None],
         bounced=np.zeros((0, 0, 0, 3), np.float32),
         ground=None,
-        probes=trace_probes(glance, stage.probes, only=(s,)),
+        probes=lambda: trace_probes(glance, stage.probes, only=(s,)),
         live=None,
     )
-    solution = drag_solution(before.solution, stage, s)
+    quick = replace(aside, budget=replace(aside.budget, shadow_rays=DRAG_SHADOW_RAYS))
+    solution = settle_dragged(quick, s)
     seen = drag_view(held.full.trace, solution, s)
     bounced = picture_bounced(seen, solution, solution.radiosity[s], solution.hot[s])
     yield Shown(
@@ -216,7 +222,7 @@ def drag_passes(before: Live, stage: Stage, moved: str, *, view: str) -> Iterato
         direct=picture_direct(seen, stage, s)[None],
         bounced=bounced[None],
         ground=None,
-        probes=trace_probes(solution, stage.probes, only=(s,)),
+        probes=lambda: trace_probes(solution, stage.probes, only=(s,)),
         live=None,
     )
 
@@ -285,7 +291,7 @@ def _whole(
         direct=pictures.direct,
         bounced=pictures.bounced,
         ground=ground,
-        probes=live.probes,
+        probes=lambda: live.probes,
         live=live,
     )
 

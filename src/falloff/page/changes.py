@@ -19,7 +19,6 @@ from falloff.document import (
     Remove,
     Rewrite,
     SceneDocument,
-    arranged,
 )
 from falloff.page.add import added, duplicated
 from falloff.page.places import cannot, length
@@ -45,7 +44,9 @@ def edits_of(
     for key, value in change.items():
         if isinstance(value, float) and not math.isfinite(value):
             raise cannot(f"{key} of the change {change['do']!r} is no number")
-    worked = Worked(document, setup, arranged(document, setup), text)
+    if setup not in document.setups:
+        raise cannot(f"there is no setup {setup} in the scene any more")
+    worked = Worked(document, setup, text)
     try:
         return do(worked, change)
     except KeyError as error:

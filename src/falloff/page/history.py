@@ -14,9 +14,11 @@ from falloff.document import (
     Remove,
     SceneDocument,
     compose_text,
+    dimmed_document,
     edit_text,
     edit_tree,
     parse_tree,
+    splice_scalars,
 )
 from falloff.errors import DocumentError
 
@@ -36,6 +38,7 @@ class Step:
     base: Step | None = None
     edits: tuple[Edit, ...] = ()
     text: str | None = None
+    laid: Node | None = None  # the tree of the text, with its places
 
     def written(self) -> str:
         """The scene file's text at this step; DocumentError where the text cannot take an edit."""
@@ -45,11 +48,21 @@ class Step:
             waiting.append(step)
             assert step.base is not None
             step = step.base
-        text = step.text
+        text, laid = step.text, step.laid
         for one in reversed(waiting):
-            text = edit_text(text, one.edits)
-            one.text, one.base, one.edits = text, None, ()
+            text, laid = _written(text, laid, one.edits)
+            one.text, one.laid, one.base, one.edits = text, laid, None, ()
         return text
+
+
+def _written(text: str, laid: Node | None, edits: tuple[Edit, ...]) -> tuple[str, Node | None]:
+    """A text after edits, and its tree: of plain values without reading all of it again."""
+    puts = {edit.key_path: edit.text for edit in edits if isinstance(edit, Put)}
+    if len(puts) == len(edits):
+        spliced = splice_scalars(text, laid or compose_text(text, "scene"), puts)
+        if spliced is not None:
+            return spliced
+    return edit_text(text, edits), None
 
 
 @dataclass(slots=True)
@@ -100,6 +113,9 @@ class History:
     def _after(self, edits: tuple[Edit, ...], label: str) -> Step:
         try:
             root = edit_tree(self.now.root, edits)
+            dimmed = dimmed_document(self.now.document, edits)
+            if dimmed is not None:
+                return Step(root, dimmed, label)
         except DocumentError:
             if not any(isinstance(edit, Remove) for edit in edits):
                 raise

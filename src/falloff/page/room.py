@@ -27,6 +27,7 @@ from falloff.page.worktop import Worktop, sentences
 from falloff.session.scene import known_names
 
 REST_AFTER_S: Final = 0.7
+_TELL_AFTER_S: Final = 0.002
 WIDTH_PX: Final = 640
 _MOVES: Final = {"place", "aim", "turn", "wall", "corner", "opening"}
 
@@ -39,6 +40,7 @@ class Room:
     seen: Seen
     keeper: Keeper = field(init=False)
     _rest: asyncio.TimerHandle | None = None
+    _due: tuple[Window, object, str | None] | None = None
 
     @classmethod
     def open(cls, path: Path, *, port: int, width: int = WIDTH_PX) -> Room:
@@ -68,6 +70,7 @@ class Room:
         """Save what is not saved yet and end the worker."""
         if self._rest is not None:
             self._rest.cancel()
+        self._tell_due()
         await self.keeper.close()
         self.seen.close()
 
@@ -106,11 +109,14 @@ class Room:
             "ask": self.seen.ask,
             "job": self.seen.job,
             "cancel": self.seen.cancel,
+            "grab": self.seen.grab,
             "outside": self._outside,
         }
         handler = handlers.get(str(message.get("t")))
         if handler is None:
             return
+        if message["t"] != "edit":
+            self._tell_due()
         try:
             handler(window, message)
         except (FalloffError, KeyError, ValueError, TypeError, IndexError) as error:
@@ -142,7 +148,7 @@ class Room:
         if gesture is None:
             history.gesture = None
         window.post({"t": "ack", "seq": seq})
-        self.changed(window, seq, moving=moving)
+        self._tell_soon(window, seq, moving)
 
     def _unmake(self, window: Window, message: Message) -> None:
         """A hand takes back its gesture: its step goes, or is edited back if it is not the last."""
@@ -165,11 +171,26 @@ class Room:
         self.top.history.put_back(int(message["step"]))
         self.changed(window)
 
+    def _tell_soon(self, window: Window, seq: object, moving: str | None) -> None:
+        """Tell of an edit once its acknowledgement is out; edits that come at once are one."""
+        due, self._due = self._due, (window, seq, moving)
+        if due is None:
+            asyncio.get_running_loop().call_later(_TELL_AFTER_S, self._tell_due)
+
+    def _tell_due(self) -> None:
+        due, self._due = self._due, None
+        if due is not None:
+            window, seq, moving = due
+            self.changed(window, seq, moving=moving)
+
     def changed(
         self, window: Window | None = None, seq: object = None, *, moving: str | None = None
     ) -> None:
         """The scene is another one: tell the windows, the worker and, soon, the file."""
         top = self.top
+        self._set_moving(moving)
+        if moving is not None:
+            self.seen.follow()  # the light of what a hand moves goes before all else
         try:
             tree = top.maker.tree(top.document)
         except FalloffError as error:
@@ -186,7 +207,6 @@ class Room:
         top.tell_all({**told, "steps": top.steps(), "at": top.history.at})
         self.seen.answer_all()
         self.keeper.soon()
-        self._set_moving(moving)
         self.seen.follow()
 
     def _set_moving(self, moving: str | None) -> None:

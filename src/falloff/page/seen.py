@@ -14,7 +14,7 @@ from falloff.page.foreman import Foreman
 from falloff.page.kept_light import KeptLight, light_fields, light_key
 from falloff.page.places import cannot
 from falloff.page.sources_told import colours_of
-from falloff.page.tasks import CancelTask, PictureTask, PointTask, SceneTask, Sight, Told
+from falloff.page.tasks import CancelTask, GrabTask, PictureTask, PointTask, SceneTask, Sight, Told
 from falloff.page.windows import Message, Window
 from falloff.page.worktop import Worktop, sentences
 from falloff.readings import ReadingsMatrix, brief, read_matrix
@@ -230,6 +230,11 @@ class Seen:
         name = self._job_name(window, message)
         self._give(PictureTask(name, kind, standing, sight, setup, width))
 
+    def grab(self, window: Window, message: Message) -> None:
+        """A hand has chosen something, which it may drag soon."""
+        if window.setup is not None and window.setup in self.top.tree["setups"]:
+            self._give(GrabTask(self.top.sight_of(window.setup).plan, str(message["name"])))
+
     def cancel(self, window: Window, message: Message) -> None:
         """A picture is no longer wanted."""
         self._give(CancelTask(f"{window.name}:{message['id']}"))
@@ -243,7 +248,7 @@ class Seen:
         self._jobs[name] = (window, message["id"])
         return name
 
-    def _give(self, task: PointTask | PictureTask | CancelTask) -> None:
+    def _give(self, task: PointTask | PictureTask | CancelTask | GrabTask) -> None:
         if self._foreman is not None:
             self._foreman.give(task)
 

@@ -63,6 +63,14 @@ class PictureTask:
 
 
 @dataclass(frozen=True, slots=True)
+class GrabTask:
+    """A thing that a hand has chosen: it may be dragged soon."""
+
+    plan: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
 class CancelTask:
     """A picture that is no longer wanted."""
 
@@ -76,7 +84,7 @@ class ForgetTask:
     keys: tuple[str, ...]
 
 
-Task = SceneTask | PointTask | PictureTask | CancelTask | ForgetTask
+Task = SceneTask | GrabTask | PointTask | PictureTask | CancelTask | ForgetTask
 
 
 @dataclass(frozen=True, slots=True)

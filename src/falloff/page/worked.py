@@ -8,7 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any, Final
 
-from falloff.document import Add, Edit, KeyPath, Put, Rewrite, SceneDocument
+from falloff.document import Add, Edit, KeyPath, Put, Rewrite, SceneDocument, arranged
 from falloff.document.arrange import written_at
 from falloff.document.sections import MOVABLE_SECTIONS
 from falloff.page.places import cannot
@@ -20,16 +20,23 @@ _NAMED: Final = (*MOVABLE_SECTIONS, "cameras", "openings", "readings", "targets"
 
 @dataclass(frozen=True, slots=True)
 class Worked:
-    """A document, the setup that is looked at, and the document as it stands in that setup.
+    """A document and the setup that is looked at.
 
     text: gives the file's text, where a change has to copy some of it.
     """
 
     document: SceneDocument
     setup: str
-    standing: SceneDocument
     text: Callable[[], str]
+    _standing: list[SceneDocument] = field(default_factory=list)
     _placers: list[Placer] = field(default_factory=list)
+
+    @property
+    def standing(self) -> SceneDocument:
+        """The document as it stands in the setup."""
+        if not self._standing:
+            self._standing.append(arranged(self.document, self.setup))
+        return self._standing[0]
 
     @property
     def placer(self) -> Placer:

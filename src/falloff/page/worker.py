@@ -8,7 +8,7 @@ from __future__ import annotations
 import contextlib
 import os
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from multiprocessing.connection import Connection
 from typing import Any
 
@@ -22,6 +22,7 @@ from falloff.page.stored import key_of
 from falloff.page.tasks import (
     CancelTask,
     ForgetTask,
+    GrabTask,
     PictureTask,
     PointTask,
     SceneTask,
@@ -31,7 +32,7 @@ from falloff.page.tasks import (
 )
 from falloff.readings import ReadingsMatrix, readings_matrix
 from falloff.stage import Standing, judge, stand
-from falloff.transport import Solution
+from falloff.transport import Grasp, take_hold
 from falloff.types import Float32Array
 
 
@@ -42,7 +43,7 @@ class Superseded(Exception):
 def work(pipe: Connection) -> None:
     """Serve tasks from the pipe until it is closed."""
     with contextlib.suppress(AttributeError, OSError):
-        os.nice(5)  # the windows and the server go first
+        os.nice(15)  # the windows and the server go first
     bench = Bench(pipe)
     with contextlib.suppress(EOFError, BrokenPipeError, KeyboardInterrupt):
         while True:
@@ -55,8 +56,9 @@ class Place:
 
     standing: Standing
     live: Live
-    matrix: ReadingsMatrix
+    matrix: ReadingsMatrix | None
     bounced: dict[tuple[str, int], Float32Array] = field(default_factory=dict)
+    grasp: Grasp | None = None
 
 
 @dataclass(slots=True)
@@ -70,6 +72,7 @@ class Bench:
     places: dict[str, Place] = field(default_factory=dict)
     pictures: list[PictureTask] = field(default_factory=list)
     points: list[PointTask] = field(default_factory=list)
+    grab: GrabTask | None = None
     cancelled: set[str] = field(default_factory=set)
     sent: set[str] = field(default_factory=set)
 
@@ -80,6 +83,8 @@ class Bench:
             self._answer(self.points.pop(0))
         elif (sight := self._undone()) is not None:
             self._trace(sight)
+        elif self.grab is not None:
+            self._grasp(self.grab)
         elif self.pictures:
             self._picture(self.pictures.pop(0))
         elif (plan := self._unjudged()) is not None:
@@ -102,6 +107,8 @@ class Bench:
                 self.scene = task
                 self.done.clear()
                 self.judged.clear()
+            case GrabTask():
+                self.grab = task
             case PointTask():
                 self.points.append(task)
             case PictureTask():
@@ -177,7 +184,19 @@ class Bench:
         )
         if not alike or held.coarse is None or held.full is None or held.full.trace is None:
             return iter(())
-        return drag_passes(before.live, new, moving, view=sight.camera)
+        if before.grasp is None or not before.grasp.fits(new, moving):
+            before.grasp = take_hold(new, moving)
+        return drag_passes(before.live, new, moving, view=sight.camera, grasp=before.grasp)
+
+    def _grasp(self, task: GrabTask) -> None:
+        """Make ready to drag what a hand has chosen."""
+        self.grab = None
+        place = self.places.get(task.plan)
+        if place is None or task.name not in place.live.names:
+            return
+        stage = place.live.stage
+        if place.grasp is None or not place.grasp.fits(stage, task.name):
+            place.grasp = take_hold(stage, task.name)
 
     def _trim(self, plan: str, scene: SceneTask) -> None:
         """Arrangements that nobody looks at make room for a new one."""
@@ -194,20 +213,25 @@ class Bench:
         self.pipe.send(Told(told.kind, told.parts, fresh))
 
     def _tell(self, sight: Sight, standing: Standing, shown: Shown) -> None:
-        live = shown.live
+        """One pass: its light at once, then its readings, which take as long again."""
         place = self.places.get(sight.plan)
-        solution = live.solution if live else self._solution(sight)
-        matrix = readings_matrix(
-            solution,
-            shown.probes,
-            only=None if shown.whole else shown.sources,
-            before=place.matrix if place else None,
-        )
-        if live is not None:
-            place = Place(standing, live, matrix)
+        if shown.live is not None:
+            place = Place(
+                standing,
+                shown.live,
+                place.matrix if place else None,
+                grasp=place.grasp if place else None,
+            )
             self.places[sight.plan] = place
         assert place is not None
-        place.matrix = matrix
+        self._tell_light(place, sight, standing, shown)
+        solution = replace(place.live.solution, stage=standing.stage)
+        only = None if shown.whole else shown.sources
+        place.matrix = readings_matrix(solution, shown.probes(), only=only, before=place.matrix)
+        parts = {"sight": sight.name, "pass": shown.told, "matrix": place.matrix}
+        self.tell(Told("meter", parts))
+
+    def _tell_light(self, place: Place, sight: Sight, standing: Standing, shown: Shown) -> None:
         names = [source.name for source in standing.stage.sources]
         contents: list[tuple[str, bytes]] = []
 
@@ -235,10 +259,6 @@ class Bench:
         if shown.ground is not None:
             parts["ground"] = stored(shown.ground)
         self.tell(Told("light", parts, tuple(contents)))
-        self.tell(Told("meter", {"sight": sight.name, "pass": shown.told, "matrix": matrix}))
-
-    def _solution(self, sight: Sight) -> Solution:
-        return self.places[sight.plan].live.solution
 
     def _bounced(self, place: Place, sight: Sight, s: int, n: int, shown: Shown) -> Float32Array:
         """A source's bounced picture; in a glance the last one, at the glance's size."""

@@ -11,7 +11,7 @@ from falloff.errors import BudgetExceeded, Fault
 from falloff.kit import find_material, find_skin
 from falloff.spectrum import tint_to_reflectance
 from falloff.stage.records import Body, Piece, Surfaces
-from falloff.types import Float32Array
+from falloff.types import Float32Array, Float64Array
 
 MOST_ELEMENTS = 65_533  # ids are 16-bit, and two are kept for rays that hit nothing
 
@@ -30,11 +30,11 @@ def join_pieces(
     shifts = []
     for piece in pieces:
         shifts.append((faces, cells, elements, patches))
-        points = piece.all_corners()
+        low, high = _box(piece)
         bodies[piece.name] = Body(
             name=piece.name,
-            low=points.min(0),
-            high=points.max(0),
+            low=low,
+            high=high,
             faces=(faces, faces + len(piece.face_name)),
             elements=(elements, elements + len(piece.element_area_m2)),
             patches=(patches, patches + piece.patch_count),
@@ -109,6 +109,23 @@ def join_pieces(
         names=tuple(names),
     )
     return surfaces, bodies, tuple(materials)
+
+
+def _box(piece: Piece) -> tuple[Float64Array, Float64Array]:
+    """The lowest and the highest coordinates (3,) of a piece; of one that was met before, kept."""
+    key = id(piece)
+    known = _boxes.get(key)
+    if known is None or known[0] is not piece:
+        while len(_boxes) >= _MOST_BOXES:
+            del _boxes[next(iter(_boxes))]
+        points = piece.all_corners()
+        known = (piece, points.min(0), points.max(0))
+        _boxes[key] = known
+    return known[1], known[2]
+
+
+_MOST_BOXES: Final = 256
+_boxes: dict[int, tuple[Piece, Float64Array, Float64Array]] = {}  # holds its pieces, so ids last
 
 
 def _lookup(pieces: list[Piece], field: str, table: dict[str, int]) -> np.ndarray:

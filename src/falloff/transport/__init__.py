@@ -6,15 +6,18 @@ from falloff.transport.probes import ProbeTrace, surface_shares, trace_probes
 from falloff.transport.sampling import morton_order
 from falloff.transport.settled import Settled, same_light, settle_again
 from falloff.transport.trace import (
+    Grasp,
     Progress,
     Solution,
-    aside_solution,
     drag_solution,
+    held_solution,
     light_factor,
     restored_solution,
     retrace,
     revise,
+    settle_dragged,
     silent,
+    take_hold,
     trace,
 )
 from falloff.transport.views import (
@@ -30,15 +33,16 @@ from falloff.transport.views import (
 
 __all__ = [
     "Budget",
+    "Grasp",
     "ProbeTrace",
     "Progress",
     "Settled",
     "Solution",
     "ViewTrace",
-    "aside_solution",
     "begin_kernels",
     "drag_solution",
     "drag_view",
+    "held_solution",
     "light_factor",
     "morton_order",
     "picture_bounced",
@@ -52,8 +56,10 @@ __all__ = [
     "same_light",
     "seen_reflectance",
     "settle_again",
+    "settle_dragged",
     "silent",
     "surface_shares",
+    "take_hold",
     "trace",
     "trace_probes",
     "trace_view",

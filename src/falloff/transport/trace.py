@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from falloff.rays import RayScene
+from falloff.rays import PartedScene, RayScene, without_span
 from falloff.sources import SKY, Source
 from falloff.stage import PANE, Stage, Surfaces
 from falloff.transport.bounce import (
@@ -164,25 +164,62 @@ def light_factor(old: Source, new: Source) -> float | None:
     return factor if same else None
 
 
+@dataclass(frozen=True, slots=True)
+class Grasp:
+    """A body that a hand has taken hold of: the triangles it holds, and all others made ready."""
+
+    name: str
+    span: tuple[int, int]
+    still: RayScene
+    corners: Float32Array
+
+    def fits(self, stage: Stage, name: str) -> bool:
+        """Whether it is hold of this body among things that stand as they do in a stage."""
+        corners, (first, last) = stage.surfaces.corners, self.span
+        return (
+            name == self.name
+            and corners.shape == self.corners.shape
+            and np.array_equal(corners[:first], self.corners[:first])
+            and np.array_equal(corners[last:], self.corners[last:])
+        )
+
+
+def take_hold(stage: Stage, name: str) -> Grasp:
+    """Make ready all that stays where it is while a body is dragged about."""
+    first, last = stage.bodies[name].faces
+    faces = stage.surfaces.triangle_face
+    mine = np.flatnonzero((faces >= first) & (faces < last))
+    span = (int(mine[0]), int(mine[-1]) + 1) if mine.size else (0, 0)
+    corners = stage.surfaces.corners
+    return Grasp(name, span, without_span(corners, span), corners)
+
+
+def held_solution(before: Solution, stage: Stage, grasp: Grasp) -> Solution:
+    """For a first glance while a body is dragged: it stands elsewhere, no bounce is settled yet."""
+    surfaces = stage.surfaces
+    scene = PartedScene(grasp.still, surfaces.corners, span=grasp.span, sheets=surfaces.sheets)
+    return replace(before, stage=stage, scene=scene)
+
+
 def drag_solution(before: Solution, stage: Stage, s: int) -> Solution:
     """While fixture s is dragged: its own light anew over the old rows; other sources as before."""
-    surfaces, budget = stage.surfaces, before.budget
-    scene = RayScene(surfaces.corners, surfaces.sheets)
-    direct, radiosity = before.direct.copy(), before.radiosity.copy()
-    bounced = before.bounced.copy()
-    direct[s] = element_light(surfaces, scene, stage.sources[s], before.rows.exposed, budget)
-    bounced[s], radiosity[s] = (
-        part[0] for part in settle(surfaces, before.rows, direct[s][None], budget)
-    )
-    hot = list(before.hot)
-    (hot[s],) = find_hot(radiosity[s][None], surfaces, budget)
-    return Solution(stage, budget, scene, before.rows, direct, bounced, radiosity, tuple(hot))
-
-
-def aside_solution(before: Solution, stage: Stage) -> Solution:
-    """For a first glance while a body is dragged: it stands elsewhere, no bounce is settled yet."""
     scene = RayScene(stage.surfaces.corners, stage.surfaces.sheets)
-    return replace(before, stage=stage, scene=scene)
+    return settle_dragged(replace(before, stage=stage, scene=scene), s)
+
+
+def settle_dragged(aside: Solution, s: int) -> Solution:
+    """The bounce of source s over the rows as they were, where it stands in `aside` now."""
+    surfaces, budget = aside.stage.surfaces, aside.budget
+    direct, radiosity = aside.direct.copy(), aside.radiosity.copy()
+    bounced = aside.bounced.copy()
+    source = aside.stage.sources[s]
+    direct[s] = element_light(surfaces, aside.scene, source, aside.rows.exposed, budget)
+    bounced[s], radiosity[s] = (
+        part[0] for part in settle(surfaces, aside.rows, direct[s][None], budget)
+    )
+    hot = list(aside.hot)
+    (hot[s],) = find_hot(radiosity[s][None], surfaces, budget)
+    return replace(aside, direct=direct, bounced=bounced, radiosity=radiosity, hot=tuple(hot))
 
 
 def restored_solution(

@@ -22,6 +22,7 @@ from falloff.document import (
     Rewrite,
     SceneDocument,
     compose_text,
+    dimmed_document,
     edit_text,
     edit_tree,
     parse_document,
@@ -330,3 +331,32 @@ def test_a_groups_last_key_is_taken_out_by_the_text_alone(path: KeyPath) -> None
 def test_nothing_is_no_change() -> None:
     assert edit_text(BLOCK, []) == BLOCK
     assert edit_tree(tree_of(BLOCK), []) is tree_of(BLOCK)
+
+
+LIKES = """
+  CLOSER: {like: CLOSE-UP, dims: {GLOBE: 30 %}}
+  APART: {like: WIDE SHOT, dims: {BOOK: 20 %}}
+"""
+
+
+@pytest.mark.parametrize("setup", ["WIDE SHOT", "CLOSE-UP", "CLOSER", "APART"])
+@pytest.mark.parametrize("light", ["BOOK", "GLOBE"])
+@pytest.mark.parametrize("text", ["70.5 %", "0 %", "100 %", "5 stops", "120 %", "half"])
+def test_a_dim_put_by_the_short_way_reads_as_by_the_long_one(
+    setup: str, light: str, text: str
+) -> None:
+    scene = (
+        (Path(falloff.session.__file__).parent / "data/workshop.scene.yaml")
+        .read_text(encoding="utf-8")
+        .replace("dims: {BOOK: 90 %}}\n", "dims: {BOOK: 90 %}}" + LIKES)
+        .replace("key: key cheek}", "key: key cheek, dims: {GLOBE: 60 %}}")
+    )
+    root = compose_text(scene, "scene")
+    document = parse_tree(root, "scene")
+    edit = Put(("setups", setup, "dims", light), text)
+    short = dimmed_document(document, [edit])
+    written = document.seen.has(edit.key_path)
+    if not written or text in {"5 stops", "120 %", "half"}:
+        assert short is None
+        return
+    assert short == parse_tree(edit_tree(root, [edit]), "scene")

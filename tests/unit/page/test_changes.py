@@ -390,5 +390,5 @@ def test_what_cannot_be_done_is_told(change: dict[str, Any], what: str) -> None:
 
 
 def test_a_setup_that_is_not_there() -> None:
-    with pytest.raises(DocumentError, match="there is no setup 'FIVE'"):
+    with pytest.raises(DocumentError, match="there is no setup FIVE"):
         edits_of(parsed(), "FIVE", {"do": "dim", "source": "KEY", "knob": 1.0}, text=lambda: TEXT)

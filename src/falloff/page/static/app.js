@@ -331,6 +331,7 @@ export class App {
     if ("setup" in changes || "beside" in changes) this.tellLook();
     if ("alone" in changes || "unseen" in changes || "setup" in changes) this.gainsChanged.tell();
     if ("setup" in changes) this.exposureChanged.tell();
+    if (changes.chosen) this.link.send({ t: "grab", name: changes.chosen });
   }
 
   /** Tells the server which light this window needs. */

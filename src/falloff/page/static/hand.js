@@ -1,6 +1,6 @@
 // A hand on a range: shown at once, sent now and then as one step, let go once the server has said it.
 
-const SEND_EVERY_MS = 150;
+const SEND_EVERY_MS = 220;
 const LOOK_EVERY_MS = 30;
 const PATIENCE_MS = 1000; // with what follows an answer
 const RUN_MS = 1000; // keys pressed within this time are one step back

@@ -179,7 +179,7 @@ def open_page(browser: Browser) -> Iterator[Open]:
         context = browser.new_context(viewport={"width": width, "height": height})
         contexts.append(context)
         page, watcher = context.new_page(), Watcher()
-        page.on("console", lambda message: watcher.hear(message))
+        page.on("console", lambda message: watcher.hear(message))  # noqa: PLW0108  bound, it could not be kept
         page.on("pageerror", lambda error: watcher.complaints.append(str(error)))
         page.on("request", lambda request: watcher.asked.append(request.url))
         page.goto(served.address)

@@ -63,7 +63,7 @@ def talk(served: Served, say: Callable[[Talk], Any]) -> Any:
 
 def hello(message: Message) -> bool:
     """The first message of all."""
-    return message["t"] == "hello"
+    return str(message["t"]) == "hello"
 
 
 @pytest.fixture

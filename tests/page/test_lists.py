@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-import axe_core_python  # type: ignore[import-untyped]
+import axe_core_python
 import pytest
 from playwright.sync_api import Browser, Locator, Page
 from tests.page.conftest import TEST_ROOM, Open, Serve, Served, begin, until

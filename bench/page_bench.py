@@ -128,10 +128,7 @@ def opened(browser: Any, served: Server) -> Page:
 def settled(page: Page, *, timeout_s: float = 180.0) -> None:
     """Wait until the light is whole and full, and the worker has the rays for a drag."""
     for _ in range(int(timeout_s / 0.1)):
-        # What stands wrongly is judged last of all.
-        if page.evaluate(
-            "() => globalThis.falloff?.troubles?.value[falloff.look.state.setup] !== undefined"
-        ):
+        if page.evaluate("() => globalThis.falloff?.idle === true"):
             page.wait_for_timeout(500)
             return
         page.wait_for_timeout(100)

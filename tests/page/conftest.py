@@ -19,6 +19,7 @@ import pytest
 from playwright.sync_api import Browser, ConsoleMessage, Page, sync_playwright
 
 from falloff.camera import Srgb8
+from falloff.layers import warm_up
 
 CHROMIUM = "/usr/bin/chromium"
 ARGUMENTS = [
@@ -117,8 +118,14 @@ def begin(path: Path | None, folder: Path, *, width: int = PICTURE_PX, port: int
     return served
 
 
+@pytest.fixture(scope="session")
+def compiled() -> None:
+    """What the workers trace with is compiled once, not in the first test that waits for light."""
+    warm_up()
+
+
 @pytest.fixture
-def serve(tmp_path: Path) -> Iterator[Serve]:
+def serve(tmp_path: Path, compiled: None) -> Iterator[Serve]:
     """Start a server on a copy of a scene; all of them are stopped at the end."""
     started: list[Served] = []
 
@@ -142,7 +149,7 @@ def serve(tmp_path: Path) -> Iterator[Serve]:
 
 
 @pytest.fixture(scope="module")
-def same_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+def same_server(tmp_path_factory: pytest.TempPathFactory, compiled: None) -> Iterator[Served]:
     """One server for all tests of a module that only look."""
     folder = tmp_path_factory.mktemp("served")
     path = folder / TEST_ROOM.name
@@ -184,7 +191,7 @@ def open_page(browser: Browser) -> Iterator[Open]:
         page.on("request", lambda request: watcher.asked.append(request.url))
         page.goto(served.address)
         if wait:
-            page.locator(".place.picture canvas").first.wait_for(timeout=30_000)
+            page.locator(".place.picture canvas").first.wait_for(timeout=55_000)
             until(page, "() => falloff.light.of(falloff.look.state.setup)?.layers.size > 0")
         return page, watcher
 
@@ -227,7 +234,7 @@ def pixels(page: Page, selector: str = ".picture-canvas") -> Srgb8:
     return np.asarray(raw.reshape(height, width, 4)[..., :3])
 
 
-def until(page: Page, condition: str, *, timeout_s: float = 30.0) -> None:
+def until(page: Page, condition: str, *, timeout_s: float = 50.0) -> None:
     """Wait until a condition holds in the page; the page's policy bars the usual way."""
     for _ in range(int(timeout_s / 0.05)):
         if page.evaluate(condition):

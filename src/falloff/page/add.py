@@ -34,6 +34,12 @@ _NEW_GRIP: Final[Mapping[str, str]] = {
     "frame": "kind: frame, size: [{a}, {b}], fabric: full white diffusion",
     "net": "kind: net, size: [{a}, {b}], loss: 1 stop",
 }
+_GRIP_SAYS: Final[Mapping[str, str]] = {
+    "solid": "a black flag or board: cuts light, takes bounce away",
+    "bounce": "a white board: gives light back, fills",
+    "frame": "a frame of diffusion before a light or a window",
+    "net": "a wire or net: a stop less, no softer",
+}
 _NEW_SUBJECT: Final = (
     "facing: 270 deg, skin: 0.35, hair: dark hair, top: grey cotton, trousers: dark denim"
 )
@@ -50,7 +56,7 @@ def kit_choices() -> dict[str, list[dict[str, str]]]:
     return {
         "fixtures": fixtures,
         "practicals": [{"what": what, "says": ""} for what in _PRACTICALS],
-        "grip": [{"what": what, "says": ""} for what in _NEW_GRIP],
+        "grip": [{"what": what, "says": _GRIP_SAYS[what]} for what in _NEW_GRIP],
         "props": [{"what": kind, "says": ""} for kind in FURNITURE_KINDS],
         "subjects": [{"what": figure, "says": ""} for figure in figure_names()],
     }

@@ -11,7 +11,8 @@ from typing import Final
 from falloff.errors import DocumentError, OutputError
 from falloff.page.history import Step
 from falloff.page.saving import SceneFile, merged
-from falloff.page.worktop import Worktop, sentences
+from falloff.page.told import sentences
+from falloff.page.worktop import Worktop
 
 SAVE_AFTER_S: Final = 0.25
 WATCH_EVERY_S: Final = 0.7

@@ -21,9 +21,10 @@ from falloff.page.patches import diff
 from falloff.page.saving import SceneFile
 from falloff.page.seen import Seen, trouble
 from falloff.page.stored import Stored
+from falloff.page.told import sentences
 from falloff.page.tree import TreeMaker
 from falloff.page.windows import Message, Window
-from falloff.page.worktop import Worktop, sentences
+from falloff.page.worktop import Worktop
 from falloff.session.scene import known_names
 
 REST_AFTER_S: Final = 0.7

@@ -15,8 +15,9 @@ from falloff.page.kept_light import KeptLight, light_fields, light_key
 from falloff.page.places import cannot
 from falloff.page.sources_told import colours_of
 from falloff.page.tasks import CancelTask, GrabTask, PictureTask, PointTask, SceneTask, Sight, Told
+from falloff.page.told import sentences
 from falloff.page.windows import Message, Window
-from falloff.page.worktop import Worktop, sentences
+from falloff.page.worktop import Worktop
 from falloff.readings import ReadingsMatrix, brief, read_matrix
 from falloff.session.scene import setup_light
 
@@ -67,9 +68,19 @@ class Seen:
             return
         self._given = given
         self._generation += 1
+        self.top.idle = False
+        self.top.tell_all({"t": "idle", "is": False}, about="idle")
+        if self.top.moving is None:
+            names = {name for one in wanted for name in self.top.setups_of(one.name)}
+            for setup in sorted(names & set(self.lights_shown())):
+                self.top.tell_all({"t": "stale", "setup": setup}, about=("stale", setup))
         self._foreman.give(
             SceneTask(self._generation, standing, wanted, self.width, self.top.moving)
         )
+
+    def lights_shown(self) -> list[str]:
+        """The setups whose light is known, of this state or of an earlier one."""
+        return [one for sight in self.lights for one in self.top.setups_of(sight)]
 
     def _wanted(self) -> tuple[Sight, ...]:
         """What the windows look at, then what they have beside it."""
@@ -115,6 +126,9 @@ class Seen:
                     if one["plan"] == parts["plan"]:
                         message = {**self.troubles[parts["plan"]], "setup": setup}
                         self.top.tell_all(message, about=("trouble", setup))
+            case "idle":
+                self.top.idle = True
+                self.top.tell_all({"t": "idle", "is": True}, about="idle")
             case "reply" | "job":
                 self._hear_reply(told.kind, parts)
 

@@ -91,6 +91,6 @@ Task = SceneTask | GrabTask | PointTask | PictureTask | CancelTask | ForgetTask
 class Told:
     """A message of the worker: its kind, its parts, and contents by key that go with it."""
 
-    kind: Literal["light", "meter", "trouble", "reply", "job", "ready"]
+    kind: Literal["light", "meter", "trouble", "reply", "job", "idle"]
     parts: dict[str, Any]
     contents: tuple[tuple[str, bytes], ...] = field(default=())

@@ -25,8 +25,8 @@ from falloff import __version__
 from falloff.errors import FalloffError
 from falloff.page.room import WIDTH_PX, Room
 from falloff.page.start import begin, offers
+from falloff.page.told import sentences
 from falloff.page.windows import Window
-from falloff.page.worktop import sentences
 
 _KINDS: Final = {
     ".js": "text/javascript",

@@ -30,6 +30,7 @@ from falloff.page.tasks import (
     Task,
     Told,
 )
+from falloff.page.told import told
 from falloff.readings import ReadingsMatrix, readings_matrix
 from falloff.stage import Standing, judge, stand
 from falloff.transport import Grasp, take_hold
@@ -73,6 +74,7 @@ class Bench:
     pictures: list[PictureTask] = field(default_factory=list)
     points: list[PointTask] = field(default_factory=list)
     grab: GrabTask | None = None
+    rested: SceneTask | None = None
     cancelled: set[str] = field(default_factory=set)
     sent: set[str] = field(default_factory=set)
 
@@ -87,9 +89,10 @@ class Bench:
             self._grasp(self.grab)
         elif self.pictures:
             self._picture(self.pictures.pop(0))
-        elif (plan := self._unjudged()) is not None:
-            self._judge(plan)
         else:
+            if self.scene is not self.rested:
+                self.rested = self.scene
+                self.tell(Told("idle", {}))
             self.read(wait_s=None)
 
     # Tasks -------------------------------------------------------------------------------
@@ -123,11 +126,6 @@ class Bench:
             return None
         return next((one for one in self.scene.wanted if one not in self.done), None)
 
-    def _unjudged(self) -> str | None:
-        if self.scene is None or self.scene.moving is not None:
-            return None
-        return next((one.plan for one in self.scene.wanted if one.plan not in self.judged), None)
-
     def check(self, _stage: str = "", _share: float = 0.0) -> None:
         """Raise Superseded where a newer scene has come meanwhile."""
         before = self.scene
@@ -144,13 +142,15 @@ class Bench:
         try:
             before = self.places.get(sight.plan)
             standing = stand(scene.standing[sight.plan], before=before.standing if before else None)
+            if scene.moving is None and sight.plan not in self.judged:
+                self._judge(sight.plan, standing)
             for shown in self._passes(scene, sight, standing, before):
                 self._tell(sight, standing, shown)
                 self.check()
         except Superseded:
             return
         except FalloffError as error:
-            self._trouble(sight.plan, [fault.sentence() for fault in error.faults], [])
+            self._trouble(sight.plan, [told(fault) for fault in error.faults], [])
 
     def _passes(
         self, scene: SceneTask, sight: Sight, standing: Standing, before: Place | None
@@ -179,6 +179,7 @@ class Bench:
             )
         alike = (
             moving in before.live.names
+            and moving in old.bodies
             and list(old.bodies) == list(new.bodies)
             and all(old.bodies[n].elements == new.bodies[n].elements for n in old.bodies)
         )
@@ -192,7 +193,8 @@ class Bench:
         """Make ready to drag what a hand has chosen."""
         self.grab = None
         place = self.places.get(task.plan)
-        if place is None or task.name not in place.live.names:
+        lights = place.live.stage.bodies if place else {}
+        if place is None or task.name not in lights or task.name not in place.live.names:
             return
         stage = place.live.stage
         if place.grasp is None or not place.grasp.fits(stage, task.name):
@@ -273,16 +275,14 @@ class Bench:
             last = np.asarray(full.bounced[s])
         return reduced(last, shown.direct.shape[1:3])
 
-    def _judge(self, plan: str) -> None:
+    def _judge(self, plan: str, standing: Standing) -> None:
+        """What cannot stand as it does is told before the light, which takes longer."""
         self.judged.add(plan)
-        place = self.places.get(plan)
-        if place is None:
-            return
         try:
-            faults, findings = judge(place.standing)
+            faults, findings = judge(standing)
         except FalloffError as error:
             faults, findings = error.faults, ()
-        self._trouble(plan, [fault.sentence() for fault in faults], list(findings))
+        self._trouble(plan, [told(fault) for fault in faults], list(findings))
 
     def _trouble(self, plan: str, faults: list[str], findings: list[Finding]) -> None:
         self.tell(Told("trouble", {"plan": plan, "faults": faults, "findings": findings}))

@@ -7,7 +7,6 @@ from typing import Any
 
 from falloff import __version__
 from falloff.document import SceneDocument
-from falloff.errors import FalloffError, Fault
 from falloff.page.history import History
 from falloff.page.stored import Stored
 from falloff.page.tasks import Sight
@@ -19,7 +18,8 @@ from falloff.page.windows import Message, Window
 class Worktop:
     """One scene: history, what windows are told of it, and the windows.
 
-    rev: counts the states that windows were told; moving: what a hand is moving just now.
+    rev: counts the states that windows were told; moving: what a hand is moving just now;
+    idle: whether the worker has done all that is asked.
     """
 
     history: History
@@ -29,6 +29,7 @@ class Worktop:
     windows: list[Window] = field(default_factory=list)
     rev: int = 0
     moving: str | None = None
+    idle: bool = False
 
     @property
     def document(self) -> SceneDocument:
@@ -51,6 +52,7 @@ class Worktop:
             "at": self.history.at,
             "saved": saved,
             "outside": question,
+            "idle": self.idle,
         }
 
     def steps(self) -> list[str]:
@@ -65,20 +67,3 @@ class Worktop:
     def setups_of(self, sight: str) -> list[str]:
         """The setups that share a sight, by its name."""
         return [name for name in self.tree["setups"] if self.sight_of(name).name == sight]
-
-
-def sentences(error: BaseException) -> list[str]:
-    """What went wrong, as people are told it."""
-    if isinstance(error, FalloffError):
-        return [_told(fault) for fault in error.faults]
-    return [f"this cannot be read: {error}"]
-
-
-def _told(fault: Fault) -> str:
-    parts = [fault.what]
-    if fault.expected:
-        parts.append(f"expected {fault.expected}")
-    if fault.found:
-        parts.append(f"found {fault.found}")
-    told = "; ".join(parts)
-    return f"{told}. {fault.fix[:1].upper()}{fault.fix[1:]}." if fault.fix else f"{told}."

@@ -138,7 +138,7 @@ def _gap(stops: float) -> str:
     if not math.isfinite(stops):
         return "alone has light"
     said = format_stops_thirds(-stops, reference="it")
-    return "level with it" if said == "at it" else f"{said} it"
+    return "level with the key side" if said == "at it" else f"{said} the key side"
 
 
 def _bounce(reading: Reading) -> float:

@@ -73,20 +73,33 @@ def test_a_face() -> None:
     on_bounce = {"bounced": 0.6, "lit": {"LAMP": 0.4, "KEY": 0.35, "SUN": 0.25}}
     assert brief(readings(*cheeks(1 / 3, -5 / 3, **on_bounce))) == (
         "Key cheek a third over key, mostly KEY; "
-        "shadow cheek 2 under it, on bounce, LAMP's most.",
+        "shadow cheek 2 under the key side, on bounce, LAMP's most.",
     )  # fmt: skip
 
 
 @pytest.mark.parametrize(
     ("key", "shadow", "said"),
     [
-        (0.0, 0.0, "Key cheek at key, mostly KEY; shadow cheek level with it, mostly KEY."),
-        (0.0, -0.16, "Key cheek at key, mostly KEY; shadow cheek level with it, mostly KEY."),
-        (0.0, -0.17, "Key cheek at key, mostly KEY; shadow cheek a third under it, mostly KEY."),
+        (
+            0.0,
+            0.0,
+            "Key cheek at key, mostly KEY; shadow cheek level with the key side, mostly KEY.",
+        ),
+        (
+            0.0,
+            -0.16,
+            "Key cheek at key, mostly KEY; shadow cheek level with the key side, mostly KEY.",
+        ),
+        (
+            0.0,
+            -0.17,
+            "Key cheek at key, mostly KEY; shadow cheek a third under the key side, mostly KEY.",
+        ),
         (
             -1.0,
             -0.6,
-            "Key cheek 1 under key, mostly KEY; shadow cheek a third over it, mostly KEY.",
+            "Key cheek 1 under key, mostly KEY; "
+            "shadow cheek a third over the key side, mostly KEY.",
         ),
     ],
 )
@@ -139,7 +152,7 @@ def test_other_readings_of_a_face_that_was_told_are_left_out() -> None:
 @pytest.mark.parametrize(
     ("wanted", "miss"),
     [
-        # pencil: a is 1 stop over key, b 1 stop under it, the spot s 2 stops over grey
+        # pencil: a is 1 stop over key, b 1 stop under the key side, the spot s 2 stops over grey
         (target(1.0), 0.0),
         (target(0.7), 0.0),
         (target(0.0), 1.0),

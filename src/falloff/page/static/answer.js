@@ -20,7 +20,10 @@ export function mount(root, app) {
     const sentences = app.answers.value[setup] ?? [bare ? EMPTY : "The light is being metered …"];
     const lines = sentences.length > 0 ? sentences : [EMPTY];
     const [first, ...rest] = lines;
-    const texts = rest.length > 0 ? [first, rest.join(" ")] : [first];
+    const waits = (app.light.of(setup)?.pending.size ?? 0) > 0;
+    root.classList.toggle("so-far", waits);
+    const texts = [first, `${waits ? "So far, other light waits for the trace: " : ""}${rest.join(" ")}`];
+    if (!texts[1]) texts.pop();
     keyed(shown, texts.map((_, k) => String(k)), (key) => el("p", { class: key === "0" ? "answer-first" : "answer-more" }));
     texts.forEach((text, k) => say(shown.children[k], text));
     // Spoken only when it has rested: a dim in motion would never stop talking.
@@ -31,6 +34,7 @@ export function mount(root, app) {
   const stops = [
     app.answers.watch((/** @type {any} */ all) => all, show),
     app.look.watch((/** @type {any} */ look) => look.setup, show),
+    app.light.watch(show),
     app.store.watch((/** @type {any} */ tree) => tree?.reading_order, show),
   ];
   return () => {

@@ -37,6 +37,7 @@ export class App {
     /** @type {Map<string, any>} source -> {knob?, kelvin?} that a hand holds just now */
     this.held = new Map();
     /** @type {any} */
+    this.idle = false; // whether the worker has done all that is asked
     this.heldSettings = null;
     /** @type {Map<number, {changes: any[]}>} */
     this.pending = new Map();
@@ -80,6 +81,8 @@ export class App {
       ack: (m) => this.acked(m.seq),
       refused: (m) => this.refused(m),
       light: (m) => this.light.hear(m),
+      idle: (m) => { this.idle = m.is; },
+      stale: (m) => this.light.wait(m.setup),
       meter: (m) => {
         this.meters.set(m.setup, m.meter);
         this.meterChanged.tell(m.setup);
@@ -103,6 +106,7 @@ export class App {
     this.held.clear();
     this.heldSettings = null;
     this.rev = m.rev;
+    this.idle = m.idle;
     this.loadTones(m.tree);
     this.store.put(m.tree);
     this.status.put({ ...this.status.value, open: true, saved: m.saved, steps: m.steps, at: m.at, outside: m.outside });

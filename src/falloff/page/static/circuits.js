@@ -52,7 +52,7 @@ function loadsOf(tree, setup) {
 
 /** @param {any} load */
 function brief({ name, drawn_w, drawn_a, breaker_a, over }) {
-  if (name === null) return `no circuit named ${Math.round(drawn_w)} W`;
+  if (name === null) return `on no circuit ${Math.round(drawn_w)} W`;
   return `${name} ${drawn_a.toFixed(1)} of ${breaker_a} A${over ? " – over 80 %" : ""}`;
 }
 

@@ -12,7 +12,9 @@ const KEYS = [
   ["Enter, on the picture", "put a reading at the crosshair"],
   ["Arrows, on a dim", "half a per cent up or down; Page Up and Page Down more"],
   ["Arrows, on the plan", "move what is chosen; Tab goes on to the next thing"],
-  ["[ and ], on the plan", "turn what is chosen"],
+  ["[ and ], Page Up and Page Down, on the plan", "turn what is chosen; raise and lower it"],
+  ["A, D, Delete, on the plan", "aim what is chosen at somebody; a second one like it; take it away"],
+  ["N, R, M, on the plan", "add something; take a reading; measure"],
   ["Escape", "close what is open, let go of what is chosen"],
   ["?", "these keys"],
 ];

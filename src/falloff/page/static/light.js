@@ -85,6 +85,14 @@ export class Light {
     if (held) for (const name of held.wanted.keys()) this.fetch(setup, held, name);
   }
 
+  /** What is shown is of an earlier state: all of it waits for the trace. @param {string} setup */
+  wait(setup) {
+    const held = this.setups.get(setup);
+    if (!held) return;
+    held.pending = new Set(held.layers.keys());
+    this.changed.tell(setup);
+  }
+
   /** One `light` message. @param {any} message */
   hear(message) {
     const { setup } = message;

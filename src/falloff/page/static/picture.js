@@ -221,7 +221,10 @@ class Picture {
     for (const name of this._mixer.names()) {
       if (!light.layers.has(name)) this._mixer.dropLayer(name);
     }
-    for (const name of light.pending) told.unshift(`${name}: waiting for the trace`);
+    const waiting = [...light.pending];
+    if (waiting.length === light.layers.size && waiting.length > 1) told.unshift("waiting for the trace");
+    else if (waiting.length > 2) told.unshift(`${waiting.length} sources: waiting for the trace`);
+    else for (const name of waiting) told.unshift(`${name}: waiting for the trace`);
     if (!direct) {
       this._app.light.wantDirect(setup);
       told.unshift("direct light: being fetched");

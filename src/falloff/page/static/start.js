@@ -40,7 +40,8 @@ export function mount(root, offers, done) {
       el("div", { class: "box-end" }, el("p", { class: "quiet" }, "Every answer can be changed later."), go));
     form.addEventListener("submit", (/** @type {Event} */ event) => {
       event.preventDefault();
-      const answers = Object.fromEntries([...new FormData(form)].map(([key, value]) => [key, String(value)]));
+      // What nobody touched is left to the quick start, which makes its own answers fit the others.
+      const answers = Object.fromEntries([...typed].filter(([name]) => form.elements.namedItem(name)));
       send({ situation: situation.name, units, answers });
     });
     asking.replaceChildren(form);

@@ -22,7 +22,7 @@ from falloff.document import (
 )
 from falloff.page.add import added, duplicated
 from falloff.page.places import cannot, length
-from falloff.page.rooms import corner_moved, opening_changed, wall_moved
+from falloff.page.rooms import corner_moved, dressed, opening_changed, wall_moved
 from falloff.page.turning import aimed, placed, turned
 from falloff.page.worked import Worked, quoted
 
@@ -218,6 +218,7 @@ _CHANGES: Final[Mapping[str, Callable[[Worked, Change], Made]]] = {
     "corner": corner_moved,
     "wall": wall_moved,
     "opening": opening_changed,
+    "dressing": dressed,
     "reading": _reading,
     "setup": _setup_like,
     "put": _put,

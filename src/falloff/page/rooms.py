@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 
-from falloff.document import Add, Door, Edit, KeyPath, Put, Skylight, Window
+from falloff.document import Add, Door, Edit, KeyPath, Put, Remove, Rewrite, Skylight, Window
 from falloff.page.places import cannot, length
 from falloff.page.worked import Worked
 
@@ -57,6 +57,33 @@ def wall_moved(worked: Worked, change: Mapping[str, Any]) -> Made:
             if abs(corner[k] - floor[index][k].si) > 1e-6
         ]
     return edits, f"wall {wall} moved"
+
+
+# Typical figures, as the quick start takes them; a sheer's and a blind's are its own.
+_DRESSINGS: Final[Mapping[str, str]] = {
+    "sheer": "[{kind: sheer, straight: 0.3, scattered: 0.3}]",
+    "blind": "[{kind: blind, slat: 5 cm, tilt: 40 deg}]",
+    "ND 0.3": "[{kind: gel, loss: 1 stop}]",
+    "ND 0.6": "[{kind: gel, loss: 2 stops}]",
+    "ND 0.9": "[{kind: gel, loss: 3 stops}]",
+    "blackout": "[{kind: curtain, open: 0 %, surface: black cloth}]",
+}
+
+
+def dressed(worked: Worked, change: Mapping[str, Any]) -> Made:
+    """A window with something else before its glass, or with nothing."""
+    name, what = str(change["name"]), str(change["what"])
+    opening = worked.document.openings.get(name)
+    if not isinstance(opening, Window):
+        raise cannot(f"there is no window {name}")
+    path: KeyPath = ("openings", name, "dressing")
+    written = worked.wrote(path)
+    if what == "bare":
+        return ([Remove(path)] if written else []), f"{name} bare"
+    if what not in _DRESSINGS:
+        raise cannot(f"a window is not dressed with {what!r}", f"one of {', '.join(_DRESSINGS)}")
+    told = _DRESSINGS[what]
+    return [Rewrite(path, told) if written else Add(path, told)], f"{name} with {what}"
 
 
 def opening_changed(worked: Worked, change: Mapping[str, Any]) -> Made:

@@ -10,7 +10,16 @@ from typing import Any
 import pytest
 from tests.unit.page.worked_scene import TEXT, changed, differing, off_m, parsed, placer_of
 
-from falloff.document import KnownNames, Quantity, arranged
+import falloff.session
+from falloff.document import (
+    KnownNames,
+    Quantity,
+    Window,
+    WindowGel,
+    arranged,
+    edit_text,
+    parse_document,
+)
 from falloff.errors import DocumentError
 from falloff.kit import FURNITURE_KINDS, figure_names, list_items
 from falloff.page.add import kit_choices
@@ -392,3 +401,21 @@ def test_what_cannot_be_done_is_told(change: dict[str, Any], what: str) -> None:
 def test_a_setup_that_is_not_there() -> None:
     with pytest.raises(DocumentError, match="there is no setup FIVE"):
         edits_of(parsed(), "FIVE", {"do": "dim", "source": "KEY", "knob": 1.0}, text=lambda: TEXT)
+
+
+@pytest.mark.parametrize(
+    ("what", "stops"), [("bare", 0.0), ("ND 0.3", 1.0), ("ND 0.6", 2.0), ("ND 0.9", 3.0)]
+)
+def test_a_window_is_dressed(what: str, stops: float) -> None:
+    shipped = Path(falloff.session.__file__).parent / "data/workshop.scene.yaml"
+    text = shipped.read_text(encoding="utf-8")
+    document = parse_document(text, "scene")
+    for name in ("WINDOW", "BACK WINDOW"):  # one has nothing yet, the other a blind
+        edits, _ = edits_of(
+            document, "WIDE SHOT", {"do": "dressing", "name": name, "what": what}, text=lambda: text
+        )
+        dressing = parse_document(edit_text(text, edits), "scene").openings[name]
+        assert isinstance(dressing, Window)
+        lost = [one.loss.si for one in dressing.dressing if isinstance(one, WindowGel)]
+        assert lost == ([stops] if stops else [])
+        assert len(dressing.dressing) == (1 if stops else 0)

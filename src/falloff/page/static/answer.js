@@ -10,7 +10,8 @@ export function mount(root, app) {
   root.setAttribute("aria-label", "The situation");
   const shown = el("div", { class: "answer-shown" });
   const spoken = el("p", { class: "apart", aria: { live: "polite" } });
-  root.append(shown, spoken);
+  const soFar = el("p", { class: "answer-so-far", hidden: true }, "so far: light waits for the trace");
+  root.append(shown, soFar, spoken);
   /** @type {number | undefined} */
   let timer;
 
@@ -22,8 +23,8 @@ export function mount(root, app) {
     const [first, ...rest] = lines;
     const waits = (app.light.of(setup)?.pending.size ?? 0) > 0;
     root.classList.toggle("so-far", waits);
-    const texts = [first, `${waits ? "So far, other light waits for the trace: " : ""}${rest.join(" ")}`];
-    if (!texts[1]) texts.pop();
+    soFar.hidden = !waits;
+    const texts = rest.length > 0 ? [first, rest.join(" ")] : [first];
     keyed(shown, texts.map((_, k) => String(k)), (key) => el("p", { class: key === "0" ? "answer-first" : "answer-more" }));
     texts.forEach((text, k) => say(shown.children[k], text));
     // Spoken only when it has rested: a dim in motion would never stop talking.

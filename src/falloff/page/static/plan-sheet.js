@@ -47,7 +47,7 @@ export function factSheet(desk) {
     const rows = [];
     const subject = subjectOf(desk.plan(), item);
     const told = ["unit", "body"].includes(item.kind) && subject;
-    if (item.kind === "opening" && item.it.wall !== null) rows.push(openingRow(list));
+    if (item.kind === "opening" && item.it.wall !== null) rows.push(openingRow(list, item));
     else if (item.kind !== "wall") rows.push(told ? clockRow(list) : spotRow(list, item));
     if (hasAim(item) || canTurn(item)) rows.push(turnRow(list, item));
     const sizes = item.it.sizes ?? [];
@@ -119,7 +119,7 @@ export function factSheet(desk) {
     );
   }
 
-  function openingRow(list) {
+  function openingRow(list, item) {
     const change = (key) => (item, value) => [{ do: "opening", name: item.name, [key]: tidy(value) }];
     return row(
       lengthField(list, "Along wall", (item) => item.it.along_m, change("along_m"),
@@ -127,6 +127,7 @@ export function factSheet(desk) {
       lengthField(list, "Width", (item) => item.it.width_m, change("width_m")),
       lengthField(list, "Sill", (item) => item.it.sill_m, change("sill_m"), () => "above the floor"),
       lengthField(list, "Height", (item) => item.it.top_m - item.it.sill_m, change("height_m")),
+      item.kind === "opening" && item.it.kind === "window" ? dressingField() : null,
     );
   }
 
@@ -225,6 +226,19 @@ export function factSheet(desk) {
     });
     select.addEventListener("keydown", (event) => event.stopPropagation());
     return tag("label", { className: "is-wide" }, tag("span", {}, "Aim at"), select);
+  }
+
+  /** What hangs before the glass; what hangs there now is told in the thing's own words above. */
+  function dressingField() {
+    const kinds = ["bare", "sheer", "blind", "ND 0.3", "ND 0.6", "ND 0.9", "blackout"];
+    const select = tag("select", { className: "plan-aim" }, option("", "as it is"), ...kinds.map((one) => option(one, one)));
+    select.addEventListener("change", () => {
+      const item = desk.item(desk.chosen);
+      if (item && select.value) desk.app.edit([{ do: "dressing", name: item.name, what: select.value }]);
+      select.value = "";
+    });
+    select.addEventListener("keydown", (event) => event.stopPropagation());
+    return tag("label", { className: "is-wide" }, tag("span", {}, "Dress with"), select);
   }
 
   function targets(item) {

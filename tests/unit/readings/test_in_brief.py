@@ -73,7 +73,7 @@ def test_a_face() -> None:
     on_bounce = {"bounced": 0.6, "lit": {"LAMP": 0.4, "KEY": 0.35, "SUN": 0.25}}
     assert brief(readings(*cheeks(1 / 3, -5 / 3, **on_bounce))) == (
         "Key cheek a third over key, mostly KEY; "
-        "shadow cheek 2 under the key side, on bounce, LAMP's most.",
+        "shadow cheek 2 under the key side, on LAMP's bounce.",
     )  # fmt: skip
 
 

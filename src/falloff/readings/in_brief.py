@@ -151,7 +151,7 @@ def _from_whom(reading: Reading) -> str:
         return ""
     leader = max(reading.parts, key=lambda part: part.share)
     if _bounce(reading) >= _MOSTLY:
-        return f", on bounce, {leader.source}'s most"
+        return f", on {leader.source}'s bounce"
     return f", mostly {leader.source}" if leader.share >= _MOSTLY else f", {leader.source} first"
 
 

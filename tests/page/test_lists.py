@@ -241,7 +241,7 @@ def test_a_setup_is_made_shown_and_deleted(page: Page) -> None:
     box.get_by_role("button", name="Make it").click()
     until(page, "() => falloff.look.state.setup === 'AT NIGHT'")
     assert "AT NIGHT" in page.locator(".setup[aria-pressed=true]").inner_text()
-    page.get_by_role("button", name="Delete", exact=True).click()
+    page.get_by_role("button", name="Delete setup", exact=True).click()
     until(page, "() => falloff.look.state.setup === 'TEST'")
 
 

@@ -163,5 +163,6 @@ function wantedCell(cell, targets, levels) {
 /** @param {any} target */
 function wantedWords(target) {
   const level = stopsTenths(target.level_stops).replace("-", "−");
-  return target.limit === "equal" ? level : `${target.limit === "at most" ? "≤" : "≥"} ${level}`;
+  const told = target.limit === "equal" ? level : `${target.limit === "at most" ? "≤" : "≥"} ${level}`;
+  return target.over ? `${told} to ${target.over}` : told;
 }

@@ -13,7 +13,7 @@ export function mount(root, app) {
   beside.addEventListener("click", () => app.look.set({ beside: !app.look.state.beside }));
   const box = newSetupBox(app);
   const add = el("button", { type: "button", aria: { haspopup: "dialog" }, on: { click: () => box.open() } }, "New setup like this");
-  const take = el("button", { type: "button" }, "Delete");
+  const take = el("button", { type: "button" }, "Delete setup");
   take.addEventListener("click", () => {
     const { setup } = app.look.state;
     if (app.edit([{ do: "delete", name: setup }])) app.say(`Setup ${setup} deleted; undo brings it back.`);

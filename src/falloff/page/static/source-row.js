@@ -122,7 +122,7 @@ function daylightParts(app, name) {
   });
   const show = () => {
     check.checked = !(app.look.state.unseen ?? []).includes(name);
-    say(words, check.checked ? "daylight, no dim" : "left out of this window's picture and levels");
+    say(words, check.checked ? "from outside, no dim" : "left out of this window's picture and levels");
   };
   return { on, nodes: [words], show, close: () => {} };
 }

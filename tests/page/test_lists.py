@@ -8,7 +8,7 @@ from typing import Any
 
 import axe_core_python
 import pytest
-from playwright.sync_api import Browser, Locator, Page
+from playwright.sync_api import Browser, Locator, Page, expect
 from tests.page.conftest import TEST_ROOM, Open, Serve, Served, begin, until
 
 READINGS = """
@@ -240,7 +240,7 @@ def test_a_setup_is_made_shown_and_deleted(page: Page) -> None:
     box.get_by_role("textbox", name="Name").fill("AT NIGHT")
     box.get_by_role("button", name="Make it").click()
     until(page, "() => falloff.look.state.setup === 'AT NIGHT'")
-    assert "AT NIGHT" in page.locator(".setup[aria-pressed=true]").inner_text()
+    expect(page.locator(".setup[aria-pressed=true]")).to_contain_text("AT NIGHT")
     page.get_by_role("button", name="Delete setup", exact=True).click()
     until(page, "() => falloff.look.state.setup === 'TEST'")
 

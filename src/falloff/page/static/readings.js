@@ -147,9 +147,9 @@ function wantedCell(cell, targets, levels) {
   const told = targets.map(([name, target]) => {
     const miss = missedBy(target, levels);
     const words = wantedWords(target);
-    if (miss === null) return { text: words, mark: "", title: `${name}: ${words}` };
+    if (miss === null) return { text: words, mark: "", title: `${name}: ${words}${against(target)}` };
     const off = miss === 0 ? "met" : `${stopsThirds(miss).replace(/ (over|under)$/, "")} too ${miss > 0 ? "bright" : "dark"}`;
-    return { text: words, mark: miss === 0 ? "met" : miss > 0 ? "bright" : "dark", title: `${name}: ${words}; ${off}` };
+    return { text: words, mark: miss === 0 ? "met" : miss > 0 ? "bright" : "dark", title: `${name}: ${words}${against(target)}; ${off}` };
   });
   const key = JSON.stringify(told);
   if (cell.dataset.told === key) return;
@@ -160,9 +160,14 @@ function wantedCell(cell, targets, levels) {
     mark ? el("span", { class: `mark ${mark === "met" ? "met" : "missed"}` }, mark === "met" ? "✓ met" : mark === "bright" ? "▲ bright" : "▼ dark") : null)));
 }
 
+/** What it is told against, where that is not key. @param {any} target */
+function against(target) {
+  return target.over ? ` from ${target.over}` : "";
+}
+
 /** @param {any} target */
 function wantedWords(target) {
   const level = stopsTenths(target.level_stops).replace("-", "−");
   const told = target.limit === "equal" ? level : `${target.limit === "at most" ? "≤" : "≥"} ${level}`;
-  return target.over ? `${told} to ${target.over}` : told;
+  return target.over ? `Δ ${told}` : told;
 }

@@ -14,7 +14,17 @@ from falloff.page.foreman import Foreman
 from falloff.page.kept_light import KeptLight, light_fields, light_key
 from falloff.page.places import cannot
 from falloff.page.sources_told import colours_of
-from falloff.page.tasks import CancelTask, GrabTask, PictureTask, PointTask, SceneTask, Sight, Told
+from falloff.page.tasks import (
+    CancelTask,
+    ForgetTask,
+    GrabTask,
+    PictureTask,
+    PointTask,
+    SceneTask,
+    Sight,
+    Task,
+    Told,
+)
 from falloff.page.told import sentences
 from falloff.page.windows import Message, Window
 from falloff.page.worktop import Worktop
@@ -106,9 +116,7 @@ class Seen:
     # From the worker ---------------------------------------------------------------------
 
     def _hear(self, told: Told) -> None:
-        for key, content in told.contents:
-            kind = "image/png" if content[:4] == b"\x89PNG" else "application/octet-stream"
-            self.top.stored.put(content, key=key, kind=kind)
+        self._store(told.contents)
         parts = told.parts
         match told.kind:
             case "light":
@@ -131,6 +139,15 @@ class Seen:
                 self.top.tell_all({"t": "idle", "is": True}, about="idle")
             case "reply" | "job":
                 self._hear_reply(told.kind, parts)
+
+    def _store(self, contents: tuple[tuple[str, bytes], ...]) -> None:
+        """Keep what came along; what goes for it the worker has to send again, should it recur."""
+        for key, content in contents:
+            kind = "image/png" if content[:4] == b"\x89PNG" else "application/octet-stream"
+            self.top.stored.put(content, key=key, kind=kind)
+        if self.top.stored.dropped:
+            self._give(ForgetTask(tuple(self.top.stored.dropped)))
+            self.top.stored.dropped.clear()
 
     def _hear_light(self, parts: Message) -> None:
         sight = parts["sight"]
@@ -262,7 +279,7 @@ class Seen:
         self._jobs[name] = (window, message["id"])
         return name
 
-    def _give(self, task: PointTask | PictureTask | CancelTask | GrabTask) -> None:
+    def _give(self, task: Task) -> None:
         if self._foreman is not None:
             self._foreman.give(task)
 

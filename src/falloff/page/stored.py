@@ -17,9 +17,13 @@ def key_of(content: bytes) -> str:
 
 @dataclass(slots=True)
 class Stored:
-    """Contents by key, each with the type that it is served as."""
+    """Contents by key, each with the type that it is served as.
+
+    dropped: keys of what went for want of room, until somebody takes them.
+    """
 
     most_bytes: int = _MOST_BYTES
+    dropped: list[str] = field(default_factory=list)
     _kept: OrderedDict[str, tuple[bytes, str]] = field(default_factory=OrderedDict)
     _held_bytes: int = 0
 
@@ -32,8 +36,9 @@ class Stored:
         self._kept[name] = (content, kind)
         self._held_bytes += len(content)
         while self._held_bytes > self.most_bytes and len(self._kept) > 1:
-            _, (old, _) = self._kept.popitem(last=False)
+            gone, (old, _) = self._kept.popitem(last=False)
             self._held_bytes -= len(old)
+            self.dropped.append(gone)
         return name
 
     def get(self, key: str) -> tuple[bytes, str] | None:

@@ -2,7 +2,17 @@
 
 from __future__ import annotations
 
+import shutil
+from pathlib import Path
+from types import SimpleNamespace
+from typing import cast
+
+from falloff.page.foreman import Foreman
+from falloff.page.room import Room
 from falloff.page.stored import Stored, key_of
+from falloff.page.tasks import ForgetTask, Task, Told
+
+TEST_ROOM = Path(__file__).parents[2] / "reference/scenes/test_room.scene.yaml"
 
 
 def test_the_same_content_has_the_same_name_and_is_kept_once() -> None:
@@ -49,3 +59,21 @@ def test_what_is_larger_than_the_cap_is_kept_alone() -> None:
     assert stored._held_bytes == 100
     small = stored.put(b"c")
     assert (large in stored, small in stored, stored._held_bytes) == (False, True, 1)
+
+
+def test_what_the_server_drops_the_worker_is_told_to_send_again(tmp_path: Path) -> None:
+    scene = tmp_path / TEST_ROOM.name
+    shutil.copy(TEST_ROOM, scene)
+    room = Room.open(scene, port=1)
+    given: list[Task] = []
+    room.seen._foreman = cast("Foreman", SimpleNamespace(give=given.append))
+    room.top.stored.most_bytes = 25
+    contents = tuple((key_of(content), content) for content in (b"a" * 10, b"b" * 10, b"c" * 10))
+    room.top.stored.dropped.clear()
+    room.seen._hear(Told("idle", {}, contents[:1]))
+    room.seen._hear(Told("idle", {}, contents[1:]))
+    told = {key for task in given if isinstance(task, ForgetTask) for key in task.keys}
+    assert contents[0][0] in told
+    assert contents[2][0] not in told
+    assert contents[2][0] in room.top.stored
+    assert room.top.stored.dropped == []

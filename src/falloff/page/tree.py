@@ -16,11 +16,12 @@ from falloff.camera import (
     key_illuminance_lux,
     mid_grey_luminance_nit,
 )
+from falloff.camera.marked import stops_of_iso, stops_of_t_number
 from falloff.camera.tone_table import tone_table
 from falloff.document import SceneDocument, Setup, arranged
 from falloff.drawing import plan_of
 from falloff.page.add import kit_choices
-from falloff.page.choices import stops_of_iso, stops_of_shutter, stops_of_t_number, tables
+from falloff.page.choices import stops_of_shutter, tables
 from falloff.page.sources_told import SourcesTold
 from falloff.page.stored import Stored
 from falloff.readings import SetupLight

@@ -2,27 +2,24 @@
 
 from __future__ import annotations
 
-import math
 from typing import Final
 
 import msgspec
 
 from falloff.camera import CameraSettings, display_matrix, key_illuminance_lux
 from falloff.camera import mid_grey_luminance_nit as grey_nit
+from falloff.camera.marked import (
+    ISO_MARKED,
+    ND_SOLD,
+    T_NUMBERS_MARKED,
+    stops_of_iso,
+    stops_of_t_number,
+)
 from falloff.camera.tone_table import tone_table
 from falloff.document import Setup
 from falloff.units import stops_from_density
 
-# Stops and sensitivities in thirds as lenses and cameras are marked: common practice, no source.
-_STOPS_MARKED: Final = (
-    *(1.0, 1.1, 1.3, 1.4, 1.6, 1.8, 2.0, 2.2, 2.5, 2.8, 3.2, 3.5, 4.0, 4.5, 5.0, 5.6),
-    *(6.3, 7.1, 8.0, 9.0, 10.0, 11.0, 13.0, 14.0, 16.0, 18.0, 20.0, 22.0),
-)
-_ISO_MARKED: Final = (
-    *(100, 125, 160, 200, 250, 320, 400, 500, 640, 800, 1000, 1250, 1600, 2000, 2500, 3200),
-    *(4000, 5000, 6400, 8000, 10000, 12800, 25600),
-)
-_ND_SOLD: Final = (0.0, 0.3, 0.6, 0.9, 1.2, 1.5, 1.8, 2.1, 2.4)  # density, a stop apart
+# White balances that cameras offer: common practice, no source.
 _BALANCES_KELVIN: Final = (
     *(2700, 2900, 3000, 3200, 3600, 4000, 4300, 4600, 5000, 5600, 6000, 6500, 7500),
 )
@@ -65,12 +62,12 @@ class PocketExposure(msgspec.Struct, frozen=True, kw_only=True):
 def pocket_exposure(setup: Setup, settings: CameraSettings) -> PocketExposure:
     """The lists for one setup, its own settings among them."""
     mark = "f/" if setup.stop.text.strip().lower().startswith("f") else "T"
-    stop = [(f"{mark}{number:g}", 2.0 * math.log2(number)) for number in _STOPS_MARKED]
-    own_stop = 2.0 * math.log2(settings.t_number)
-    iso = [(f"{number}", -math.log2(number)) for number in _ISO_MARKED]
-    own_iso = -math.log2(settings.iso)
+    stop = [(f"{mark}{number:g}", stops_of_t_number(number)) for number in T_NUMBERS_MARKED]
+    own_stop = stops_of_t_number(settings.t_number)
+    iso = [(f"{number}", stops_of_iso(number)) for number in ISO_MARKED]
+    own_iso = stops_of_iso(settings.iso)
     density = [
-        (f"ND {one:.1f}" if one else "none", float(stops_from_density(one))) for one in _ND_SOLD
+        (f"ND {one:.1f}" if one else "none", float(stops_from_density(one))) for one in ND_SOLD
     ]
     lists, own = {}, {}
     for key, marked, written, value in (

@@ -1,11 +1,20 @@
 """trace_layers(stage, budget) -> LightLayers: one linear layer per source, kept and moved."""
 
-from falloff.layers.live import Live, LiveView, Shown, drag_passes, open_passes, settle_passes
+from falloff.layers.live import (
+    LIVE_BUDGET,
+    Live,
+    LiveView,
+    Shown,
+    drag_passes,
+    open_passes,
+    settle_passes,
+)
 from falloff.layers.records import Dragged, LightLayers, ViewLayers
 from falloff.layers.store import begin_warm_up, cached_layers, warm_up
 from falloff.layers.trace import drag_fixture, move_body, trace_layers
 
 __all__ = [
+    "LIVE_BUDGET",
     "Dragged",
     "LightLayers",
     "Live",

@@ -43,6 +43,7 @@ from falloff.types import Float32Array
 
 Size = tuple[int, int]
 Pass = Literal["coarse", "full"]
+# The demo's too, so that what it has traced is found again.
 LIVE_BUDGET: Final = Budget(view_rays=4, gather_rays=16, shadow_rays=2)
 DRAG_SHADOW_RAYS: Final = 1  # for each of a pixel's rays while a unit is dragged
 # A glance has a quarter of the pixels, one ray each, and readings with fewer rays.

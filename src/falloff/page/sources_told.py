@@ -10,13 +10,12 @@ import msgspec
 import numpy as np
 
 from falloff.document import Fixture, Practical, SceneDocument
-from falloff.stage import colour_factor, dimmed_light, kelvin_of
+from falloff.stage import colour_factor, dim_gains, kelvin_of
 from falloff.stage.lights import light_of
 from falloff.stage.places import Placer
 from falloff.stage.skies import build_skies
 from falloff.types import Float64Array
 
-_STEPS: Final = 100  # of the knob
 _HUES: Final = (1800, 12000, 40)  # kelvin from and to, in so many steps of equal mired
 
 
@@ -99,18 +98,9 @@ def _light(
         "watts": now.power_w,
         "circuit": light.circuit,
         "dims": True,
-        "gains": _gains(document, name, colour),
+        "gains": (dim_gains(document, name) * colour).tolist(),
         "hues": _hues(document, name) if kelvin else None,
     }
-
-
-def _gains(document: SceneDocument, name: str, colour: Float64Array) -> list[list[float]]:
-    """What the white light at full is times (3,), at each per cent of the knob."""
-    rows = []
-    for step in range(_STEPS + 1):
-        dimmed = dimmed_light(document, name, step / _STEPS)
-        rows.append([float(value) for value in dimmed.light_share * dimmed.tint * colour])
-    return rows
 
 
 def _hues(document: SceneDocument, name: str) -> dict[str, Any]:

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Final, Literal
 
 from falloff.camera import expose
-from falloff.layers import begin_warm_up, cached_layers
+from falloff.layers import LIVE_BUDGET, begin_warm_up, cached_layers
 from falloff.readings import Readings, take_readings
 from falloff.session.picture import (
     PictureFiles,
@@ -18,11 +18,10 @@ from falloff.session.picture import (
     write_setup,
 )
 from falloff.session.scene import open_scene, setup_light
-from falloff.transport import Budget, Progress, silent
+from falloff.transport import Progress, silent
 
 Location = Literal["workshop", "kitchen", "stairwell"]
 LOCATIONS: Final[tuple[Location, ...]] = ("workshop", "kitchen", "stairwell")
-DEMO_BUDGET: Final = Budget(view_rays=4, gather_rays=16, shadow_rays=2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +53,7 @@ def run_demo(
     standing = scene.arrangements[0]
     first = standing.setups[0]
     layers, _ = cached_layers(
-        standing.stage, DEMO_BUDGET, sizes=sizes_of(standing, (first,), width), progress=progress
+        standing.stage, LIVE_BUDGET, sizes=sizes_of(standing, (first,), width), progress=progress
     )
     setups = [setup_light(standing.document, name) for name in standing.setups]
     frame = expose(layers.pictures(setups[0].camera), setups[0].dims, setups[0].settings)

@@ -15,12 +15,11 @@ from falloff.layers import LightLayers
 from falloff.readings import SetupLight, take_readings
 from falloff.session.pocket_exposure import PocketExposure, pocket_exposure
 from falloff.session.pocket_units import PocketUnit, pocket_units
-from falloff.stage import dimmed_light
+from falloff.stage import dim_gains, dimmed_light
 from falloff.stage.kit_lights import kit_items
 from falloff.stage.places import Placer
 
 POCKET_VERSION: Final = 1
-KNOB_STEPS: Final = 100  # gains are told at each whole per cent
 
 Kind = Literal["fixture", "practical", "window", "sun"]
 Rgb = tuple[float, float, float]
@@ -152,8 +151,8 @@ def pocket_setup(
             place=reading.place,
             faces=reading.faces,
             unit=reading.unit,
-            direct=_by_source(layers.probes.direct[:, k].mean(-1)),
-            bounced=_by_source(layers.probes.bounced[:, k].mean(-1)),
+            direct=_rgb_rows(layers.probes.direct[:, k].mean(-1)),
+            bounced=_rgb_rows(layers.probes.bounced[:, k].mean(-1)),
             planned=reading.value,
             error_stops=reading.error_stops,
             wanted=reading.name in wanted,
@@ -201,9 +200,7 @@ def _source(
         name=name,
         kind=kind,
         dims=dims,
-        gains=tuple(
-            _gain(document, name, step / KNOB_STEPS, colour) for step in range(KNOB_STEPS + 1)
-        ),
+        gains=_rgb_rows(dim_gains(document, name) * colour),
         knob=knob,
         at_plan=_gain(document, name, knob, colour),
         steady_from=steady_from,
@@ -233,7 +230,7 @@ def _kind(document: SceneDocument, name: str) -> Kind:
     return "window" if name in document.openings else "sun"
 
 
-def _by_source(values: np.ndarray) -> tuple[Rgb, ...]:
+def _rgb_rows(values: np.ndarray) -> tuple[Rgb, ...]:
     return tuple(_rgb(row) for row in values)
 
 

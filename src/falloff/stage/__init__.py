@@ -1,7 +1,7 @@
 """build_stage(document) -> Stage: the scene in SI, surfaces cut, sources in place."""
 
 from falloff.stage.build import build_stage
-from falloff.stage.dims import DimmedLight, colour_factor, dimmed_light, kelvin_of
+from falloff.stage.dims import DimmedLight, colour_factor, dim_gains, dimmed_light, kelvin_of
 from falloff.stage.grain import Grain
 from falloff.stage.records import (
     FABRIC,
@@ -40,6 +40,7 @@ __all__ = [
     "View",
     "build_stage",
     "colour_factor",
+    "dim_gains",
     "dimmed_light",
     "judge",
     "kelvin_of",

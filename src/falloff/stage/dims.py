@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
@@ -62,6 +63,15 @@ def dimmed_light(document: SceneDocument, name: str, knob_share: float) -> Dimme
     before = _colour(kelvin, light.duv, gels)
     after = _colour(warm, light.duv, gels)
     return DimmedLight(share, after / np.maximum(before, 1e-9), findings)
+
+
+KNOB_STEPS: Final = 100  # a dim's gains are told at each whole per cent
+
+
+def dim_gains(document: SceneDocument, name: str) -> Float64Array:
+    """What a light's layer in its own colour is times (101, 3) at knob 0, 1 %, ... 100 %."""
+    dimmed = (dimmed_light(document, name, step / KNOB_STEPS) for step in range(KNOB_STEPS + 1))
+    return np.array([one.light_share * one.tint for one in dimmed])
 
 
 def colour_factor(document: SceneDocument, name: str, kelvin: float) -> Float64Array:

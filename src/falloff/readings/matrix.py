@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 import msgspec
 import numpy as np
 
-from falloff.camera import describe_settings, key_illuminance_lux, mid_grey_luminance_nit
 from falloff.constants import LUMINANCE_WEIGHTS
 from falloff.readings.records import Reading, Readings, Softness, SourcePart, contrasts_of
 from falloff.readings.setup import SetupLight
@@ -119,57 +118,47 @@ def read_matrix(
 
     gains: what each source's white light at full is times (3,), as `SetupLight.gains`.
     """
-    key, grey = key_illuminance_lux(setup.settings), mid_grey_luminance_nit(setup.settings)
+    blank = setup.no_readings(matrix.scene, matrix.sources)
     shape = (len(matrix.sources), len(matrix.readings), 3)
     by_source = np.array([gains[name] for name in matrix.sources]).reshape(-1, 3)
     direct = by_source[:, None] * np.array(matrix.direct).reshape(shape)
     bounced = by_source[:, None] * np.array(matrix.bounced).reshape(shape)
-    weights = np.array(LUMINANCE_WEIGHTS)
     taken = tuple(
-        _reading(matrix, k, direct[:, k] @ weights, bounced[:, k] @ weights, (key, grey))
-        if one.albedo is None
-        else msgspec.structs.replace(
-            _reading(matrix, k, direct[:, k] @ weights, bounced[:, k] @ weights, (key, grey)),
-            stops_over_grey=_stops(
-                float((direct[:, k] + bounced[:, k]).sum(0) * one.albedo @ weights) / math.pi, grey
-            ),
-        )
+        _reading(matrix, k, direct[:, k], bounced[:, k], (blank.key_lux, blank.mid_grey_nit))
         for k, one in enumerate(matrix.readings)
         if one.view in {None, setup.camera}
     )
-    return Readings(
-        scene=matrix.scene,
-        setup=setup.name,
-        camera=setup.camera,
-        key_reading=setup.key,
-        exposure=describe_settings(setup.settings),
-        meter_constant_lux_s=setup.settings.meter_constant_c,
-        key_lux=float(key),
-        mid_grey_nit=float(grey),
-        sources=matrix.sources,
-        dims={name: float(setup.knob(name)) for name in matrix.sources},
+    subjects = {one.name: one.subject for one in matrix.readings if one.subject}
+    return msgspec.structs.replace(
+        blank,
         readings=taken,
-        contrasts=contrasts_of(
-            taken, {one.name: one.subject for one in matrix.readings if one.subject}
-        ),
+        contrasts=contrasts_of(taken, subjects),
         softness=matrix.softness,
-        findings=setup.findings,
     )
 
 
 def _reading(
     matrix: ReadingsMatrix,
     k: int,
-    direct: Float64Array,
-    bounced: Float64Array,
+    direct_rgb: Float64Array,
+    bounced_rgb: Float64Array,
     references: tuple[float, float],
 ) -> Reading:
-    """One reading from each source's direct and bounced light (s,) at it."""
+    """One reading from each source's direct and bounced light (s, 3) at it.
+
+    references: illuminance at key (lx), luminance of middle grey (cd/m²).
+    """
     one = matrix.readings[k]
     spot = one.instrument == "spot"
     key, grey = references
+    weights = np.array(LUMINANCE_WEIGHTS)
+    direct, bounced = direct_rgb @ weights, bounced_rgb @ weights
     each = direct + bounced
     value = float(each.sum())
+    pictured = value if spot else None
+    if one.albedo is not None:  # a matte surface in that light
+        whole = (direct_rgb + bounced_rgb).sum(0)
+        pictured = float(whole * one.albedo @ weights) / math.pi
     left: dict[str, float] = {}
     for s in range(len(matrix.sources)):
         for surface, share in matrix.shares[s][k].items():
@@ -190,7 +179,7 @@ def _reading(
         standard_error=0.0,
         error_stops=0.0,
         stops_over_key=None if spot else _stops(value, key),
-        stops_over_grey=_stops(value, grey) if spot else None,
+        stops_over_grey=None if pictured is None else _stops(pictured, grey),
         direct=float(direct.sum()),
         bounced=float(bounced.sum()),
         parts=tuple(

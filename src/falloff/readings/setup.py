@@ -8,8 +8,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from falloff.camera import CameraSettings
+from falloff.camera import (
+    CameraSettings,
+    describe_settings,
+    key_illuminance_lux,
+    mid_grey_luminance_nit,
+)
 from falloff.findings import Finding
+from falloff.readings.records import Readings
 from falloff.types import Float64Array
 
 if TYPE_CHECKING:
@@ -53,3 +59,22 @@ class SetupLight:
             name: self.dims.get(name, 1.0) * colour * self.tints.get(name, 1.0)
             for name, colour in colours.items()
         }
+
+    def no_readings(self, scene: str, sources: tuple[str, ...]) -> Readings:
+        """The setup's exposure and dims as readings have them, and not one reading yet."""
+        return Readings(
+            scene=scene,
+            setup=self.name,
+            camera=self.camera,
+            key_reading=self.key,
+            exposure=describe_settings(self.settings),
+            meter_constant_lux_s=self.settings.meter_constant_c,
+            key_lux=float(key_illuminance_lux(self.settings)),
+            mid_grey_nit=float(mid_grey_luminance_nit(self.settings)),
+            sources=sources,
+            dims={name: float(self.knob(name)) for name in sources},
+            readings=(),
+            contrasts=(),
+            softness=(),
+            findings=self.findings,
+        )

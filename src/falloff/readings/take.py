@@ -4,13 +4,9 @@ from __future__ import annotations
 
 import math
 
+import msgspec
 import numpy as np
 
-from falloff.camera import (
-    describe_settings,
-    key_illuminance_lux,
-    mid_grey_luminance_nit,
-)
 from falloff.constants import LUMINANCE_WEIGHTS
 from falloff.findings import Finding, Weight
 from falloff.layers import LightLayers
@@ -31,27 +27,17 @@ def take_readings(layers: LightLayers, setup: SetupLight) -> Readings:
     """
     layers = setup.coloured(layers)
     dims = np.array([setup.dims.get(name, 1.0) for name in layers.names])
-    key, grey = key_illuminance_lux(setup.settings), mid_grey_luminance_nit(setup.settings)
-    taken = {
-        k: _one(layers, k, dims, float(key), float(grey))
+    stage = layers.solution.stage
+    blank = setup.no_readings(stage.title, layers.names)
+    readings = tuple(
+        _one(layers, k, dims, blank.key_lux, blank.mid_grey_nit)
         for k, probe in enumerate(layers.probes.probes)
         if probe.view in (None, setup.camera)
-    }
-    readings = tuple(taken.values())
-    stage = layers.solution.stage
+    )
     subjects = {probe.name: probe.subject for probe in layers.probes.probes if probe.subject}
     lit = [name for name, dim in zip(layers.names, dims, strict=True) if dim > 0.0]
-    return Readings(
-        scene=stage.title,
-        setup=setup.name,
-        camera=setup.camera,
-        key_reading=setup.key,
-        exposure=describe_settings(setup.settings),
-        meter_constant_lux_s=setup.settings.meter_constant_c,
-        key_lux=float(key),
-        mid_grey_nit=float(grey),
-        sources=layers.names,
-        dims={name: float(setup.knob(name)) for name in layers.names},
+    return msgspec.structs.replace(
+        blank,
         readings=readings,
         contrasts=contrasts_of(readings, subjects),
         softness=softness_from(stage, lit),

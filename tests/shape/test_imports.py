@@ -118,3 +118,20 @@ def test_importing_loads_nothing_heavy() -> None:
     loaded = told.stdout.decode().split()
     assert "falloff" in loaded
     assert [name for name in HEAVY if name in loaded] == []
+
+
+def test_the_pages_server_loads_no_tracer(tmp_path: Path) -> None:
+    scene = tmp_path / "workshop.scene.yaml"
+    scene.write_bytes((PACKAGE / "session/data/workshop.scene.yaml").read_bytes())
+    program = (
+        "import sys; from pathlib import Path; import falloff.page.serve; "
+        "from falloff.page.room import Room; from falloff.page.start import offers; offers(); "
+        "room = Room.open(Path(sys.argv[1]), port=1); assert room.top.tree['sources']; "
+        "print(*sorted({name.split('.')[0] for name in sys.modules}))"
+    )
+    told = subprocess.run(
+        [sys.executable, "-c", program, str(scene)], capture_output=True, check=True
+    )
+    loaded = told.stdout.decode().split()
+    assert "starlette" in loaded
+    assert [name for name in ("numba", "embreex", "trimesh") if name in loaded] == []

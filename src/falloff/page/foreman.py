@@ -12,9 +12,15 @@ from multiprocessing.process import BaseProcess
 from typing import Final
 
 from falloff.page.tasks import SceneTask, Task, Told
-from falloff.page.worker import work
 
 _MOST_STARTS: Final = 4
+
+
+def _work(pipe: Connection) -> None:
+    """What the worker's process runs: the tracer is loaded there, and not in the server."""
+    from falloff.page.worker import work
+
+    work(pipe)
 
 
 @dataclass(slots=True)
@@ -37,7 +43,7 @@ class Foreman:
         """Start the process and the thread that listens to it; needs a running event loop."""
         context = multiprocessing.get_context("spawn")
         ours, theirs = context.Pipe()
-        self._process = context.Process(target=work, args=(theirs,), daemon=True)
+        self._process = context.Process(target=_work, args=(theirs,), daemon=True)
         self._process.start()
         theirs.close()
         self._pipe = ours

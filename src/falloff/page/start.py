@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from importlib import resources
 from pathlib import Path
 from typing import Any, Final, Literal
 
 from falloff.page.places import cannot
-from falloff.session import LOCATIONS, SITUATIONS, questions, run_new
+from falloff.session import LOCATIONS, SITUATIONS, location_file, questions
 
 _ABOUT: Final = {
     "workshop": "a craft workshop by day: large window, book light, warm wall",
@@ -50,12 +49,13 @@ def begin(asked: Mapping[str, Any], folder: Path) -> Path:
         if location is None:
             raise cannot("there is no such location", f"one of {', '.join(LOCATIONS)}")
         path = _free(folder, location)
-        shipped = resources.files("falloff.session").joinpath(f"data/{location}.scene.yaml")
-        path.write_bytes(shipped.read_bytes())
+        path.write_bytes(location_file(location).read_bytes())
         return path
     situation = next((one for one in SITUATIONS if one == asked["situation"]), None)
     if situation is None:
         raise cannot("there is no such situation", f"one of {', '.join(SITUATIONS)}")
+    from falloff.session import run_new  # which traces
+
     units: Literal["imperial", "metric"] = (
         "imperial" if asked.get("units") == "imperial" else "metric"
     )

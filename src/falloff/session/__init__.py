@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from falloff.layers import warm_up
     from falloff.session.check import Checked, run_check
-    from falloff.session.demo import LOCATIONS, Demo, Location, run_demo
+    from falloff.session.demo import Demo, run_demo
     from falloff.session.kit import (
         KitCompared,
         KitImported,
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
         run_kit_list,
         run_kit_show,
     )
+    from falloff.session.locations import LOCATIONS, Location, location_file
     from falloff.session.meter import Metered, run_meter
     from falloff.session.new import Started, run_new
     from falloff.session.picture import ChangeFile, PictureFiles, Pictures, run_picture
@@ -39,7 +40,7 @@ if TYPE_CHECKING:
     from falloff.session.scene import Scene, open_scene, setup_light
 
 _HOMES = {
-    "LOCATIONS": "falloff.session.demo",
+    "LOCATIONS": "falloff.session.locations",
     "SITUATIONS": "falloff.session.quick",
     "ChangeFile": "falloff.session.picture",
     "Checked": "falloff.session.check",
@@ -48,7 +49,7 @@ _HOMES = {
     "KitImported": "falloff.session.kit",
     "KitList": "falloff.session.kit",
     "KitShown": "falloff.session.kit",
-    "Location": "falloff.session.demo",
+    "Location": "falloff.session.locations",
     "Metered": "falloff.session.meter",
     "PictureFiles": "falloff.session.picture",
     "Pictures": "falloff.session.picture",
@@ -59,6 +60,7 @@ _HOMES = {
     "Started": "falloff.session.new",
     "check_answer": "falloff.session.quick",
     "fitting_default": "falloff.session.quick",
+    "location_file": "falloff.session.locations",
     "open_scene": "falloff.session.scene",
     "pocket_stem": "falloff.session.pocket",
     "questions": "falloff.session.quick",
@@ -99,6 +101,7 @@ __all__ = [
     "Started",
     "check_answer",
     "fitting_default",
+    "location_file",
     "open_scene",
     "pocket_stem",
     "questions",

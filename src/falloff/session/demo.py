@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
-from typing import Final, Literal
 
 from falloff.camera import expose
 from falloff.layers import LIVE_BUDGET, begin_warm_up, cached_layers
 from falloff.readings import Readings, take_readings
+from falloff.session.locations import Location, location_file
 from falloff.session.picture import (
     PictureFiles,
     prepare_folder,
@@ -19,9 +19,6 @@ from falloff.session.picture import (
 )
 from falloff.session.scene import open_scene, setup_light
 from falloff.transport import Progress, silent
-
-Location = Literal["workshop", "kitchen", "stairwell"]
-LOCATIONS: Final[tuple[Location, ...]] = ("workshop", "kitchen", "stairwell")
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +42,7 @@ def run_demo(
     prepare_folder(out)
     begin_warm_up()
     scene_path = out / f"{location}.scene.yaml"
-    shipped = resources.files("falloff.session").joinpath(f"data/{location}.scene.yaml")
+    shipped = location_file(location)
     if not scene_path.exists():  # a copy that was changed since is not ours to overwrite
         scene_path.write_bytes(shipped.read_bytes())
     with resources.as_file(shipped) as path:

@@ -1,6 +1,13 @@
-"""A quick start: ten questions to an answer in stops, with what was taken for granted."""
+"""A quick start: ten questions to an answer in stops, with what was taken for granted.
 
-from falloff.session.quick.answer import QuickAnswer, quick_answer
+The answer is found when first asked for: asking the questions starts without the tracer.
+"""
+
+from __future__ import annotations
+
+import importlib
+from typing import TYPE_CHECKING, Any
+
 from falloff.session.quick.ask import (
     SITUATIONS,
     Question,
@@ -11,6 +18,11 @@ from falloff.session.quick.ask import (
     taken_as,
 )
 from falloff.session.quick.marks import stop_text
+
+if TYPE_CHECKING:
+    from falloff.session.quick.answer import QuickAnswer, quick_answer
+
+_ANSWER = ("QuickAnswer", "quick_answer")
 
 __all__ = [
     "SITUATIONS",
@@ -24,3 +36,10 @@ __all__ = [
     "stop_text",
     "taken_as",
 ]
+
+
+def __getattr__(name: str) -> Any:
+    """The answer and its record from their home, which is loaded then."""
+    if name in _ANSWER:
+        return getattr(importlib.import_module("falloff.session.quick.answer"), name)
+    raise AttributeError(f"module 'falloff.session.quick' has no attribute {name!r}")

@@ -22,7 +22,6 @@ export function mount(root, app) {
     const lines = sentences.length > 0 ? sentences : [EMPTY];
     const [first, ...rest] = lines;
     const waits = (app.light.of(setup)?.pending.size ?? 0) > 0;
-    root.classList.toggle("so-far", waits);
     soFar.hidden = !waits;
     const texts = rest.length > 0 ? [first, rest.join(" ")] : [first];
     keyed(shown, texts.map((_, k) => String(k)), (key) => el("p", { class: key === "0" ? "answer-first" : "answer-more" }));

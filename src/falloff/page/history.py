@@ -42,17 +42,48 @@ class Step:
 
     def written(self) -> str:
         """The scene file's text at this step; DocumentError where the text cannot take an edit."""
-        waiting: list[Step] = []
+        if self.text is None:
+            self.unwritten().keep()
+        assert self.text is not None
+        return self.text
+
+    def unwritten(self) -> Unwritten:
+        """What is to be done for this step's text, as of now: no later edit touches it."""
+        waiting: list[tuple[Step, tuple[Edit, ...]]] = []
         step = self
         while step.text is None:
-            waiting.append(step)
+            waiting.append((step, step.edits))
             assert step.base is not None
             step = step.base
-        text, laid = step.text, step.laid
-        for one in reversed(waiting):
-            text, laid = _written(text, laid, one.edits)
-            one.text, one.laid, one.base, one.edits = text, laid, None, ()
-        return text
+        return Unwritten(step.text, step.laid, tuple(reversed(waiting)))
+
+
+@dataclass(slots=True)
+class Unwritten:
+    """Texts that are still to be made, each from the one before: `work_out` may run in a thread.
+
+    text, laid: that they begin from, and its tree; waiting: the steps, with their edits.
+    """
+
+    text: str
+    laid: Node | None
+    waiting: tuple[tuple[Step, tuple[Edit, ...]], ...]
+    _made: list[tuple[str, Node | None]] = field(default_factory=list)
+
+    def work_out(self) -> Unwritten:
+        """Make the texts; no step is touched. DocumentError where a text cannot take an edit."""
+        text, laid = self.text, self.laid
+        for _, edits in self.waiting:
+            text, laid = _written(text, laid, edits)
+            self._made.append((text, laid))
+        return self
+
+    def keep(self) -> None:
+        """Give the steps their texts, which are made now if they were not."""
+        if not self._made:
+            self.work_out()
+        for (step, _), (text, laid) in zip(self.waiting, self._made, strict=True):
+            step.text, step.laid, step.base, step.edits = text, laid, None, ()
 
 
 def _written(text: str, laid: Node | None, edits: tuple[Edit, ...]) -> tuple[str, Node | None]:

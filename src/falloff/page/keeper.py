@@ -73,12 +73,12 @@ class Keeper:
             return
         rev, step = self.top.rev, self.top.history.now
         try:
-            text = await asyncio.to_thread(step.written)
+            (await asyncio.to_thread(step.unwritten().work_out)).keep()
         except DocumentError as error:
             self._refused(step, error)
             return
         try:
-            await asyncio.to_thread(self.file.save, text)
+            await asyncio.to_thread(self.file.save, step.written())
         except DocumentError:
             self._look_outside()
             return

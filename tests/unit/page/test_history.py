@@ -261,3 +261,17 @@ def test_no_edits_are_no_step() -> None:
     history = begun()
     assert history.edit([], "nothing") is history.steps[0]
     assert len(history.steps) == 1
+
+
+def test_a_text_that_is_made_beside_edits_is_that_of_its_moment() -> None:
+    history = History.begin(Path("one.scene.yaml"), TEXT, KnownNames())
+    history.edit([Put(("room", "height"), "3 m")], "higher", gesture="one")
+    step = history.now
+    waits = step.unwritten()
+    # While it is worked out elsewhere the hand moves on, and somebody asks for the text.
+    history.edit([Put(("room", "height"), "4 m")], "higher", gesture="one")
+    assert history.now.written() == TEXT.replace("2.7 m", "4 m")
+    assert step.written() == TEXT.replace("2.7 m", "3 m")
+    waits.work_out().keep()
+    assert step.written() == TEXT.replace("2.7 m", "3 m")
+    assert history.now.written() == TEXT.replace("2.7 m", "4 m")

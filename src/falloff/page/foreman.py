@@ -37,7 +37,8 @@ class Foreman:
     _scene: SceneTask | None = None
     _starts: int = 0
     _closing: bool = False
-    _sending: threading.Lock = field(default_factory=threading.Lock)
+    _tasks: list[Task] = field(default_factory=list)
+    _waiting: threading.Condition = field(default_factory=threading.Condition)
 
     def start(self) -> None:
         """Start the process and the thread that listens to it; needs a running event loop."""
@@ -50,29 +51,49 @@ class Foreman:
         self._starts += 1
         loop = asyncio.get_running_loop()
         threading.Thread(target=self._listen, args=(ours, loop), daemon=True).start()
+        threading.Thread(target=self._send, args=(ours,), daemon=True).start()
         if self._scene is not None:
             self.give(self._scene)
 
     def give(self, task: Task) -> None:
-        """Hand over a task; the newest scene is given again if the worker has to be restarted."""
-        if isinstance(task, SceneTask):
-            self._scene = task
-        if self._pipe is None:
-            return
-        try:
-            with self._sending:
-                self._pipe.send(task)
-        except OSError:
-            return  # the listener finds out and starts it again
+        """Hand over a task and go on; the newest scene is given again if the worker is restarted.
+
+        A worker that traces takes tasks up only now and then: a scene that still waits to be taken
+        gives way to a newer one, and the event loop never waits for the pipe.
+        """
+        with self._waiting:
+            if isinstance(task, SceneTask):
+                self._scene = task
+                self._tasks = [one for one in self._tasks if not isinstance(one, SceneTask)]
+            self._tasks.append(task)
+            self._waiting.notify_all()
 
     def close(self) -> None:
         """End the process."""
         self._closing = True
+        with self._waiting:
+            self._waiting.notify_all()
         if self._pipe is not None:
             self._pipe.close()
         if self._process is not None:
             self._process.terminate()
             self._process.join(timeout=2.0)
+
+    def _send(self, pipe: Connection) -> None:
+        """Send what waits, one after the other, until this pipe is no longer the worker's."""
+        while True:
+            with self._waiting:
+                self._waiting.wait_for(lambda: bool(self._tasks) or self._is_over(pipe))
+                if self._is_over(pipe):
+                    return
+                task = self._tasks.pop(0)
+            try:
+                pipe.send(task)
+            except (OSError, ValueError):
+                return  # the listener finds out and starts it again
+
+    def _is_over(self, pipe: Connection) -> bool:
+        return self._closing or self._pipe is not pipe
 
     def _listen(self, pipe: Connection, loop: asyncio.AbstractEventLoop) -> None:
         try:

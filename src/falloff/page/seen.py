@@ -176,6 +176,10 @@ class Seen:
             self.kept.write(key, light, matrix, stored=self.top.stored)
 
     def _lost(self, why: str) -> None:
+        """The worker stopped: whoever waits for something that it had in hand is told."""
+        for window, own in self._jobs.values():
+            window.post({"t": "job", "id": own, "ended": "failed", "why": why})
+        self._jobs.clear()
         self.top.tell_all({"t": "notice", "says": why}, about="notice")
 
     # To the windows ----------------------------------------------------------------------

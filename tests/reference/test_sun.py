@@ -11,7 +11,7 @@ from tests.reference.scenes.stages import WHITE, box_room, rectangle, stage_of
 
 from falloff.daylight import overcast_sky
 from falloff.rays import RayScene
-from falloff.sources import SUN_RADIUS_RAD, Source, sky_opening, sun
+from falloff.sources import SUN_RADIUS_RAD, Outlook, Source, sky_opening, sun
 from falloff.stage import Grain, Stage
 from falloff.stage.dice import PieceBuilder
 from falloff.stage.records import Piece
@@ -171,7 +171,7 @@ def test_share_let_through_scales_all() -> None:
 
 def _building(top_m: float) -> Float64Array:
     """A wall 10 m before the window, as wide as a street."""
-    return np.array([[0.0, -15.0, 1.0, 0.0, 50.0, 5.0, 0.0, top_m, 100.0]])
+    return np.array([[0.0, -15.0, 1.0, 0.0, 50.0, 5.0, 0.0, top_m, *(5 * [100.0])]])
 
 
 def test_building_across_the_street_keeps_the_sun_out() -> None:
@@ -181,7 +181,11 @@ def test_building_across_the_street_keeps_the_sun_out() -> None:
     # From the point the near face is 11.6 m away along −y.
     edge = 11.6 * math.tan(ALTITUDE) / math.cos(0.2)
     over, under = (
-        float(light_at(scene, sunlight(buildings=_building(top)), point, normal=UP)[0])
+        float(
+            light_at(
+                scene, sunlight(outlook=Outlook(_building(top), np.empty(0))), point, normal=UP
+            )[0]
+        )
         for top in (edge + 0.1, edge - 0.1)
     )
     assert over == 0.0
@@ -191,7 +195,9 @@ def test_building_across_the_street_keeps_the_sun_out() -> None:
 def test_building_that_shades_half_the_window_takes_half_the_flux() -> None:
     """pencil: its shadow's edge falls on the window's middle, 1.4 m up."""
     top = 1.4 + 10.0 * math.tan(ALTITUDE) / math.cos(0.2)
-    stage = stage_of(room_with_a_window(), sources=[sunlight(buildings=_building(top))])
+    stage = stage_of(
+        room_with_a_window(), sources=[sunlight(outlook=Outlook(_building(top), np.empty(0)))]
+    )
     solution = trace(stage, Budget())
     area = stage.surfaces.element_area_m2.astype(np.float64)
     landed = float(solution.direct[0].astype(np.float64) @ area)

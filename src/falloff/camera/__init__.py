@@ -26,6 +26,7 @@ from falloff.camera.exr import write_exr
 from falloff.camera.frame import ExposedFrame, expose, sum_layers
 from falloff.camera.histogram import draw_histogram
 from falloff.camera.levels import Levels, levels_of
+from falloff.camera.marked import ND_SOLD
 from falloff.camera.png import write_png
 from falloff.camera.settings import CameraSettings
 from falloff.camera.sheets import SheetFrame, contact_sheet
@@ -44,6 +45,7 @@ from falloff.camera.waveform import draw_waveform
 
 __all__ = [
     "EXPOSURE_TOLD_STOPS",
+    "ND_SOLD",
     "CameraSettings",
     "Change",
     "ExposedFrame",

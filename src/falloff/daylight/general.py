@@ -7,6 +7,7 @@ zenith, χ between the two. Type 16 is the traditional overcast sky, L/Lz = (1 +
 
 from __future__ import annotations
 
+import functools
 import math
 from typing import Final
 
@@ -66,13 +67,24 @@ def _indicatrix(kind: int, near: Float64Array) -> Float64Array:
 def sky_integrals(kind: int, toward_sun: Float64Array) -> tuple[float, float]:
     """Illuminance over zenith luminance under a whole sky: level, and upright on the average.
 
-    Gauss's rule over the sine of altitude, even steps over azimuth; within 0.02 %.
+    Gauss's rule over altitude, even steps over half the way round from the sun's azimuth, the other
+    half being alike; within 0.02 %.
     """
-    node, weight = np.polynomial.legendre.leggauss(200)
+    toward, cell = _half_sky()
+    flat = math.sqrt(max(0.0, 1.0 - float(toward_sun[2]) ** 2))
+    level = relative_luminance(kind, toward, np.array([flat, 0.0, float(toward_sun[2])]))
+    lit = cell * level
+    upright = np.sqrt(1.0 - toward[:, 2] ** 2) / math.pi
+    return float((lit * toward[:, 2]).sum()), float((lit * upright).sum())
+
+
+@functools.cache
+def _half_sky() -> tuple[Float64Array, Float64Array]:
+    """Ways over the half of the sky with y above zero (n, 3), and twice their solid angles (n,)."""
+    node, weight = np.polynomial.legendre.leggauss(80)
     rise = 0.25 * math.pi * (node + 1.0)
-    turn = (np.arange(360) + 0.5) * math.pi / 180.0
+    turn = (np.arange(90) + 0.5) * math.pi / 90.0
     up, around = np.meshgrid(rise, turn, indexing="ij")
     toward = np.stack([np.cos(up) * np.cos(around), np.cos(up) * np.sin(around), np.sin(up)], -1)
-    ring = relative_luminance(kind, toward, toward_sun).mean(1) * 2.0 * math.pi
-    cell = 0.25 * math.pi * weight * np.cos(rise) * ring
-    return float((cell * np.sin(rise)).sum()), float((cell * np.cos(rise)).sum() / math.pi)
+    cell = 0.25 * math.pi * weight * np.cos(rise) * 2.0 * math.pi / 90.0
+    return toward.reshape(-1, 3), np.repeat(cell, 90)

@@ -21,6 +21,7 @@ from falloff.document.edits import (
     edit_tree,
 )
 from falloff.document.entries import add_entry, remove_entry
+from falloff.document.instants import hour_in, instant_of
 from falloff.document.known import KnownNames
 from falloff.document.reader import (
     checksum_of,
@@ -64,6 +65,7 @@ from falloff.document.records import (
     Lantern,
     LeanTo,
     LightPanel,
+    Location,
     Material,
     Measured,
     MeshFile,
@@ -96,6 +98,7 @@ from falloff.document.records import (
     Sheer,
     Sky,
     Skylight,
+    SkylinePoint,
     SoftBox,
     SquareAim,
     Subject,
@@ -150,6 +153,7 @@ __all__ = [
     "Lantern",
     "LeanTo",
     "LightPanel",
+    "Location",
     "Material",
     "Measured",
     "MeshFile",
@@ -186,6 +190,7 @@ __all__ = [
     "Sheer",
     "Sky",
     "Skylight",
+    "SkylinePoint",
     "SoftBox",
     "SquareAim",
     "Subject",
@@ -207,6 +212,8 @@ __all__ = [
     "edit_document",
     "edit_text",
     "edit_tree",
+    "hour_in",
+    "instant_of",
     "key_path_text",
     "parse_document",
     "parse_tree",

@@ -8,6 +8,7 @@ from typing import Any, Final
 import msgspec
 
 from falloff.document.cursor import nearest_fix
+from falloff.document.instants import hour_in
 from falloff.document.records import (
     CameraAim,
     KeyPath,
@@ -55,9 +56,13 @@ def arranged(document: SceneDocument, setup_name: str) -> SceneDocument:
         raise DocumentError(*faults)
     setup = document.setups[setup_name]
     readings = _readings_in(things, setup)
+    sky = document.sky
+    if sky is not None and sky.at is not None:
+        sky = msgspec.structs.replace(sky, at=hour_in(sky, setup))
     return msgspec.structs.replace(
         document,
         **standing_in(things, setup),
+        sky=sky,
         setups={name: _settled(document.setups[name], readings) for name in alike},
         readings=readings,
         targets=_targets(document, readings),
@@ -85,7 +90,7 @@ def arrangement_key(document: SceneDocument, setup_name: str) -> Hashable:
         for name, one in standing[section].items()
         if one is not things[section][name] and _plain(one) != _plain(things[section][name])
     ]
-    return (tuple(sorted(different)), frozenset(setup.without))
+    return (tuple(sorted(different)), frozenset(setup.without), hour_in(document.sky, setup))
 
 
 # What stands in a setup ------------------------------------------------------------------

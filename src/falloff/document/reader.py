@@ -11,6 +11,7 @@ from falloff.document.circles import check_circles
 from falloff.document.cursor import Cursor, Gathered, Unread
 from falloff.document.draft import Draft
 from falloff.document.forward import FORMAT_VERSION, read_forward
+from falloff.document.instants import check_instants
 from falloff.document.known import KnownNames
 from falloff.document.likes import filled_in
 from falloff.document.records import SceneDocument
@@ -80,6 +81,7 @@ def parse_tree(
     check_rooms(draft)
     check_references(draft)
     check_setups(draft)
+    check_instants(draft)
     check_circles(draft)
     gathered.raise_any()
     return _document(draft, path, root, checksum)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 from falloff.document import records
+from falloff.document.clock_values import SKYLINE
 from falloff.document.corners import FLOOR
 from falloff.document.cursor import Cursor
 from falloff.document.forms import Forms, map_of, variant
@@ -260,5 +261,6 @@ _OUTSIDE: Final[dict[str, Key]] = {
         ),
         "blocks that face the room",
     ),
+    "skyline": may(SKYLINE, "how high the horizon stands, by ascending azimuth; level if left out"),
 }
 OUTSIDE_VALUE: Final = group(records.Outside, _OUTSIDE, "outside", "{ground_level: -3 m}")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, Final
 
+from falloff.document.clock_values import LOCATION_VALUE
 from falloff.document.light_sections import (
     FIXTURE_VALUE,
     HOUSE_POWER_VALUE,
@@ -30,6 +31,7 @@ from falloff.document.values import Value, text_value
 
 # Sections that are one group of fixed keys and may be left out.
 SINGLE_SECTIONS: Final[Mapping[str, Value[Any]]] = {
+    "location": LOCATION_VALUE,
     "sky": SKY_VALUE,
     "outside": OUTSIDE_VALUE,
     "house_power": HOUSE_POWER_VALUE,

@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from falloff import units
 from falloff.document import records
+from falloff.document.clock_values import CLOCK
 from falloff.document.cursor import Cursor
 from falloff.document.forms import map_of
 from falloff.document.likes import SetupWritten
@@ -107,6 +108,7 @@ _SETUP: Final[dict[str, Key]] = {
         ),
         "what is not there in this setup",
     ),
+    "at": may(CLOCK, "when it is shot: 16:40, or a date and a time; the sky's hour if left out"),
 }
 _LIKE_SETUP: Final = {name: may(key.value, key.about) for name, key in _SETUP.items()}
 

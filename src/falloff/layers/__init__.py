@@ -1,5 +1,12 @@
 """trace_layers(stage, budget) -> LightLayers: one linear layer per source, kept and moved."""
 
+from falloff.layers.hours import (
+    HourLayers,
+    HourReadings,
+    keep_hours,
+    read_hour,
+    read_under,
+)
 from falloff.layers.live import (
     LIVE_BUDGET,
     Live,
@@ -16,6 +23,8 @@ from falloff.layers.trace import drag_fixture, move_body, trace_layers
 __all__ = [
     "LIVE_BUDGET",
     "Dragged",
+    "HourLayers",
+    "HourReadings",
     "LightLayers",
     "Live",
     "LiveView",
@@ -25,8 +34,11 @@ __all__ = [
     "cached_layers",
     "drag_fixture",
     "drag_passes",
+    "keep_hours",
     "move_body",
     "open_passes",
+    "read_hour",
+    "read_under",
     "settle_passes",
     "trace_layers",
     "warm_up",

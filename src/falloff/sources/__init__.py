@@ -1,8 +1,16 @@
 """What gives light: an emitting shape in place, its flux, its colour."""
 
 from falloff.sources.crate import EggCrate, crate_cutoff_rad, crate_kept_share
-from falloff.sources.make import ball, beam, distance_to_building, panel, sky_opening
+from falloff.sources.make import ball, beam, panel, sky_opening
 from falloff.sources.outline import ellipse_outline, polygon, regular_outline, tube
+from falloff.sources.outlook import (
+    FINE_STEPS,
+    OPEN_COUNTRY,
+    Outlook,
+    above_skyline,
+    distance_to_building,
+    opening_illuminance,
+)
 from falloff.sources.records import (
     BEAM,
     BUILDING_SIZE,
@@ -10,8 +18,10 @@ from falloff.sources.records import (
     POLYGON,
     SHAPE_SIZE,
     SKY,
+    SKY_CELLS,
     SPHERE,
     SUN,
+    TELLS_CELL,
     TUBE,
     Source,
 )
@@ -22,18 +32,24 @@ from falloff.sources.web_beam import web_beam
 __all__ = [
     "BEAM",
     "BUILDING_SIZE",
+    "FINE_STEPS",
+    "OPEN_COUNTRY",
     "PANEL",
     "POLYGON",
     "SHAPE_SIZE",
     "SKY",
+    "SKY_CELLS",
     "SPHERE",
     "SUN",
     "SUN_RADIUS_RAD",
+    "TELLS_CELL",
     "TUBE",
     "EggCrate",
+    "Outlook",
     "Shutter",
     "Shutters",
     "Source",
+    "above_skyline",
     "ball",
     "beam",
     "crate_cutoff_rad",
@@ -41,6 +57,7 @@ __all__ = [
     "distance_to_building",
     "ellipse_outline",
     "fresnel_beam",
+    "opening_illuminance",
     "panel",
     "polygon",
     "profile_spot",

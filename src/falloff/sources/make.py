@@ -6,25 +6,11 @@ import math
 
 import numpy as np
 
-from falloff.daylight import (
-    SKY_COEFFICIENTS,
-    TRADITIONAL_OVERCAST,
-    Daylight,
-    over_zenith,
-    sky_luminance,
-)
+from falloff.daylight import Daylight
 from falloff.photometry import IntensityDistribution
 from falloff.sources.crate import EggCrate, crate_kept_share
-from falloff.sources.records import (
-    BEAM,
-    BUILDING_SIZE,
-    PANEL,
-    SHAPE_SIZE,
-    SKY,
-    SKY_HEAD,
-    SPHERE,
-    Source,
-)
+from falloff.sources.outlook import OPEN_COUNTRY, Outlook, opening_illuminance
+from falloff.sources.records import BEAM, PANEL, SHAPE_SIZE, SKY, SPHERE, Source
 from falloff.types import Float32Array, Float64Array
 
 _NOTHING = np.zeros(1)
@@ -115,78 +101,25 @@ def sky_opening(
     daylight: Daylight,
     colour: Float32Array,
     straight: float = 1.0,
-    buildings: Float64Array | None = None,
+    outlook: Outlook = OPEN_COUNTRY,
+    falling_lux: float | None = None,
 ) -> Source:
     """A hole that shines into the room along edge_u × edge_v with what is seen outside.
 
-    straight: share of light that its panes and gels let through, 0..1. buildings: (b, 9) as
-    Source.table has them, or None.
+    straight: share of light that its panes and gels let through, 0..1. falling_lux: illuminance on
+    its outside, where that is known already.
     """
     normal = np.cross(edge_u, edge_v)
     area = float(np.linalg.norm(normal))
-    rows = np.empty((0, BUILDING_SIZE)) if buildings is None else buildings.copy()
-    rows[:, 8] *= straight
     shape = np.zeros(SHAPE_SIZE)
     shape[0:3], shape[3:6], shape[6:9], shape[9:12] = corner, edge_u, edge_v, normal / area
     shape[12] = area
     shape[13], shape[14] = straight * daylight.zenith_nit, straight * daylight.ground_nit
-    middle = corner + 0.5 * (edge_u + edge_v)
-    falling = opening_illuminance(middle, normal / area, daylight, buildings)
-    table = np.concatenate([sky_head(daylight, len(rows)), rows.ravel()])
-    flux = area * straight * falling
-    return Source(name, SKY, shape, table, _NOTHING, colour, flux, None)
-
-
-def sky_head(daylight: Daylight, buildings: int) -> Float64Array:
-    """The first numbers of a sky's table: what kind of sky it is, and where the sun stands."""
-    head = np.zeros(SKY_HEAD)
-    head[0] = buildings
-    if daylight.kind != TRADITIONAL_OVERCAST:
-        head[1], head[2:7] = 1.0, SKY_COEFFICIENTS[daylight.kind]
-        head[7:10] = daylight.toward_sun
-        head[10] = over_zenith(daylight.kind, head[7:10])
-        head[11] = math.exp(0.5 * math.pi * head[5])
-    return head
-
-
-def opening_illuminance(
-    middle: Float64Array,
-    inward: Float64Array,
-    daylight: Daylight,
-    buildings: Float64Array | None = None,
-) -> float:
-    """Illuminance (lx) on the outside of an opening, by midpoint quadrature over directions."""
-    altitude = (np.arange(180) + 0.5) / 180 * math.pi - 0.5 * math.pi
-    azimuth = (np.arange(360) + 0.5) / 360 * 2.0 * math.pi
-    rise, turn = np.meshgrid(altitude, azimuth, indexing="ij")
-    toward = np.stack([np.cos(rise) * np.cos(turn), np.cos(rise) * np.sin(turn), np.sin(rise)], -1)
-    luminance = sky_luminance(daylight, toward)
-    nearest = np.full(luminance.shape, np.inf)
-    for building in () if buildings is None else buildings:
-        distance = distance_to_building(building, middle, toward)
-        luminance = np.where(distance < nearest, building[8], luminance)
-        nearest = np.minimum(nearest, distance)
-    cosine = np.maximum(0.0, toward @ -inward)
-    cell = (math.pi / 180) * (2.0 * math.pi / 360) * np.cos(rise)
-    return float((luminance * cosine * cell).sum())
-
-
-def distance_to_building(
-    building: Float64Array, start: Float64Array, toward: Float64Array
-) -> Float64Array:
-    """How far along each unit way (..., 3) a building begins; infinite where it is missed.
-
-    building: (9,) as Source.table has it; start: (3,) or (..., 3) metres.
-    """
-    x, y, cosine, sine, half_u, half_v, foot, top = building[:8]
-    turn = np.array([[cosine, sine, 0.0], [-sine, cosine, 0.0], [0.0, 0.0, 1.0]])
-    origin, way = (start - (x, y, 0.0)) @ turn.T, toward @ turn.T
-    low, high = np.array([-half_u, -half_v, foot]), np.array([half_u, half_v, top])
-    with np.errstate(divide="ignore", invalid="ignore"):
-        a, b = (low - origin) / way, (high - origin) / way
-    near = np.nanmax(np.minimum(a, b), axis=-1)
-    far = np.nanmin(np.maximum(a, b), axis=-1)
-    return np.where((near < far) & (far > 0.0), np.maximum(near, 0.0), np.inf)
+    if falling_lux is None:
+        middle = corner + 0.5 * (edge_u + edge_v)
+        falling_lux = opening_illuminance(middle, normal / area, daylight, outlook)
+    table = outlook.dimmed(straight).table(daylight)
+    return Source(name, SKY, shape, table, _NOTHING, colour, area * straight * falling_lux, None)
 
 
 def _angle_of_share(profile: IntensityDistribution) -> Float64Array:

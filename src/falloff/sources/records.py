@@ -16,8 +16,13 @@ TUBE: Final = 5  # a matte cylinder that shines from its side
 SUN: Final = 6  # a disc at infinity, seen through holes
 
 SHAPE_SIZE: Final = 24
-SKY_HEAD: Final = 12
-BUILDING_SIZE: Final = 9
+SKY_HEAD: Final = 14
+FACES: Final = 5  # of a building: four sides and the top
+BUILDING_SIZE: Final = 8 + FACES
+CELL_SIDE: Final = 250
+SKY_CELLS: Final = CELL_SIDE**2  # of even solid angle, some half a degree wide
+MOST_BUILDINGS: Final = (65_534 - SKY_CELLS) // FACES  # so that cells are numbered in two bytes
+TELLS_CELL: Final = 2.0  # in a sky's table: it shows which cell is seen in place of its luminance
 HOLE_SIZE: Final = 11
 
 
@@ -47,9 +52,12 @@ class Source:
                     between the middle and each side, the middle
         SKY, SUN    SKY_HEAD numbers: how many buildings are seen, one for a general sky in place
                     of the traditional overcast one, its a, b, c, d and e, the way to the sun, one
-                    over φ(0) f(Zs), exp(dπ/2); then BUILDING_SIZE numbers of each building: centre
-                    x and y (m), cosine and sine of its turn, half its width and depth, foot and
-                    top (m), luminance (cd/m²)
+                    over φ(0) f(Zs), exp(dπ/2), how many steps the skyline has, luminance of what
+                    stands on it (cd/m²); then BUILDING_SIZE numbers of each building: centre x and
+                    y (m), cosine and sine of its turn, half its width and depth, foot and top (m),
+                    luminance (cd/m²) of its sides towards −x, +x, −y and +y of its own and of its
+                    top; then the sine of the skyline's altitude at even steps of azimuth, on the
+                    plan from x towards y
         SUN         then how many holes, none for an open place, and HOLE_SIZE numbers of each:
                     corner, edges (m), share of light let through, running share of flux
     angle_of_share: (m,), BEAM only: angle (rad) within which each even share of the flux lies, or,

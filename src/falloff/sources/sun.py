@@ -7,14 +7,8 @@ from typing import Final
 
 import numpy as np
 
-from falloff.sources.records import (
-    BUILDING_SIZE,
-    HOLE_SIZE,
-    SHAPE_SIZE,
-    SKY_HEAD,
-    SUN,
-    Source,
-)
+from falloff.sources.outlook import OPEN_COUNTRY, Outlook
+from falloff.sources.records import HOLE_SIZE, SHAPE_SIZE, SUN, Source
 from falloff.types import Float32Array, Float64Array
 
 # Source: the sun's mean semidiameter, 959.63 arc seconds at one astronomical unit.
@@ -30,22 +24,21 @@ def sun(
     colour: Float32Array,
     holes: Float64Array | None = None,
     straight_share: Float64Array | None = None,
-    buildings: Float64Array | None = None,
+    outlook: Outlook = OPEN_COUNTRY,
 ) -> Source:
     """The sun's disc, even in luminance, seen through holes in a closed place.
 
     toward_sun: unit; normal_lux: illuminance of a plane that faces it, outside. holes: (h, 9)
     corner, edge_u and edge_v of each, edge_u × edge_v pointing in; None for an open place, where
     all sunrays count. straight_share: (h,) share of light that goes through each as it came, one
-    where None. buildings: (b, 9) as Source.table has them. Its flux is what comes in through the
-    holes, were there no buildings, 0 in an open place.
+    where None. Its flux is what comes in through the holes, were nothing before them, 0 in an open
+    place.
     """
     shape = np.zeros(SHAPE_SIZE)
     shape[0:3], shape[3] = toward_sun, SUN_RADIUS_RAD
     shape[4] = 2.0 * math.sin(0.5 * SUN_RADIUS_RAD) ** 2
     shape[12] = 2.0 * math.pi * shape[4]
     shape[13] = normal_lux / (math.pi * math.sin(SUN_RADIUS_RAD) ** 2)
-    rows = np.empty((0, BUILDING_SIZE)) if buildings is None else buildings
     openings = np.zeros((0 if holes is None else len(holes), HOLE_SIZE))
     flux = 0.0
     if holes is not None and len(holes):
@@ -55,7 +48,5 @@ def sun(
         passing = openings[:, 9] * np.maximum(0.0, -inward @ toward_sun)
         flux = float(passing.sum()) * normal_lux
         openings[:, 10] = np.cumsum(passing) / max(passing.sum(), np.finfo(float).tiny)
-    head = np.zeros(SKY_HEAD)
-    head[0] = len(rows)
-    table = np.concatenate([head, rows.ravel(), [float(len(openings))], openings.ravel()])
+    table = np.concatenate([outlook.table(None), [float(len(openings))], openings.ravel()])
     return Source(name, SUN, shape, table, _NOTHING, colour, flux, None)

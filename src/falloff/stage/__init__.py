@@ -3,6 +3,7 @@
 from falloff.stage.build import build_stage
 from falloff.stage.dims import DimmedLight, colour_factor, dim_gains, dimmed_light, kelvin_of
 from falloff.stage.grain import Grain
+from falloff.stage.outdoors import place_of
 from falloff.stage.records import (
     FABRIC,
     MIRROR,
@@ -19,6 +20,7 @@ from falloff.stage.records import (
     View,
 )
 from falloff.stage.relight import relit
+from falloff.stage.skies import SUN_NAME, HourOutside, skies_by_hour
 from falloff.stage.standing import Standing, judge, stand
 
 __all__ = [
@@ -28,10 +30,12 @@ __all__ = [
     "PANE",
     "POINTS_PER_ELEMENT",
     "SHEET_SIZE",
+    "SUN_NAME",
     "Body",
     "Cloth",
     "DimmedLight",
     "Grain",
+    "HourOutside",
     "Probe",
     "Stage",
     "Standing",
@@ -44,6 +48,8 @@ __all__ = [
     "dimmed_light",
     "judge",
     "kelvin_of",
+    "place_of",
     "relit",
+    "skies_by_hour",
     "stand",
 ]

@@ -1,6 +1,29 @@
 """trace(stage, budget) -> Solution: light settled everywhere; then views and probes gather it."""
 
 from falloff.transport.budget import Budget
+from falloff.transport.hours import (
+    NO_CELL,
+    HourLight,
+    KeptElements,
+    KeptView,
+    elements_at,
+    hour_light,
+    keep_elements,
+    keep_view,
+    openings_in,
+    sights_outside,
+    solution_at,
+    sun_on_elements,
+    sun_reaches,
+    view_at,
+)
+from falloff.transport.importance import Importance, importance_of
+from falloff.transport.kept_probes import (
+    KeptProbes,
+    keep_probes,
+    probes_bounced,
+    probes_direct,
+)
 from falloff.transport.prepare import begin_kernels, prepare_kernels
 from falloff.transport.probes import ProbeTrace, surface_shares, trace_probes
 from falloff.transport.sampling import morton_order
@@ -32,8 +55,14 @@ from falloff.transport.views import (
 )
 
 __all__ = [
+    "NO_CELL",
     "Budget",
     "Grasp",
+    "HourLight",
+    "Importance",
+    "KeptElements",
+    "KeptProbes",
+    "KeptView",
     "ProbeTrace",
     "Progress",
     "Settled",
@@ -42,12 +71,21 @@ __all__ = [
     "begin_kernels",
     "drag_solution",
     "drag_view",
+    "elements_at",
     "held_solution",
+    "hour_light",
+    "importance_of",
+    "keep_elements",
+    "keep_probes",
+    "keep_view",
     "light_factor",
     "morton_order",
+    "openings_in",
     "picture_bounced",
     "picture_direct",
     "prepare_kernels",
+    "probes_bounced",
+    "probes_direct",
     "relight_view",
     "restored_solution",
     "retrace",
@@ -57,10 +95,15 @@ __all__ = [
     "seen_reflectance",
     "settle_again",
     "settle_dragged",
+    "sights_outside",
     "silent",
+    "solution_at",
+    "sun_on_elements",
+    "sun_reaches",
     "surface_shares",
     "take_hold",
     "trace",
     "trace_probes",
     "trace_view",
+    "view_at",
 ]

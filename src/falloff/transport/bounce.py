@@ -14,6 +14,7 @@ from falloff.stage import POINTS_PER_ELEMENT, Surfaces
 from falloff.transport.budget import Budget
 from falloff.transport.change import NO_BOXES, NO_MARKS, Change
 from falloff.transport.direct import Receivers, Renewal, direct_light
+from falloff.transport.kept import Keeping
 from falloff.transport.kernels_bounce import first_bounce, mark_crossing, solve_bounce, tilt
 from falloff.transport.kernels_rays import read_elements, row_rays
 from falloff.transport.kernels_sheets import land_on_sheets
@@ -53,10 +54,12 @@ def read_hits(
     ids: Uint16Array,
     *,
     carry_light: bool = False,
+    turned: BoolArray | None = None,
 ) -> None:
     """Trace rays and write the element that each meets into the flat list ids[slot].
 
-    carry_light: whether they are light shot from a source, of which panes keep their part.
+    carry_light: whether they are light shot from a source, of which panes keep their part;
+    turned: where turned[slot] is written for rays that a pane or a mirror has sent on.
     """
     elements = surfaces.element_count
     for turn in range(_MOST_MIRRORS):
@@ -82,6 +85,8 @@ def read_hits(
         if again == 0:
             return
         (origins, directions, slots), count = onward, again
+        if turned is not None:
+            turned[slots[:count]] = True
     ids[slots[:count]] = elements
 
 
@@ -226,6 +231,8 @@ def element_light(
     before: Float32Array | None = None,
     change: Change | None = None,
     turned: BoolArray | None = None,
+    *,
+    keep: Keeping | None = None,
 ) -> Float32Array:
     """Direct illuminance (lux, at 100 %) of every element from one source; (e,).
 
@@ -252,6 +259,7 @@ def element_light(
         pool_all=True,
         seed=budget.seed + 2,
         renewal=renewal,
+        keep=keep,
     )
 
 

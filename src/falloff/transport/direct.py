@@ -10,6 +10,7 @@ import numpy as np
 from falloff.rays import RayScene
 from falloff.sources import BEAM, SKY, SPHERE, SUN, TUBE, Source
 from falloff.transport.change import NO_BOXES, NO_MARKS, Change
+from falloff.transport.kept import NO_CELLS, Keeping, KeptPart
 from falloff.transport.kernels_direct import add_visible, finish_direct, shadow_rays
 from falloff.transport.kernels_sheen import sheen_of_rays
 from falloff.transport.kernels_sheets import dim_by_sheets
@@ -26,6 +27,7 @@ from falloff.types import BoolArray, Float32Array, Float64Array, Int32Array, Uin
 _SUN_AT_M = 1e6
 _PLACE_M = 100.0
 
+_LEAST = 1e-30
 _POOLED = False  # each point has a sheen of its own
 
 
@@ -74,6 +76,7 @@ def direct_light(
     dome: bool = False,
     renewal: Renewal | None = None,
     gloss: Gloss | None = None,
+    keep: Keeping | None = None,
 ) -> Float32Array:
     """Illuminance (lux, at 100 % and white) on receivers, (n,), or on whole groups of them.
 
@@ -81,15 +84,16 @@ def direct_light(
     on one surface; with pool_all by all, and there is one mean value a group, (n / stride,).
     With a renewal only those groups are done whose rays the moved body may cross, and the result
     equals a new trace bit for bit; where there are mirrors, all are done. gloss: to have the
-    receivers' sheen too, by the same rays. Light by way of one mirror is in it, of two is not.
+    receivers' sheen too, by the same rays. keep: to have the rays that reach a sky besides. Light
+    by way of one mirror is in it, of two is not.
     """
     how = _How(per_point, seed + 131 * source.kind + 7, group, stride, pool_all, dome)
     mirrors = mirrors_in(scene.sheets)
     if not mirrors.size:
-        return _straight(scene, source, receivers, how, renewal=renewal, gloss=gloss)
+        return _straight(scene, source, receivers, how, renewal=renewal, gloss=gloss, keep=keep)
     if gloss is not None:
         gloss.out[:] = 0.0
-    light = _straight(scene, source, receivers, how, gloss=gloss)
+    light = _straight(scene, source, receivers, how, gloss=gloss, keep=keep)
     for k in mirrors:
         sheet = scene.sheets[k]
         alive = receivers.alive
@@ -102,7 +106,7 @@ def direct_light(
         if gloss is not None:
             eye = image_of(gloss.eye[None], sheet)[0]
             coat = replace(gloss, eye=eye, out=np.zeros_like(gloss.out))
-        light += _straight(scene, source, images, how, gloss=coat, mirror=int(k))
+        light += _straight(scene, source, images, how, gloss=coat, mirror=int(k), keep=keep)
         if gloss is not None and coat is not None:
             gloss.out[:] += coat.out
     return light
@@ -129,6 +133,7 @@ def _straight(
     renewal: Renewal | None = None,
     gloss: Gloss | None = None,
     mirror: int | None = None,
+    keep: Keeping | None = None,
 ) -> Float32Array:
     """Light on straight lines; mirror: on receivers that are images in it, through it alone."""
     per_point, group, stride, pool_all = how.per_point, how.group, how.stride, how.pool_all
@@ -148,6 +153,7 @@ def _straight(
         origins, directions = np.empty((most, 3), np.float32), np.empty((most, 3), np.float32)
         lengths, weights = np.empty(most, np.float32), np.empty(most, np.float32)
         owners = np.empty(most, np.int32)
+        cells = NO_CELLS if keep is None else np.empty(most, np.uint16)
         size = stop - start
         below, whole, above = (np.zeros(size * stride) for _ in range(3))
         leads, touched = np.empty(size * stride, np.int32), np.zeros(size, np.bool_)
@@ -177,6 +183,7 @@ def _straight(
             lengths,
             weights,
             owners,
+            cells,
             leads,
             below,
             whole,
@@ -190,11 +197,15 @@ def _straight(
                 dim_by_sheets(count, *rays, scene.sheets, from_sky)
             free = scene.reaches(*rays[:3])
         add_visible(count, free, weights, owners, above)
+        coats = None
         if gloss is not None:
-            _add_sheen(
+            coats = _add_sheen(
                 gloss, chunk, receivers, (count, directions, owners, weights), free,
                 (size, group, stride, alive, leads, touched), below, whole,
             )  # fmt: skip
+        if keep is not None:
+            part = KeptPart(cells[:count], owners[:count], weights[:count], coats)
+            keep.add(part, free, whole / np.maximum(below, _LEAST), leads, start * stride)
         finish_direct(
             size,
             group,
@@ -222,8 +233,11 @@ def _add_sheen(
     groups: tuple[int, int, int, BoolArray, Int32Array, BoolArray],
     below: Float64Array,
     whole: Float64Array,
-) -> None:
-    """Write the sheen of one stretch of receivers, by the rays that their light was found with."""
+) -> Float32Array | None:
+    """Write the sheen of one stretch of receivers, by the rays that their light was found with.
+
+    Returns the rays' weights in it, None where nothing is glossy.
+    """
     count, directions, owners, weights = rays
     size, group, stride, alive, leads, touched = groups
     seen = np.empty_like(weights)
@@ -240,12 +254,13 @@ def _add_sheen(
         seen,
     )
     if not glossy:
-        return
+        return None
     above = np.zeros(len(below))
     add_visible(count, free, seen, owners, above)
     finish_direct(
         size, group, stride, _POOLED, alive, leads, touched, above, below, whole, gloss.out[chunk]
     )
+    return seen
 
 
 def middle_of(source: Source) -> tuple[Float32Array, float]:

@@ -27,10 +27,14 @@ def gather_lists(
     seed: int,
     *,
     dome: bool = False,
+    turned: BoolArray | None = None,
 ) -> Uint16Array:
-    """Elements met by each receiver's rays; (r, per_point), the element count for none."""
+    """Elements met by each receiver's rays; (r, per_point), the element count for none.
+
+    turned: (r · per_point,), set for rays that a pane or a mirror has sent on.
+    """
     ids = np.full((len(receivers.points), per_point), stage.surfaces.element_count, np.uint16)
-    regather(stage, scene, receivers, ids, seed, None, NO_MARKS, dome=dome)
+    regather(stage, scene, receivers, ids, seed, None, NO_MARKS, dome=dome, turned=turned)
     return ids
 
 
@@ -44,6 +48,7 @@ def regather(
     renew: BoolArray,
     *,
     dome: bool = False,
+    turned: BoolArray | None = None,
 ) -> None:
     """Fill gather lists in place; with a change, only rays that it may touch."""
     per_point = ids.shape[1]
@@ -69,7 +74,7 @@ def regather(
             directions,
             slots,
         )
-        read_hits(stage.surfaces, scene, count, origins, directions, slots, flat_ids)
+        read_hits(stage.surfaces, scene, count, origins, directions, slots, flat_ids, turned=turned)
 
     over_tiles(len(ids), max(1, RAYS_PER_TILE // per_point), work)
 

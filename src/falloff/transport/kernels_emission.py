@@ -6,8 +6,21 @@ import math
 
 import numpy as np
 
-from falloff.sources.records import BEAM, BUILDING_SIZE, HOLE_SIZE, SKY, SKY_HEAD, SPHERE, SUN, TUBE
-from falloff.transport.compiled import inline
+from falloff.sources.records import (
+    BEAM,
+    BUILDING_SIZE,
+    CELL_SIDE,
+    FACES,
+    HOLE_SIZE,
+    SKY,
+    SKY_CELLS,
+    SKY_HEAD,
+    SPHERE,
+    SUN,
+    TELLS_CELL,
+    TUBE,
+)
+from falloff.transport.compiled import inline, kernel
 
 _FLOAT_MIN = 1e-12
 
@@ -63,37 +76,82 @@ def through_hole(hole, ox, oy, oz, dx, dy, dz):
 def outside_luminance(kind, shape, table, x, y, z, dx, dy, dz):
     """What is seen along a unit d out of a hole: the nearest building, sky or ground; or the sun.
 
-    The sun is seen within its disc, past every building, through one of the holes that its table
-    names, if it names any.
+    The sun is seen within its disc, past every building and above the skyline, through one of the
+    holes that its table names, if it names any.
     """
     if kind == SUN:
-        luminance = 0.0
-        if dx * shape[0] + dy * shape[1] + dz * shape[2] >= 1.0 - shape[4] * (1.0 + 1e-6):
-            row = SKY_HEAD + BUILDING_SIZE * int(table[0])
-            holes = int(table[row])
-            luminance = shape[13] if holes == 0 else 0.0
-            for k in range(holes):
-                at = row + 1 + HOLE_SIZE * k
-                if through_hole(table[at:], x, y, z, dx, dy, dz):
-                    luminance = shape[13] * table[at + 9]
-                    break
-        if luminance <= 0.0:
+        if not _in_disc(shape, table, dx, dy, dz):
             return 0.0
-    elif dz <= 0.0:
-        luminance = shape[14]
-    elif table[1] == 0.0:
-        luminance = shape[13] * (1.0 + 2.0 * dz) / 3.0
-    else:
-        near = min(1.0, max(-1.0, dx * table[7] + dy * table[8] + dz * table[9]))
-        ring = table[4] * (math.exp(table[5] * math.acos(near)) - table[11])
-        ring += 1.0 + table[6] * near * near
-        luminance = shape[13] * (1.0 + table[2] * math.exp(table[3] / dz)) * ring * table[10]
-    nearest = 1e30
+        row = SKY_HEAD + BUILDING_SIZE * int(table[0]) + int(table[12])
+        holes = int(table[row])
+        luminance = shape[13] if holes == 0 else 0.0
+        for k in range(holes):
+            at = row + 1 + HOLE_SIZE * k
+            if through_hole(table[at:], x, y, z, dx, dy, dz):
+                luminance = shape[13] * table[at + 9]
+                break
+        if luminance > 0.0 and building_ahead(table, x, y, z, dx, dy, dz) >= 0:
+            return 0.0
+        return luminance
+    if table[1] == TELLS_CELL:
+        return float(outside_cell(table, x, y, z, dx, dy, dz))
+    face = building_ahead(table, x, y, z, dx, dy, dz)
+    if face >= 0:
+        return face_luminance(table, face)
+    return open_luminance(shape, table, dx, dy, dz)
+
+
+@inline
+def _in_disc(shape, table, dx, dy, dz):
+    """Whether a unit d looks into the sun's disc, above the skyline."""
+    if dx * shape[0] + dy * shape[1] + dz * shape[2] < 1.0 - shape[4] * (1.0 + 1e-6):
+        return False
+    return not under_skyline(table, dx, dy, dz)
+
+
+@inline
+def open_luminance(shape, table, dx, dy, dz):
+    """Luminance (cd/m²) along a unit d of the sky, of what stands on the skyline, or the ground."""
+    if dz <= 0.0:
+        return shape[14]
+    if under_skyline(table, dx, dy, dz):
+        return table[13]
+    if table[1] == 0.0:
+        return shape[13] * (1.0 + 2.0 * dz) / 3.0
+    near = min(1.0, max(-1.0, dx * table[7] + dy * table[8] + dz * table[9]))
+    ring = table[4] * (math.exp(table[5] * math.acos(near)) - table[11])
+    ring += 1.0 + table[6] * near * near
+    return shape[13] * (1.0 + table[2] * math.exp(table[3] / dz)) * ring * table[10]
+
+
+@inline
+def under_skyline(table, dx, dy, dz):
+    """Whether a unit d looks lower than the skyline, which may not be told."""
+    steps = int(table[12])
+    if steps == 0:
+        return False
+    at = math.atan2(dy, dx) / (2.0 * math.pi)
+    at = (at - math.floor(at)) * steps
+    k = min(int(at), steps - 1)
+    first = SKY_HEAD + BUILDING_SIZE * int(table[0])
+    low = table[first + k]
+    return dz < low + (at - k) * (table[first + (k + 1) % steps] - low)
+
+
+@inline
+def building_ahead(table, x, y, z, dx, dy, dz):
+    """The nearest building's face that a ray meets, or −1.
+
+    A face is FACES times the building's row, and 0 to 4 for that towards −x, +x, −y and +y of its
+    own and the top.
+    """
+    nearest, found = 1e30, -1
     for k in range(int(table[0])):
         row = SKY_HEAD + BUILDING_SIZE * k
         ox, oy = x - table[row], y - table[row + 1]
         cosine, sine = table[row + 2], table[row + 3]
         near, far = 0.0, nearest
+        face = 4
         for axis in range(3):
             if axis == 0:
                 o, d = ox * cosine + oy * sine, dx * cosine + dy * sine
@@ -108,10 +166,69 @@ def outside_luminance(kind, shape, table, x, y, z, dx, dy, dz):
                     near, far = 1.0, 0.0
             else:
                 a, b = (low - o) / d, (high - o) / d
-                near, far = max(near, min(a, b)), min(far, max(a, b))
+                if min(a, b) > near:
+                    near = min(a, b)
+                    face = 4 if axis == 2 else 2 * axis + (0 if d > 0.0 else 1)
+                far = min(far, max(a, b))
         if near < far:
-            nearest, luminance = near, 0.0 if kind == SUN else table[row + 8]
-    return luminance
+            nearest, found = near, FACES * k + face
+    return found
+
+
+@inline
+def face_luminance(table, face):
+    """Luminance (cd/m²) of a building's face, by its number."""
+    return table[SKY_HEAD + BUILDING_SIZE * (face // FACES) + 8 + face % FACES]
+
+
+@inline
+def outside_cell(table, x, y, z, dx, dy, dz):
+    """The number of the cell of what is outside that a ray looks at: sky, ground or a face."""
+    face = building_ahead(table, x, y, z, dx, dy, dz)
+    if face >= 0:
+        return SKY_CELLS + 1 + face
+    if dz <= 0.0:
+        return SKY_CELLS
+    # The half sphere laid flat so that areas stay alike, and the disc drawn out to a square.
+    # Source: P. Shirley and K. Chiu, "A Low Distortion Map Between Disk and Square", 1997.
+    ring = math.sqrt(max(0.0, 1.0 - dz))
+    turn = math.atan2(dy, dx)
+    if turn < -0.25 * math.pi:
+        turn += 2.0 * math.pi
+    side = 4.0 / math.pi
+    if turn < 0.25 * math.pi:
+        a, b = ring, ring * turn * side
+    elif turn < 0.75 * math.pi:
+        a, b = -ring * (turn - 0.5 * math.pi) * side, ring
+    elif turn < 1.25 * math.pi:
+        a, b = -ring, -ring * (turn - math.pi) * side
+    else:
+        a, b = ring * (turn - 1.5 * math.pi) * side, -ring
+    i = min(CELL_SIDE - 1, max(0, int(0.5 * (a + 1.0) * CELL_SIDE)))
+    j = min(CELL_SIDE - 1, max(0, int(0.5 * (b + 1.0) * CELL_SIDE)))
+    return CELL_SIDE * i + j
+
+
+@kernel
+def cell_luminances(shape, table, out):
+    """Luminance (cd/m²) of every cell outside, as a sky source shows it; out: (cells,)."""
+    for i in range(CELL_SIDE):
+        for j in range(CELL_SIDE):
+            a = 2.0 * (i + 0.5) / CELL_SIDE - 1.0
+            b = 2.0 * (j + 0.5) / CELL_SIDE - 1.0
+            if abs(a) > abs(b):
+                ring, turn = a, 0.25 * math.pi * b / a
+            else:
+                ring = b
+                turn = 0.5 * math.pi - 0.25 * math.pi * a / b if b != 0.0 else 0.0
+            dz = 1.0 - ring * ring
+            flat = ring * math.sqrt(2.0 - ring * ring)
+            out[CELL_SIDE * i + j] = open_luminance(
+                shape, table, flat * math.cos(turn), flat * math.sin(turn), dz
+            )
+    out[SKY_CELLS] = shape[14]
+    for face in range(FACES * int(table[0])):
+        out[SKY_CELLS + 1 + face] = face_luminance(table, face)
 
 
 @inline

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from falloff.sources import distance_to_building
+from falloff.sources import above_skyline, distance_to_building
 from falloff.sources.records import BUILDING_SIZE, HOLE_SIZE, SKY_HEAD
 from falloff.transport.compiled import inline, kernel
 from falloff.transport.kernels_emission import step_of
@@ -93,12 +93,13 @@ def sun_rays(
     origins: Float32Array,
     directions: Float32Array,
 ) -> int:
-    """Sunrays of equal flux through the holes of a sun's table that no building shades.
+    """Sunrays of equal flux through the holes of a sun's table that nothing outside shades.
 
     Writes (r, 3) metres and unit ways; returns how many, of `count` that would come through with
-    no building. Not compiled: a place has one sun, and its rays are few.
+    nothing before them. Not compiled: a place has one sun, and its rays are few.
     """
-    row = SKY_HEAD + BUILDING_SIZE * int(table[0])
+    built = SKY_HEAD + BUILDING_SIZE * int(table[0])
+    row = built + int(table[12])
     holes = table[row + 1 :].reshape(-1, HOLE_SIZE)
     # A rank-one lattice in four dimensions, shifted by the seed. Source of its steps: the root of
     # x⁵ = x + 1, which generalises the golden ratio.
@@ -116,8 +117,8 @@ def sun_rays(
     across /= np.linalg.norm(across)
     aside = np.cos(turn)[:, None] * across + np.sin(turn)[:, None] * np.cross(shape[:3], across)
     toward = cosine[:, None] * shape[:3] + sine[:, None] * aside
-    free = np.ones(count, np.bool_)
-    for building in table[SKY_HEAD:row].reshape(-1, BUILDING_SIZE):
+    free = above_skyline(table[built:row], toward)
+    for building in table[SKY_HEAD:built].reshape(-1, BUILDING_SIZE):
         free &= np.isinf(distance_to_building(building, start, toward))
     written = int(np.count_nonzero(free))
     origins[:written], directions[:written] = start[free], -toward[free]

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from falloff.constants import LUMINANCE_WEIGHTS
+from falloff.sources import SKY, Source
 from falloff.stage import Probe
 from falloff.transport.direct import Gloss, Receivers, direct_light
 from falloff.transport.gather import gather_lists, hot_light
+from falloff.transport.kept import unseen
 from falloff.transport.kernels_bounce import gather_views, gather_views_hot
 from falloff.transport.sights import Sights, empty_sights, read_sights, seen_albedo, seen_coats
 from falloff.transport.trace import Solution
@@ -165,7 +167,7 @@ def _spot(
     """A spot reading: rays over a one-degree circle from the eye, each shaded as the camera's."""
     stage, budget = solution.stage, solution.budget
     copies = budget.reading_replicates
-    sights = _spot_sights(solution, probe, copies * _SPOT_RAYS)
+    sights = spot_sights(solution, probe, copies * _SPOT_RAYS)
     albedo = seen_albedo(stage.surfaces)
     weight = sights.weight[:, None].astype(np.float64)
     coats = seen_coats(stage.surfaces)
@@ -204,7 +206,17 @@ def _spot(
     return lists.reshape(-1)
 
 
-def _spot_sights(solution: Solution, probe: Probe, count: int) -> Sights:
+def spot_sights(
+    solution: Solution,
+    probe: Probe,
+    count: int,
+    *,
+    shown: Callable[[Source], Source] | None = None,
+) -> Sights:
+    """What rays over a spot meter's circle see; count: a multiple of 64.
+
+    shown: what openings are taken for, as `kept.telling`; the sun is not seen then.
+    """
     assert probe.eye is not None
     axis = (probe.point - probe.eye) / np.linalg.norm(probe.point - probe.eye)
     helper = np.array([0.0, 0.0, 1.0]) if abs(axis[2]) < 0.9 else np.array([1.0, 0.0, 0.0])
@@ -222,9 +234,11 @@ def _spot_sights(solution: Solution, probe: Probe, count: int) -> Sights:
     directions = (way / np.linalg.norm(way, axis=1, keepdims=True)).astype(np.float32)
     origins = np.tile(probe.eye.astype(np.float32), (count, 1))
     sights = empty_sights(count)
-    read_sights(
-        solution.stage, solution.scene, count, origins, directions, np.arange(count), sights
-    )
+    stage = solution.stage
+    if shown is not None:
+        sources = tuple(shown(one) if one.kind == SKY else unseen(one) for one in stage.sources)
+        stage = replace(stage, sources=sources)
+    read_sights(stage, solution.scene, count, origins, directions, np.arange(count), sights)
     return sights
 
 

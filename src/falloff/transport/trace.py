@@ -264,7 +264,7 @@ def find_hot(
         marks[elements] = True
         chance = power[elements].astype(np.float64)
         chance /= chance.sum()
-        frames = _element_frames(surfaces) if frames is None else frames
+        frames = element_frames(surfaces) if frames is None else frames
         table = frames.copy()
         table[elements, 7] = chance / area[elements]
         found.append(HotSpots(marks, elements.astype(np.int32), np.cumsum(chance), chance, table))
@@ -285,7 +285,7 @@ def _far_over_mean(
     return elements, power
 
 
-def _element_frames(surfaces: Surfaces) -> Float32Array:
+def element_frames(surfaces: Surfaces) -> Float32Array:
     """Middle, normal and area of each element (e + 2, 8), the last column and two rows zero."""
     table = np.zeros((surfaces.element_count + 2, 8), np.float32)
     table[:-2, :3] = surfaces.element_points[:, :4].mean(1)  # one from each quarter

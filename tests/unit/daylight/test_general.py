@@ -18,8 +18,7 @@ from falloff.daylight import (
     sky_luminance,
 )
 from falloff.errors import DaylightError
-from falloff.sources import sky_opening
-from falloff.sources.make import opening_illuminance
+from falloff.sources import opening_illuminance, sky_opening
 from falloff.transport.kernels_emission import seen_luminance
 from falloff.units import Lux
 
@@ -128,26 +127,25 @@ def test_a_hole_shows_the_sky_behind_it(kind: int) -> None:
 
 def test_facade_under_a_uniform_sky() -> None:
     above = sky(5, 30.0)
-    assert_allclose(facade_luminance(above, 0.5), 0.25, rtol=1e-3)  # pencil: ρ (πL/2)/π
+    found = facade_luminance(above, 0.5, np.stack([X, Z, -X]))
+    assert_allclose(found, [0.25, 0.5, 0.25], rtol=1e-3)  # pencil: ρ (πL/2)/π, ρ πL/π
 
 
-def test_facade_is_the_mean_of_all_ways_it_might_face() -> None:
-    """pencil: the mean over azimuth of what upright planes get, sun and ground with it."""
+def test_facade_gets_what_an_opening_that_faces_as_it_does_gets() -> None:
+    """pencil: the sky and the ground by the other quadrature, the sun by its cosine."""
     clear = general_sky(
         12,
         sun_altitude_rad=math.radians(30.0),
         sun_azimuth_rad=0.3,
         horizontal_lux=12_000.0,
-        sun_horizontal_lux=40_000.0,
+        sun_normal_lux=80_000.0,
         ground_reflectance=0.2,
     )
-    turns = np.arange(48) * 2.0 * math.pi / 48
-    inward = [np.array([math.cos(t), math.sin(t), 0.0]) for t in turns]
-    falling = np.mean([opening_illuminance(np.zeros(3), way, clear) for way in inward])
-    normal = 40_000.0 / math.sin(math.radians(30.0))
-    away = -np.array(clear.toward_sun)
-    sun = np.mean([normal * max(0.0, float(way @ away)) for way in inward])
-    assert_allclose(facade_luminance(clear, 0.4), 0.4 * (falling + sun) / math.pi, rtol=2e-3)
+    turns = np.arange(12) * 2.0 * math.pi / 12
+    ways = np.stack([np.cos(turns), np.sin(turns), 0.0 * turns], -1)
+    falling = np.array([opening_illuminance(np.zeros(3), -way, clear) for way in ways])
+    sun = 80_000.0 * np.maximum(0.0, ways @ np.array(clear.toward_sun))
+    assert_allclose(facade_luminance(clear, 0.4, ways), 0.4 * (falling + sun) / math.pi, rtol=2e-3)
     assert_allclose(clear.ground_nit, 0.2 * 52_000.0 / math.pi)  # pencil
 
 
@@ -159,7 +157,7 @@ def test_facade_is_the_mean_of_all_ways_it_might_face() -> None:
         ({"zenith_nit": 1.0, "horizontal_lux": 1.0}, "said once"),
         ({"zenith_nit": None}, "said once"),
         ({"zenith_nit": -1.0}, "light outside"),
-        ({"sun_horizontal_lux": float("nan")}, "light outside"),
+        ({"sun_normal_lux": float("nan")}, "light outside"),
         ({"ground_reflectance": 1.5}, "ground outside"),
     ],
 )

@@ -10,11 +10,10 @@ from numpy.testing import assert_allclose
 from tests.unit.stage.lit_rooms import document_of, source_of, stage_of, told_of
 
 from falloff.errors import GeometryError
-from falloff.sources import SUN
-from falloff.sources.make import opening_illuminance
+from falloff.sources import SUN, opening_illuminance
 from falloff.stage.openings import sky_holes
+from falloff.stage.outdoors import clear_sun_lux, outdoors_of, toward_sun
 from falloff.stage.places import Placer
-from falloff.stage.skies import clear_sun_lux, daylight_of, toward_sun
 
 WINDOW = "openings:\n  WINDOW: {wall: 1, along: 2 m, width: 2 m, sill: 1 m, height: 1 m}\n"
 
@@ -76,11 +75,11 @@ def test_a_uniform_sky_is_its_lux_over_pi_everywhere() -> None:
     document = document_of(sky("type: uniform, outside: 10000 lx"))
     placer = Placer(document)
     assert document.sky is not None
-    daylight = daylight_of(placer, document.sky, sky_holes(placer))
+    daylight = outdoors_of(placer, sky_holes(placer)).daylight
     assert_allclose(daylight.zenith_nit, 10000.0 / math.pi, rtol=2e-4)  # pencil: E = πL
     by_zenith = document_of(sky(f"type: 5, zenith: {10000.0 / math.pi} nit"))
     assert by_zenith.sky is not None
-    other = daylight_of(Placer(by_zenith), by_zenith.sky, sky_holes(placer))
+    other = outdoors_of(Placer(by_zenith), sky_holes(placer)).daylight
     assert_allclose(other.horizontal_lux, 10000.0, rtol=2e-4)
 
 
@@ -92,7 +91,7 @@ def test_a_reading_at_the_glass_is_what_falls_on_it(kind: str) -> None:
     placer = Placer(document)
     assert document.sky is not None
     (hole,) = sky_holes(placer)
-    daylight = daylight_of(placer, document.sky, (hole,))
+    daylight = outdoors_of(placer, (hole,)).daylight
     middle = hole.corner + 0.5 * (hole.edge_u + hole.edge_v)
     inward = np.array([0.0, 1.0, 0.0])  # pencil: wall 1 lies along x, the room is above it
     assert_allclose(opening_illuminance(middle, inward, daylight), 9000.0, rtol=1e-9)

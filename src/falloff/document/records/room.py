@@ -164,17 +164,30 @@ Opening: TypeAlias = Window | Door | Skylight
 # Outside ---------------------------------------------------------------------------------
 
 
+class Location(msgspec.Struct, frozen=True, kw_only=True):
+    """Where on the earth the room is: north and east positive (rad), height above the sea (m).
+
+    zone: the clock's, by its name in the time zone database.
+    """
+
+    latitude: Quantity
+    longitude: Quantity
+    zone: str
+    height: Quantity = Quantity(0.0, "0 m")
+
+
 class Sun(msgspec.Struct, frozen=True, kw_only=True):
     """Where the sun stands: above the horizon, and clockwise from north (rad).
 
-    illuminance: of a plane that faces it, lx; None: from turbidity (1: clean dry air).
+    altitude, azimuth: None where the sky's hour says it; illuminance: of a plane that faces it, lx;
+    None: from turbidity (1: clean dry air); colour: None: from its altitude, or 5400 K.
     """
 
-    altitude: Quantity
-    azimuth: Quantity
+    altitude: Quantity | None = None
+    azimuth: Quantity | None = None
     illuminance: Quantity | None = None  # lx
     turbidity: float = 3.0
-    colour: Quantity = Quantity(5400.0, "5400 K")  # K
+    colour: Quantity | None = None  # K
 
 
 class AtGlass(msgspec.Struct, frozen=True, kw_only=True):
@@ -185,20 +198,24 @@ class AtGlass(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Sky(msgspec.Struct, frozen=True, kw_only=True):
-    """The light outside, said by one of three readings.
+    """The light outside: at an hour, or said by one of three readings, or both.
 
-    type: overcast, uniform, clear, or 1 to 15 of ISO 15469:2004; outside: horizontal illuminance
-    under the open sky without the sun's disc (lx); zenith: luminance overhead (cd/m²); at_glass:
-    a reading at an opening. north: where it lies on the plan, counter-clockwise from +x (rad).
+    type: overcast, broken cloud, thin cloud, clear, uniform, or 1 to 15 of ISO 15469:2004; at: date
+    and time by the location's clock, as written; outside: horizontal illuminance under the open sky
+    without the sun's disc (lx); zenith: luminance overhead (cd/m²); at_glass: a reading at an
+    opening; taken at that hour, a reading scales what other hours are expected to bring.
+    north: where it lies on the plan, counter-clockwise from +x (rad). colour: None: by the hour and
+    the type, or 6500 K.
     """
 
     type: str
+    at: str | None = None
     outside: Quantity | None = None  # lx
     zenith: Quantity | None = None  # cd/m²
     at_glass: AtGlass | None = None
     sun: Sun | None = None
     north: Quantity = Quantity(1.5707963267948966, "90 deg")
-    colour: Quantity = Quantity(6500.0, "6500 K")  # K
+    colour: Quantity | None = None  # K
     ground: float = 0.2  # reflectance
 
 
@@ -214,8 +231,19 @@ class Building(msgspec.Struct, frozen=True, kw_only=True):
     surface: str = "red brick"
 
 
+class SkylinePoint(msgspec.Struct, frozen=True, kw_only=True):
+    """How high the horizon stands in one direction: clockwise from north, above level (rad)."""
+
+    azimuth: Quantity
+    altitude: Quantity
+
+
 class Outside(msgspec.Struct, frozen=True, kw_only=True):
-    """What is seen through the openings; ground_level is against the room's floor (m)."""
+    """What is seen through the openings; ground_level is against the room's floor (m).
+
+    skyline: by ascending azimuth, straight between its points and all round; () where it is level.
+    """
 
     ground_level: Quantity = Quantity(-0.3, "-0.3 m")
     buildings: dict[str, Building] = {}
+    skyline: tuple[SkylinePoint, ...] = ()

@@ -9,7 +9,7 @@ import msgspec
 
 from falloff.document.records.lights import Fixture, Practical
 from falloff.document.records.places import KeyPath
-from falloff.document.records.room import Opening, Outside, Room, Sky
+from falloff.document.records.room import Location, Opening, Outside, Room, Sky
 from falloff.document.records.setups import (
     Camera,
     HousePower,
@@ -55,6 +55,7 @@ class SceneDocument(msgspec.Struct, frozen=True, kw_only=True):
     rooms: dict[str, Room] = {}
     openings: dict[str, Opening] = {}
     materials: dict[str, Material] = {}
+    location: Location | None = None
     sky: Sky | None = None
     outside: Outside | None = None
     house_power: HousePower | None = None

@@ -33,7 +33,8 @@ class Setup(msgspec.Struct, frozen=True, kw_only=True):
 
     like: the setup this one was written as differing from; what it left out is filled in already.
     moved: props, subjects, fixtures, practicals, grip that stand elsewhere in this setup;
-    without: those that are not there at all.
+    without: those that are not there at all. at: when it is shot, as written: a time of the sky's
+    own date, or a date and a time; None: at the sky's own hour.
     """
 
     like: str | None = None
@@ -51,6 +52,7 @@ class Setup(msgspec.Struct, frozen=True, kw_only=True):
     key: str | None = None  # name of a reading
     moved: dict[str, Moved] = {}
     without: tuple[str, ...] = ()
+    at: str | None = None
 
 
 class ReadingWanted(msgspec.Struct, frozen=True, kw_only=True):

@@ -1,0 +1,89 @@
+"""When something that is known at moments is so between them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+
+from falloff.day.records import Stretch
+
+
+def stretches(
+    times: Sequence[datetime],
+    margins: Sequence[float | None],
+    sure: Sequence[float | None] | None = None,
+) -> tuple[Stretch, ...]:
+    """Where a margin is not below zero; its ends lie where straight lines between moments cross.
+
+    None: not known, or not so. sure: the least margin over the spread; a stretch is sure where
+    that is not below zero at any of its moments.
+    """
+    found: list[Stretch] = []
+    start: datetime | None = None
+    safe = True
+    for k, (time, margin) in enumerate(zip(times, margins, strict=True)):
+        holds = margin is not None and margin >= 0.0
+        if holds and start is None:
+            start = time if k == 0 else _crossing(times, margins, k)
+            safe = True
+        if holds and sure is not None:
+            least = sure[k]
+            safe = safe and least is not None and least >= 0.0
+        if not holds and start is not None:
+            end = _crossing(times, margins, k)
+            found.append(Stretch(start=start, end=end, sure=sure is not None and safe))
+            start = None
+    if start is not None:
+        found.append(Stretch(start=start, end=times[-1], sure=sure is not None and safe))
+    return tuple(found)
+
+
+def crossing_after(
+    times: Sequence[datetime], values: Sequence[float | None], level: float, *, after: datetime
+) -> datetime | None:
+    """The first time after `after` at which a value goes through a level; None where it does not.
+
+    A value that is None counts as far below every level.
+    """
+    for k in range(1, len(times)):
+        if times[k] <= after:
+            continue
+        above = [_known(values[j]) >= level for j in (k - 1, k)]
+        if above[0] == above[1]:
+            continue
+        margins = [_known(value) - level for value in values]
+        at = _crossing(times, margins, k)
+        if at >= after:
+            return at
+    return None
+
+
+def value_at(
+    times: Sequence[datetime], values: Sequence[float | None], when: datetime
+) -> float | None:
+    """A value between two moments, on the straight line; None outside, or where either is None."""
+    for k in range(1, len(times)):
+        if times[k - 1] <= when <= times[k]:
+            low, high = values[k - 1], values[k]
+            if low is None or high is None:
+                return low if when == times[k - 1] else high if when == times[k] else None
+            share = (when - times[k - 1]) / (times[k] - times[k - 1])
+            return low + share * (high - low)
+    return None
+
+
+_FAR_BELOW = -60.0  # stops: as dark as no room is
+
+
+def _known(value: float | None) -> float:
+    return _FAR_BELOW if value is None else value
+
+
+def _crossing(times: Sequence[datetime], margins: Sequence[float | None], k: int) -> datetime:
+    """Where the margin is zero between moments k − 1 and k, to the second."""
+    before, after = margins[k - 1], margins[k]
+    if before is None or after is None or before == after:
+        return times[k] if before is None else times[k - 1]
+    share = min(1.0, max(0.0, before / (before - after)))
+    seconds = round(share * (times[k] - times[k - 1]).total_seconds())
+    return times[k - 1] + timedelta(seconds=seconds)

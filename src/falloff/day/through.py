@@ -1,0 +1,182 @@
+"""through_day(...) -> Day: one setup of a scene from one night to the next."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from datetime import date, datetime, timedelta
+from typing import Final
+
+from falloff.camera import describe_settings, key_illuminance_lux
+from falloff.clock import require_aware
+from falloff.day.advice import countdown, dusk_of, nd_pulls, view_fix
+from falloff.day.moments import Reader, moments_of, target_level, target_margin
+from falloff.day.patches import SunFinder
+from falloff.day.records import Day, DayMoment, Dusk, Stretch, TargetDay, ViewFix
+from falloff.day.sights import SunInView, WindowsInView
+from falloff.day.stretches import stretches, value_at
+from falloff.daylight import Location, sun_events
+from falloff.document import SceneDocument, Target, instant_of
+from falloff.layers import HourLayers
+from falloff.readings import SetupLight
+from falloff.stage import place_of, skies_by_hour
+
+STEP: Final = timedelta(minutes=15)
+_HALF_STOP: Final = 0.5
+
+
+def through_day(
+    kept: HourLayers,
+    document: SceneDocument,
+    setup: SetupLight,
+    *,
+    day: date | None = None,
+    word: str | None = None,
+    step: timedelta = STEP,
+) -> Day:
+    """A day of one setup: every reading, when targets hold, where the sun falls, what to do.
+
+    document: as it stands in the setup, with the hour of that, and north where it may be another's;
+    day: another date than the scene's; word: another sky.
+    """
+    where = place_of(document)
+    hour = instant_of(document)
+    assert hour is not None
+    assert document.sky is not None
+    require_aware(hour)
+    if day is not None:
+        hour = hour.replace(year=day.year, month=day.month, day=day.day)
+    view = kept.layers.solution.stage.views[setup.camera]
+    solution = kept.layers.solution
+    reader = Reader(
+        kept,
+        skies_by_hour(document),
+        where,
+        setup,
+        document.targets,
+        SunFinder(solution.stage.surfaces),
+        WindowsInView.of(solution, view),
+        SunInView(solution, view),
+        word,
+    )
+    events = sun_events(where, hour.date())
+    wanted = moments_of(where, hour.date(), events, step=step)
+    moments = tuple(reader.moment(one) for one in wanted)
+    times = [one.instant for one in moments]
+    names = tuple(moments[0].levels)
+    levels = {name: [one.levels[name].stops for one in moments] for name in names}
+    key = setup.key if setup.key in levels else None
+    told_first = (key,) if key else names[:1]
+    return Day(
+        scene=document.title,
+        setup=setup.name,
+        camera=setup.camera,
+        place=_place(where),
+        date=hour.date().isoformat(),
+        zone=where.zone,
+        sky=document.sky.type if word is None else word,
+        north_deg=math.degrees(document.sky.north.si),
+        exposure=describe_settings(setup.settings),
+        key_lux=float(key_illuminance_lux(setup.settings)),
+        key_reading=key,
+        hour=hour,
+        events={
+            "dawn": events.civil_dawn,
+            "sunrise": events.rise,
+            "noon": events.noon,
+            "sunset": events.set,
+            "dusk": events.civil_dusk,
+            "night": events.nautical_dusk,
+        },
+        always_up=events.always_up,
+        always_down=events.always_down,
+        moments=moments,
+        targets=tuple(_target_day(name, one, moments) for name, one in document.targets.items()),
+        near_hour=() if key is None else _near(times, levels[key], hour),
+        sun_in_frame=_while(times, [one.sun_in_frame for one in moments]),
+        sun_on_lens=_while(times, [one.sun_on_lens for one in moments]),
+        nd=()
+        if key is None
+        else nd_pulls(times, levels[key], nd_stops=setup.settings.nd_stops, start=hour),
+        dusk=_dusks(moments),
+        view_fixes=_view_fixes(reader, moments, hour),
+        countdowns=tuple(
+            one
+            for name in told_first
+            if (one := countdown(times, levels[name], reading=name, start=hour)) is not None
+        ),
+    )
+
+
+def _target_day(name: str, target: Target, moments: tuple[DayMoment, ...]) -> TargetDay:
+    times = [one.instant for one in moments]
+    told = [target_level(target, one.levels) for one in moments]
+    margins = [target_margin(target, one[0]) for one in told]
+    least = []
+    for _, low, high in told:
+        both = [target_margin(target, low), target_margin(target, high)]
+        known = [one for one in both if one is not None]
+        least.append(min(known) if len(known) == len(both) else None)
+    return TargetDay(name=name, asks=asked(target), holds=stretches(times, margins, least))
+
+
+def asked(target: Target) -> str:
+    """A target in words: "face 1 stop over key, within 1/3 stop"."""
+    against = "key" if target.over is None else target.over
+    how = {"equal": "", "at most": "at most ", "at least": "at least "}[target.limit]
+    level = target.level.si
+    if abs(level) < 0.05:
+        told = f"{how}level with {against}"
+    else:
+        side = "over" if level > 0 else "under"
+        told = f"{how}{abs(level):.2g} stop{'s' if abs(level) != 1 else ''} {side} {against}"
+    return f"{target.reading} {told}, within {target.tolerance.text}"
+
+
+def _near(times: list[datetime], levels: list[float | None], hour: datetime) -> tuple[Stretch, ...]:
+    begun = value_at(times, levels, hour)
+    if begun is None:
+        return ()
+    margins = [None if one is None else _HALF_STOP - abs(one - begun) for one in levels]
+    return stretches(times, margins)
+
+
+def _while(times: list[datetime], flags: list[bool]) -> tuple[Stretch, ...]:
+    """Stretches between moments, begun and ended half way."""
+    return stretches(times, [1.0 if flag else -1.0 for flag in flags])
+
+
+def _openings(moments: tuple[DayMoment, ...]) -> list[str]:
+    return list(dict.fromkeys(one.opening for moment in moments for one in moment.views))
+
+
+def _dusks(moments: tuple[DayMoment, ...]) -> tuple[Dusk, ...]:
+    found = (dusk_of(moments, name) for name in _openings(moments))
+    return tuple(one for one in found if one is not None)
+
+
+def _view_fixes(
+    reader: Reader, moments: tuple[DayMoment, ...], hour: datetime
+) -> tuple[ViewFix, ...]:
+    shares = reader.shares(hour)
+    found = (
+        view_fix(moments, name, hour=hour, shares=shares[name])
+        for name in _openings(moments)
+        if name in shares
+    )
+    return tuple(one for one in found if one is not None)
+
+
+def _place(where: Location) -> str:
+    north, east = math.degrees(where.latitude_rad), math.degrees(where.longitude_rad)
+    latitude = f"{abs(north):.2f}° {'N' if north >= 0 else 'S'}"
+    return f"{latitude}, {abs(east):.2f}° {'E' if east >= 0 else 'W'}"
+
+
+def differing(days: Mapping[str, Day]) -> str:
+    """What tells days that stand side by side apart: date, north or sky."""
+    every = list(days.values())
+    for part, word in (("date", "date"), ("north_deg", "facing"), ("sky", "sky")):
+        if len({getattr(one, part) for one in every}) > 1:
+            return word
+    return "setup"

@@ -1,0 +1,156 @@
+"""day: a scene's setups from one night to the next, and an order of shots that suits the sun."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import date, timedelta
+from pathlib import Path
+
+import msgspec
+
+from falloff.clock import read_clock
+from falloff.day import STEP, Day, ShotTurn, order_of_shots, through_day
+from falloff.daylight import SKY_WORDS
+from falloff.document import Quantity, SceneDocument, arranged, read_document
+from falloff.errors import DaylightError, DocumentError, Fault
+from falloff.layers import HourLayers, cached_layers, keep_hours
+from falloff.session.scene import alike, known_names, setup_light, setup_names
+from falloff.stage import build_stage
+from falloff.transport import Progress, silent
+
+_NOON = "12:00"
+
+
+@dataclass(frozen=True, slots=True)
+class DayAsked:
+    """What is asked of a day: other dates, other facings and other skies stand side by side.
+
+    dates: the scene's own where none; turned_deg: north turned by so much, counter-clockwise on the
+    plan; skies: words, the scene's own where none.
+    """
+
+    setups: tuple[str, ...] = ()
+    dates: tuple[date, ...] = ()
+    turned_deg: tuple[float, ...] = ()
+    skies: tuple[str, ...] = ()
+    step: timedelta = STEP
+
+
+@dataclass(frozen=True, slots=True)
+class DaysShown:
+    """Days of the first setup side by side, and of every setup as the scene has it; the order.
+
+    beside: what was asked to stand side by side, of the first setup; days: one a setup.
+    """
+
+    beside: tuple[Day, ...]
+    days: tuple[Day, ...]
+    order: tuple[ShotTurn, ...]
+    document: SceneDocument
+
+
+def run_day(path: Path, asked: DayAsked | None = None, *, progress: Progress = silent) -> DaysShown:
+    """Trace a scene once and read every hour of its day.
+
+    Raises what reading and building find wrong, DocumentError for a scene without a place, without
+    a window or without a date, DaylightError for an unknown sky.
+    """
+    asked = asked or DayAsked()
+    _check_skies(asked.skies)
+    document = dated(read_document(path, known=known_names()), asked.dates)
+    names = setup_names(document, asked.setups)
+    days: dict[str, Day] = {}
+    beside: list[Day] = []
+    for group in _standing_alike(document, names):
+        kept: HourLayers | None = None
+        for name in group:
+            standing = arranged(document, name)
+            if kept is None:
+                layers, _ = cached_layers(build_stage(standing), sizes={}, progress=progress)
+                kept = keep_hours(layers)
+            light = setup_light(standing, name)
+            first = asked.dates[0] if asked.dates else None
+            days[name] = through_day(kept, standing, light, day=first, step=asked.step)
+            if name != names[0]:
+                continue
+            for turned in asked.turned_deg or (0.0,):
+                facing = _turned(standing, turned)
+                for day in asked.dates or (None,):
+                    for word in asked.skies or (None,):
+                        beside.append(
+                            through_day(kept, facing, light, day=day, word=word, step=asked.step)
+                        )
+    every = tuple(days[name] for name in names)
+    return DaysShown(tuple(beside), every, order_of_shots(every), document)
+
+
+def dated(document: SceneDocument, dates: tuple[date, ...]) -> SceneDocument:
+    """The scene with an hour to its sky: its own, or noon of the first date that is asked for."""
+    if document.location is None:
+        raise _lacks(
+            document,
+            ("location",),
+            what="where the sun stands hangs on the place, and this scene has none",
+            fix="add `location: {latitude: 51.5 N, longitude: 0.13 W, zone: Europe/London}`",
+        )
+    sky = document.sky
+    if sky is None or not document.openings:
+        raise _lacks(
+            document,
+            ("openings",),
+            what="no daylight comes into this scene, so every hour is alike",
+            fix="add a window to `openings`, and a `sky`",
+        )
+    if sky.at is None and not dates:
+        raise _lacks(
+            document,
+            ("sky",),
+            what="it is not said of which date",
+            fix="add `at: 2026-06-21 15:40` to the sky, or say --date 2026-06-21",
+        )
+    hour = sky.at
+    if dates:
+        clock = _NOON if hour is None else f"{read_clock(hour):%H:%M}"
+        hour = f"{dates[0].isoformat()} {clock}"
+    placed = sky.sun
+    if placed is not None and placed.altitude is not None:
+        placed = msgspec.structs.replace(placed, altitude=None, azimuth=None)
+    return msgspec.structs.replace(document, sky=msgspec.structs.replace(sky, at=hour, sun=placed))
+
+
+def _standing_alike(document: SceneDocument, names: tuple[str, ...]) -> list[tuple[str, ...]]:
+    """Setups in which all stands alike, whatever their hours: one trace serves them."""
+    same_hour = {
+        name: msgspec.structs.replace(one, at=None) for name, one in document.setups.items()
+    }
+    return alike(msgspec.structs.replace(document, setups=same_hour), names)
+
+
+def _turned(document: SceneDocument, by_deg: float) -> SceneDocument:
+    sky = document.sky
+    assert sky is not None
+    if by_deg == 0.0:
+        return document
+    north_rad = sky.north.si + math.radians(by_deg)
+    north = Quantity(north_rad, f"{math.degrees(north_rad):g} deg")
+    return msgspec.structs.replace(document, sky=msgspec.structs.replace(sky, north=north))
+
+
+def _check_skies(words: tuple[str, ...]) -> None:
+    for word in words:
+        if word not in SKY_WORDS:
+            raise DaylightError(
+                Fault(
+                    what=f"there is no sky called {word!r}",
+                    expected=", ".join(SKY_WORDS),
+                    fix="take one of these",
+                )
+            )
+
+
+def _lacks(document: SceneDocument, path: tuple[str, ...], *, what: str, fix: str) -> DocumentError:
+    line, column = document.position_of(path)
+    return DocumentError(
+        Fault(what=what, where=document.file_name, fix=fix, line=line, column=column)
+    )

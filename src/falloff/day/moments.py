@@ -18,15 +18,15 @@ from falloff.day.records import DayMoment, HourLevel, ViewLevel
 from falloff.day.sights import SunInView, WindowsInView
 from falloff.daylight import Location, SunEvents, sun_place
 from falloff.document import Target
-from falloff.layers import HourLayers, read_hour, read_under
+from falloff.layers import HourLayers, read_hour, read_sky
 from falloff.readings import SetupLight
 from falloff.sources import SKY
 from falloff.stage import SUN_NAME, HourOutside
-from falloff.transport import hour_light
-from falloff.types import Float64Array
+from falloff.transport import hour_in_shade, hour_light
+from falloff.types import BoolArray, Float64Array
 
 _FINE: Final = timedelta(minutes=5)  # between moments while the light outside changes fast
-_FAST_RAD: Final = (math.radians(-12.5), math.radians(7.0))
+_FAST_RAD: Final = (math.radians(-7.5), math.radians(6.0))
 
 
 def moments_of(
@@ -60,7 +60,7 @@ def _down(when: datetime, step: timedelta) -> datetime:
 class Reader:
     """What is needed to read any moment of a day: the kept light, the sky by hour, the setup.
 
-    targets: by name; reading_names: in the order of the probes.
+    targets: by name; behind: the cells of the sky that the skyline hides.
     """
 
     kept: HourLayers
@@ -71,6 +71,7 @@ class Reader:
     finder: SunFinder
     windows: WindowsInView
     sun_in_view: SunInView
+    behind: BoolArray
     word: str | None = None
 
     def moment(self, instant: datetime) -> DayMoment:
@@ -78,9 +79,9 @@ class Reader:
         out = self.outside(instant, self.word)
         stage = self.kept.layers.solution.stage
         hour = hour_light(stage, out.sources)
-        shade = hour_light(stage, out.in_shade)
+        shade = hour_in_shade(hour, stage, out.in_shade, self.behind)
         read = read_hour(self.kept, hour)
-        in_shade = read_under(self.kept, shade.luminance)
+        in_shade = read_sky(self.kept, shade.luminance)
         sun = next(one for one in out.sources if one.name == SUN_NAME)
         s_sun = self.kept.layers.names.index(SUN_NAME)
         fixed, sky_part, sun_part = self._steady(), 0.0, 0.0
@@ -112,7 +113,7 @@ class Reader:
             target_levels={name: one[0] for name, one in told.items()},
             holds={name: target_holds(self.targets[name], one) for name, one in told.items()},
             views=self._views(hour.luminance, levels),
-            patches=self.finder.patches(sun, read.elements[s_sun]),
+            patches=self.finder.patches(sun, read.sun, outlined=instant.minute == 0),
             sun_in_frame=in_frame,
             sun_on_lens=on_lens,
         )

@@ -12,105 +12,112 @@ import numpy as np
 from falloff.day.records import SunPatch
 from falloff.sources import Source
 from falloff.stage import Surfaces
-from falloff.types import Float32Array, Float64Array
+from falloff.transport import Solution, sun_on_grid
+from falloff.types import BoolArray, Float32Array, Float64Array
 
 _LEAST_SHARE: Final = 0.004  # of the sun that comes in; less is told of no surface
 _LEAST_M2: Final = 0.003
 _HALF: Final = 0.5  # of full sun, where an outline runs
 _LEVEL: Final = 0.999  # upward part of the normal of a level surface
 _FLOOR_PART_M2: Final = 0.02  # smaller level faces have no outline
+_GRID_M: Final = 0.04
+_ABOVE_M: Final = 2e-3
+
+Outline = tuple[tuple[float, float], ...]
 
 
 @dataclass(frozen=True, slots=True)
 class _LevelFace:
-    """A flat face that looks up: where its cells' middles lie, and the element of each."""
+    """A flat face that looks up: a grid of points on it (rows, columns, 3), and which lie on it."""
 
     name: str
     height_m: float
-    x: Float64Array
-    y: Float64Array
-    cell_element: np.ndarray
+    points: Float64Array
+    there: BoolArray
 
 
 class SunFinder:
-    """Finds the sun's patches among the surfaces of one stage."""
+    """Finds the sun's patches among the surfaces of one solution's stage."""
 
-    def __init__(self, surfaces: Surfaces) -> None:
-        self._surfaces = surfaces
+    def __init__(self, solution: Solution) -> None:
+        surfaces = solution.stage.surfaces
+        self._solution, self._surfaces = solution, surfaces
         self._names = surfaces.face_name[surfaces.element_face]
         self._normals = surfaces.element_normals.mean(1).astype(np.float64)
         self._level = _level_faces(surfaces)
 
-    def patches(self, sun: Source, lit: Float32Array) -> tuple[SunPatch, ...]:
-        """Patches of direct sun (e,) lux on the elements, the largest first."""
+    def patches(
+        self, sun: Source, lit: Float32Array, *, outlined: bool = True
+    ) -> tuple[SunPatch, ...]:
+        """Patches of direct sun (e,) lux on the elements, the largest first.
+
+        outlined: whether those on level surfaces are outlined, which takes rays of its own.
+        """
         full_lux = sun.shape[13] * math.pi * math.sin(sun.shape[3]) ** 2
         if full_lux <= 0.0 or not lit.any():
             return ()
         area = self._surfaces.element_area_m2.astype(np.float64)
         flux = lit * area
         facing = np.maximum(0.05, self._normals @ sun.shape[:3])
-        covered = flux / (full_lux * facing)
         count = len(self._surfaces.names)
         by_name = np.bincount(self._names, flux, count)
-        area_by_name = np.bincount(self._names, covered, count)
+        area_by_name = np.bincount(self._names, flux / (full_lux * facing), count)
         whole = float(by_name.sum())
-        outlines = self._outlines(lit, full_lux * sun.shape[2])
-        found = [
-            SunPatch(
-                surface=self._surfaces.names[n],
-                area_m2=float(area_by_name[n]),
-                share=float(by_name[n] / whole),
-                height_m=outlines.get(self._surfaces.names[n], (None, ()))[0],
-                outlines=outlines.get(self._surfaces.names[n], (None, ()))[1],
+        found = []
+        for n in np.argsort(-by_name):
+            name = self._surfaces.names[n]
+            if by_name[n] < _LEAST_SHARE * whole or area_by_name[n] < _LEAST_M2:
+                break
+            height, lines = self._outlines(name, sun) if outlined else (None, ())
+            found.append(
+                SunPatch(
+                    surface=name,
+                    area_m2=float(area_by_name[n]),
+                    share=float(by_name[n] / whole),
+                    height_m=height,
+                    outlines=lines,
+                )
             )
-            for n in np.argsort(-by_name)
-            if by_name[n] >= _LEAST_SHARE * whole and area_by_name[n] >= _LEAST_M2
-        ]
         return tuple(found)
 
-    def _outlines(
-        self, lit: Float32Array, level_lux: float
-    ) -> dict[str, tuple[float, tuple[tuple[tuple[float, float], ...], ...]]]:
-        """By surface its height and lines round its sun; level_lux: of a level plane in it."""
-        found: dict[str, tuple[float, tuple[tuple[tuple[float, float], ...], ...]]] = {}
-        if level_lux <= 0.0:
-            return found
-        padded = np.append(lit / level_lux, 0.0)
+    def _outlines(self, name: str, sun: Source) -> tuple[float | None, tuple[Outline, ...]]:
+        """Height of a level surface and lines round its sun; None and nothing for any other."""
+        height: float | None = None
+        found: list[Outline] = []
         for face in self._level:
-            field = padded[face.cell_element]
-            if field.max() < _HALF:
+            if face.name != name:
                 continue
-            made = contourpy.contour_generator(face.x, face.y, np.pad(_eased(field), 1))
-            lines = tuple(
+            height = face.height_m
+            level_lux = sun.shape[13] * math.pi * math.sin(sun.shape[3]) ** 2 * sun.shape[2]
+            light = np.zeros(face.there.shape)
+            points = face.points[face.there].astype(np.float32)
+            light[face.there] = sun_on_grid(self._solution, sun, points) / level_lux
+            made = contourpy.contour_generator(face.points[..., 0], face.points[..., 1], light)
+            found += [
                 tuple((round(float(x), 3), round(float(y), 3)) for x, y in line)
                 for line in made.lines(_HALF)
-                if len(line) > 3
-            )
-            height, before = found.get(face.name, (face.height_m, ()))
-            found[face.name] = (height, before + lines)
-        return found
-
-
-def _eased(field: Float64Array) -> Float64Array:
-    """Each cell a little like its neighbours, for shot rays land by chance."""
-    padded = np.pad(field, 1, mode="edge")
-    across = 0.25 * padded[:-2] + 0.5 * padded[1:-1] + 0.25 * padded[2:]
-    return np.asarray(0.25 * across[:, :-2] + 0.5 * across[:, 1:-1] + 0.25 * across[:, 2:])
+                if len(line) > 4
+            ]
+        return height, tuple(found)
 
 
 def _level_faces(surfaces: Surfaces) -> list[_LevelFace]:
     found = []
     for f, frame in enumerate(surfaces.face_frame.astype(np.float64)):
         origin, u, v, normal = frame.reshape(4, 3)
-        columns, rows, first, flat = surfaces.face_grid[f]
-        wide, high = surfaces.face_step_m[f]
+        columns, rows, first, flat = (int(part) for part in surfaces.face_grid[f])
+        wide, high = (float(side) for side in surfaces.face_step_m[f])
         if not flat or normal[2] < _LEVEL or columns * rows * wide * high < _FLOOR_PART_M2:
             continue
         cells = surfaces.cell_element[first : first + columns * rows].reshape(rows, columns)
-        # One row of cells more on every side, so that lines close at the edge.
-        a, b = np.meshgrid(np.arange(-1, columns + 1) + 0.5, np.arange(-1, rows + 1) + 0.5)
-        a, b = np.clip(a, 0.0, columns), np.clip(b, 0.0, rows)
-        place = origin + (a * wide)[..., None] * u + (b * high)[..., None] * v
+        # A step past every edge, where nothing is, so that lines close there.
+        a = np.arange(-1, math.ceil(columns * wide / _GRID_M) + 1) * _GRID_M + 0.5 * _GRID_M
+        b = np.arange(-1, math.ceil(rows * high / _GRID_M) + 1) * _GRID_M + 0.5 * _GRID_M
+        across, up = np.meshgrid(a, b)
+        i, j = np.floor(across / wide).astype(int), np.floor(up / high).astype(int)
+        inside = (i >= 0) & (i < columns) & (j >= 0) & (j < rows)
+        there = inside & (cells[np.clip(j, 0, rows - 1), np.clip(i, 0, columns - 1)] >= 0)
+        points = origin + across[..., None] * u + up[..., None] * v + (0.0, 0.0, _ABOVE_M)
         name = surfaces.names[surfaces.face_name[f]]
-        found.append(_LevelFace(name, float(origin[2]), place[..., 0], place[..., 1], cells))
+        found.append(_LevelFace(name, float(origin[2]), points, there))
     return found

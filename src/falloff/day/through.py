@@ -20,6 +20,7 @@ from falloff.document import SceneDocument, Target, instant_of
 from falloff.layers import HourLayers
 from falloff.readings import SetupLight
 from falloff.stage import place_of, skies_by_hour
+from falloff.transport import behind_skyline
 
 STEP: Final = timedelta(minutes=15)
 _HALF_STOP: Final = 0.5
@@ -48,15 +49,17 @@ def through_day(
         hour = hour.replace(year=day.year, month=day.month, day=day.day)
     view = kept.layers.solution.stage.views[setup.camera]
     solution = kept.layers.solution
+    outside = skies_by_hour(document)
     reader = Reader(
         kept,
-        skies_by_hour(document),
+        outside,
         where,
         setup,
         document.targets,
-        SunFinder(solution.stage.surfaces),
+        SunFinder(solution),
         WindowsInView.of(solution, view),
         SunInView(solution, view),
+        behind_skyline(outside(hour, word).sources[0]),
         word,
     )
     events = sun_events(where, hour.date())

@@ -21,10 +21,15 @@ from falloff.drawing.sheet import Column, SheetContent, SheetTable, draw_sheet
 from falloff.drawing.svg import svg_of
 
 if TYPE_CHECKING:
+    from falloff.drawing.day_sheet import draw_day
     from falloff.drawing.plan import plan_of
     from falloff.drawing.plan_records import Plan
 
-_HOMES = {"Plan": "falloff.drawing.plan_records", "plan_of": "falloff.drawing.plan"}
+_HOMES = {
+    "Plan": "falloff.drawing.plan_records",
+    "draw_day": "falloff.drawing.day_sheet",
+    "plan_of": "falloff.drawing.plan",
+}
 
 __all__ = [
     "Column",
@@ -36,6 +41,7 @@ __all__ = [
     "SheetTable",
     "Stroke",
     "Words",
+    "draw_day",
     "draw_sheet",
     "picture_of",
     "plan_of",

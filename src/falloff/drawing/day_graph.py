@@ -84,7 +84,7 @@ def over_grey(days: Sequence[Day], name: str) -> bool:
         for one in day.moments:
             level = one.levels.get(name)
             if level is not None and level.stops is not None and level.value > 0.0:
-                return abs(level.stops - math.log2(level.value / day.key_lux)) > 0.1  # noqa: PLR2004
+                return abs(level.stops - math.log2(level.value / day.key_lux)) > 0.1
     return False
 
 
@@ -117,7 +117,7 @@ def _joined(shapes: list[Shape]) -> list[Shape]:
             isinstance(one, Patch)
             and isinstance(last, Patch)
             and last.grey_share == one.grey_share
-            and abs(last.points_mm[1][0] - one.points_mm[0][0]) < 1e-6  # noqa: PLR2004
+            and abs(last.points_mm[1][0] - one.points_mm[0][0]) < 1e-6
         ):
             a, _, _, d = last.points_mm
             joined[-1] = Patch((a, one.points_mm[1], one.points_mm[2], d), one.grey_share)
@@ -148,7 +148,9 @@ def event_marks(axis: TimeAxis, top: float, bottom: float) -> list[Shape]:
             Words(word, (middle, top - 4.6), _SMALL_MM, "middle"),
             Words(clock(at), (middle, top - 1.7), _SMALL_MM, "middle"),
             Stroke(((middle, top - 1.1), (x, top)), 0.2),
-            Stroke(((x, top), (x, bottom)), 0.55 if mine else 0.2, dash_mm=(1.4, 1.1) if mine else ()),
+            Stroke(
+                ((x, top), (x, bottom)), 0.55 if mine else 0.2, dash_mm=(1.4, 1.1) if mine else ()
+            ),
         ]
     return shapes
 
@@ -156,7 +158,7 @@ def event_marks(axis: TimeAxis, top: float, bottom: float) -> list[Shape]:
 def grid(axis: TimeAxis, scale: Scale, *, key: str, named: bool) -> list[Shape]:
     """Lines at whole stops, the heavy one at key; named: with their numbers to the left."""
     shapes: list[Shape] = []
-    every = 1 if (scale.bottom - scale.top) / (scale.high - scale.low) > 3.4 else 2  # noqa: PLR2004
+    every = 1 if (scale.bottom - scale.top) / (scale.high - scale.low) > 3.4 else 2
     for stops in range(scale.low, scale.high + 1):
         y = scale.y(stops)
         wide = 0.75 if stops == 0 else 0.15
@@ -225,7 +227,7 @@ def end_labels(
     for name, end in zip(names, ends, strict=True):
         told = name if end is not None else f"{name}: not on the graph"
         lines = wrapped(told, _LABEL_MM, room_mm=box.width - 8.0) if full else [""]
-        if len(lines) > 2:  # noqa: PLR2004
+        if len(lines) > 2:
             rest = shortened(" ".join(lines[1:]), _LABEL_MM, room_mm=box.width - 8.0)
             lines = [lines[0], rest]
         texts.append(lines)
@@ -366,7 +368,7 @@ def _nearest(points: Sequence[tuple[float, float]], x: float) -> tuple[float, fl
     if k == 0 or k == len(points):
         return points[min(k, len(points) - 1)]
     (x0, y0), (x1, y1) = points[k - 1], points[k]
-    if x1 - x0 > 20.0:  # noqa: PLR2004
+    if x1 - x0 > 20.0:
         return (x0, y0) if x - x0 < x1 - x else (x1, y1)
     share = (x - x0) / (x1 - x0) if x1 > x0 else 0.0
     return x, y0 + (y1 - y0) * share
@@ -385,7 +387,7 @@ def _hatch(axis: TimeAxis, scale: Scale, name: str, k: int) -> list[Shape]:
             other = min(max(x + slant, start), end)
             under, over = _level(low, min(x, end)), _level(high, other)
             bottom, top = scale.y(under), scale.y(over)
-            if bottom - top > 0.9:  # noqa: PLR2004
+            if bottom - top > 0.9:
                 shapes.append(Stroke(((min(x, end), bottom), (other, top)), 0.13, _HATCH_GREY))
     return shapes
 
@@ -415,4 +417,6 @@ def title_of_y(box: Box, names: Sequence[str], days: Sequence[Day], left_out: in
             shapes.append(Words(part, (box.left, y), size, grey_share=grey))
             y += 1.25 * size
         y += 0.8
-    return [one for one in shapes if isinstance(one, Words) and box_of_words(one).bottom < box.bottom]
+    return [
+        one for one in shapes if isinstance(one, Words) and box_of_words(one).bottom < box.bottom
+    ]

@@ -45,11 +45,12 @@ EVENT_WORDS: Final = {
     "sunrise": "sunrise",
     "set": "sunset",
     "sunset": "sunset",
-    "civil_dusk": "dusk ends",
-    "dusk": "dusk ends",
+    "civil_dusk": "dusk",
+    "dusk": "dusk",
     "civil_dawn": "dawn",
     "dawn": "dawn",
     "noon": "noon",
+    "night": "night",
 }
 
 

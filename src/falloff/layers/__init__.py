@@ -5,7 +5,7 @@ from falloff.layers.hours import (
     HourReadings,
     keep_hours,
     read_hour,
-    read_under,
+    read_sky,
 )
 from falloff.layers.live import (
     LIVE_BUDGET,
@@ -38,7 +38,7 @@ __all__ = [
     "move_body",
     "open_passes",
     "read_hour",
-    "read_under",
+    "read_sky",
     "settle_passes",
     "trace_layers",
     "warm_up",

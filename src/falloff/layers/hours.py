@@ -8,68 +8,75 @@ from dataclasses import dataclass
 import numpy as np
 
 from falloff.layers.records import LightLayers
+from falloff.sources import SKY
 from falloff.transport import (
     HourLight,
     Importance,
     KeptElements,
     KeptProbes,
-    elements_at,
+    SkyWorth,
     importance_of,
     keep_elements,
     keep_probes,
-    probes_bounced,
-    probes_direct,
+    sky_worths,
+    sun_direct,
+    sun_on_elements,
 )
 from falloff.types import Float32Array, Float64Array
 
 
 @dataclass(frozen=True, slots=True)
 class HourLayers:
-    """Layers of a stage with windows, and what any hour's readings need besides."""
+    """Layers of a stage with windows, and what any hour's readings need besides.
+
+    worths: of every cell outside to every probe, by opening.
+    """
 
     layers: LightLayers
     elements: KeptElements
     probes: tuple[KeptProbes, ...]
     importance: Importance
+    worths: Mapping[int, SkyWorth]
 
 
 @dataclass(frozen=True, slots=True)
 class HourReadings:
     """Daylight at the probes at one hour, white at 100 %: (p, 3) of each source by its index.
 
-    elements: direct light (e,) on the elements.
+    sun: the sun's direct light (e,) on the elements.
     """
 
     direct: Mapping[int, Float64Array]
     bounced: Mapping[int, Float64Array]
-    elements: Mapping[int, Float32Array]
+    sun: Float32Array
 
 
 def keep_hours(layers: LightLayers) -> HourLayers:
     """Shoot once more the rays that go outside, and keep them."""
     solution, probes = layers.solution, layers.probes.probes
-    return HourLayers(
-        layers,
-        keep_elements(solution),
-        keep_probes(solution, probes),
-        importance_of(solution, probes),
-    )
+    elements, receivers = keep_elements(solution), keep_probes(solution, probes)
+    importance = importance_of(solution, probes)
+    worths = sky_worths(solution, elements, receivers, importance)
+    return HourLayers(layers, elements, receivers, importance, worths)
 
 
 def read_hour(kept: HourLayers, hour: HourLight) -> HourReadings:
     """What an hour's daylight brings to every probe; nothing is traced but the sun."""
     solution = kept.layers.solution
-    elements = elements_at(solution, kept.elements, hour)
     count = len(kept.layers.probes.probes)
-    direct = probes_direct(solution, kept.probes, hour, count)
-    return HourReadings(direct, probes_bounced(kept.importance, elements), elements)
+    direct: dict[int, Float64Array] = {}
+    bounced: dict[int, Float64Array] = {}
+    lit = np.zeros(solution.stage.surfaces.element_count, np.float32)
+    for s, source in hour.sources.items():
+        if source.kind == SKY:
+            direct[s], bounced[s] = kept.worths[s].light(hour.luminance[s])
+            continue
+        lit = sun_on_elements(solution, source)
+        direct[s] = sun_direct(solution, kept.probes, source, count)
+        bounced[s] = kept.importance.bounced(lit)
+    return HourReadings(direct, bounced, lit)
 
 
-def read_under(kept: HourLayers, luminance: Mapping[int, Float32Array]) -> dict[int, Float64Array]:
+def read_sky(kept: HourLayers, luminance: Mapping[int, Float32Array]) -> dict[int, Float64Array]:
     """Whole light (p, 3) of openings alone, under cells of these luminances."""
-    count = len(kept.layers.probes.probes)
-    hour = HourLight({s: kept.layers.solution.stage.sources[s] for s in luminance}, luminance)
-    solution = kept.layers.solution
-    direct = probes_direct(solution, kept.probes, hour, count)
-    bounced = probes_bounced(kept.importance, elements_at(solution, kept.elements, hour))
-    return {s: np.asarray(direct[s] + bounced[s]) for s in luminance}
+    return {s: np.add(*kept.worths[s].light(cells)) for s, cells in luminance.items()}

@@ -74,13 +74,17 @@ def run_day(path: Path, asked: DayAsked | None = None, *, progress: Progress = s
             days[name] = through_day(kept, standing, light, day=first, step=asked.step)
             if name != names[0]:
                 continue
-            for turned in asked.turned_deg or (0.0,):
-                facing = _turned(standing, turned)
-                for day in asked.dates or (None,):
-                    for word in asked.skies or (None,):
-                        beside.append(
-                            through_day(kept, facing, light, day=day, word=word, step=asked.step)
-                        )
+            if not (asked.turned_deg or asked.skies or len(asked.dates) > 1):
+                beside.append(days[name])
+                continue
+            beside += [
+                through_day(
+                    kept, _turned(standing, turned), light, day=day, word=word, step=asked.step
+                )
+                for turned in asked.turned_deg or (0.0,)
+                for day in asked.dates or (None,)
+                for word in asked.skies or (None,)
+            ]
     every = tuple(days[name] for name in names)
     return DaysShown(tuple(beside), every, order_of_shots(every), document)
 

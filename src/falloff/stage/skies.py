@@ -23,10 +23,11 @@ from falloff.stage.outdoors import (
     sun_normal_lux,
 )
 from falloff.stage.places import Placer
+from falloff.types import Float32Array
 
 SUN_NAME: Final = "sun"
 _CLEAR_KINDS: Final = range(11, 16)
-_STEPS: Final = 24  # of the quadratures that share out a window's colour and its flux by hours
+_STEPS: Final = 18  # of the quadratures that share out a window's colour and its flux by hours
 
 
 def build_skies(placer: Placer) -> tuple[Source, ...]:
@@ -90,7 +91,7 @@ def skies_by_hour(document: SceneDocument) -> Callable[[datetime, str | None], H
             outlook=outdoors.outlook_in_shade,
         )
         skies = [_source(hole, outdoors, steps=_STEPS) for hole in holes]
-        in_shade = tuple(_source(hole, shade, steps=_STEPS) for hole in holes)
+        in_shade = tuple(_plain(hole, shade, shade.sky_colour, 0.0) for hole in holes)
         return HourOutside((*skies, _sun(placer, holes, outdoors)), in_shade, outdoors)
 
     return at
@@ -195,14 +196,18 @@ def _source(hole: SkyHole, outdoors: Outdoors, *, steps: int = FINE_STEPS) -> So
         )
         share = by_sky / falling
         colour = share * outdoors.sky_colour + (1.0 - share) * outdoors.sun_colour
+    return _plain(hole, outdoors, colour, falling)
+
+
+def _plain(hole: SkyHole, outdoors: Outdoors, colour: Float32Array, falling_lux: float) -> Source:
     return sky_opening(
         hole.name,
         hole.corner,
         edge_u=hole.edge_u,
         edge_v=hole.edge_v,
-        daylight=daylight,
+        daylight=outdoors.daylight,
         colour=np.asarray(colour, np.float32),
         straight=hole.passes,
         outlook=outdoors.outlook,
-        falling_lux=falling,
+        falling_lux=falling_lux,
     )

@@ -11,13 +11,28 @@ import numpy as np
 from falloff.sources import SKY, Source
 from falloff.stage import Stage, View
 from falloff.transport.bounce import element_light, settle
-from falloff.transport.direct import Gloss, direct_light
-from falloff.transport.kept import Keeping, KeptSky, evened, luminance_outside, telling, unseen
+from falloff.transport.direct import Gloss, Receivers, direct_light
+from falloff.transport.kept import (
+    Keeping,
+    KeptSky,
+    evened,
+    luminance_outside,
+    shaded_outside,
+    telling,
+    unseen,
+)
 from falloff.transport.sampling import morton_order
 from falloff.transport.sights import empty_sights, look, read_sights, seen_coats
 from falloff.transport.trace import Solution, find_hot
 from falloff.transport.views import ViewTrace
-from falloff.types import Float32Array, Float64Array, Int32Array, Uint16Array, Uint32Array
+from falloff.types import (
+    BoolArray,
+    Float32Array,
+    Float64Array,
+    Int32Array,
+    Uint16Array,
+    Uint32Array,
+)
 
 NO_CELL: Final = 65_535  # the number of no cell
 
@@ -69,6 +84,21 @@ def hour_light(stage: Stage, sources: tuple[Source, ...]) -> HourLight:
         else:
             luminance[s] = luminance[bright] * np.float32(one.shape[14] / first.shape[14])
     return HourLight(by_index, luminance)
+
+
+def hour_in_shade(
+    hour: HourLight, stage: Stage, sources: tuple[Source, ...], behind: BoolArray
+) -> HourLight:
+    """The openings of an hour while the sun's disc is hidden.
+
+    sources: so shining, by name; behind: the cells that the skyline hides, by `behind_skyline`.
+    """
+    names = [one.name for one in stage.sources]
+    luminance = {}
+    for source in sources:
+        s = names.index(source.name)
+        luminance[s] = shaded_outside(hour.luminance[s], source, behind)
+    return HourLight({names.index(one.name): one for one in sources}, luminance)
 
 
 def keep_elements(solution: Solution) -> KeptElements:
@@ -218,6 +248,14 @@ def sights_outside(
     """
     seen, cells, weights = _outside(solution, view, size, morton_order(*size), rays)
     return seen, cells, weights.astype(np.float64)
+
+
+def sun_on_grid(solution: Solution, sun: Source, points: Float32Array) -> Float32Array:
+    """Direct sun (n,) lux on level planes at points (n, 3), by one ray each."""
+    up = np.zeros_like(points)
+    up[:, 2] = 1.0
+    receivers = Receivers(points, up, np.ones(len(points), np.bool_))
+    return direct_light(solution.scene, sun, receivers, per_point=1, seed=solution.budget.seed + 41)
 
 
 def sun_reaches(solution: Solution, sun: Source, point: Float64Array) -> bool:

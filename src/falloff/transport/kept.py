@@ -7,19 +7,22 @@ sky gives what the trace gave, and another one costs no ray.
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
 
-from falloff.sources import SKY, SKY_CELLS, SUN, TELLS_CELL, Source
+from falloff.sources import SKY, SKY_CELLS, SUN, TELLS_CELL, Source, above_skyline
 from falloff.sources.records import BUILDING_SIZE, FACES, SKY_HEAD
-from falloff.transport.kernels_emission import cell_luminances
+from falloff.transport.kernels_emission import cell_luminances, cell_ways
 from falloff.transport.kernels_kept import shine
+from falloff.transport.tiles import over_tiles
 from falloff.types import BoolArray, Float32Array, Float64Array, Int32Array, Uint16Array
 
 NO_CELLS: Final = np.empty(0, np.uint16)
 _NO_OWNERS: Final = np.empty(0, np.int32)
+_CELLS_AT_ONCE: Final = 8192
 _NOTHING: Final = np.empty(0, np.float32)
 
 
@@ -155,5 +158,43 @@ def unseen(source: Source) -> Source:
 def luminance_outside(source: Source) -> Float32Array:
     """Luminance (cd/m², at 100 % and white) of every cell as an opening's source shows it."""
     out = np.empty(SKY_CELLS + 1 + FACES * int(source.table[0]), np.float32)
-    cell_luminances(source.shape, source.table, out)
+    ways = _ways()
+
+    def work(start: int, stop: int) -> None:
+        cell_luminances(source.shape, source.table, ways, start, stop, out)
+
+    over_tiles(SKY_CELLS, _CELLS_AT_ONCE, work)
+    _write_low(source, out)
+    return out
+
+
+def shaded_outside(luminance: Float32Array, source: Source, behind: BoolArray) -> Float32Array:
+    """The cells of a sky, with ground, buildings and skyline as another source shows them.
+
+    luminance: by `luminance_outside` of a source with the same sky; behind: by `behind_skyline`.
+    """
+    out = luminance.copy()
+    out[:SKY_CELLS][behind] = source.table[13]
+    _write_low(source, out)
+    return out
+
+
+def behind_skyline(source: Source) -> BoolArray:
+    """Which cells of the sky what stands on the skyline hides (SKY_CELLS,)."""
+    steps = int(source.table[12])
+    first = SKY_HEAD + BUILDING_SIZE * int(source.table[0])
+    return ~above_skyline(source.table[first : first + steps], _ways())
+
+
+def _write_low(source: Source, out: Float32Array) -> None:
+    out[SKY_CELLS] = source.shape[14]
+    count = int(source.table[0])
+    built = source.table[SKY_HEAD : SKY_HEAD + BUILDING_SIZE * count]
+    out[SKY_CELLS + 1 :] = built.reshape(-1, BUILDING_SIZE)[:, BUILDING_SIZE - FACES :].ravel()
+
+
+@functools.cache
+def _ways() -> Float64Array:
+    out = np.empty((SKY_CELLS, 3))
+    cell_ways(out)
     return out

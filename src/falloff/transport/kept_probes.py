@@ -9,10 +9,10 @@ from typing import Final
 
 import numpy as np
 
-from falloff.sources import SKY
+from falloff.sources import Source
 from falloff.stage import Probe
 from falloff.transport.direct import Gloss, Receivers, direct_light
-from falloff.transport.hours import HourLight, openings_in
+from falloff.transport.hours import KeptElements, openings_in
 from falloff.transport.importance import Importance
 from falloff.transport.kept import Keeping, KeptSky, evened, telling
 from falloff.transport.probes import spot_sights
@@ -72,47 +72,106 @@ def keep_probes(solution: Solution, probes: tuple[Probe, ...]) -> tuple[KeptProb
     return tuple(groups)
 
 
-def probes_direct(
-    solution: Solution, kept: tuple[KeptProbes, ...], hour: HourLight, count: int
-) -> dict[int, Float64Array]:
-    """Direct light (count, 3) of an hour's sources at the probes, white; lux, spots cd/m²."""
-    found = {s: np.zeros((count, 3)) for s in hour.sources}
-    for group in kept:
-        for s, source in hour.sources.items():
-            gloss = None if group.spot is None else group.spot.gloss()
-            own = np.zeros(len(group.rows))
-            if source.kind == SKY:
-                rays, outside = group.skies[s], hour.luminance[s]
-                light = rays.light(outside)
-                if group.spot is not None:
-                    own = rays.sheen(outside).astype(np.float64)
-                    seen = group.spot.sights.seen == s
-                    own[seen] += outside[group.spot.cells[seen]]
-            elif source.flux_lm <= 0.0:
-                continue
-            else:
-                light = direct_light(
-                    solution.scene,
-                    source,
-                    group.receivers,
-                    per_point=group.per_point,
-                    seed=solution.budget.seed + 10,
-                    dome=group.dome,
-                    gloss=gloss,
-                )
-                own = own if gloss is None else gloss.out.astype(np.float64)
-            each = group.by * light[:, None]
-            if group.spot is not None:
-                each = each + (group.spot.share * own)[:, None]
-            np.add.at(found[s], group.rows, each)
+@dataclass(frozen=True, slots=True)
+class SkyWorth:
+    """What the luminance of each cell outside is worth to each probe through one opening.
+
+    cells: (m,) those that are seen at all; direct, bounced: (p, 3, m), white; lux per cd/m², of a
+    spot a pure number.
+    """
+
+    cells: IntArray
+    direct: Float32Array
+    bounced: Float32Array
+
+    def light(self, luminance: Float32Array) -> tuple[Float64Array, Float64Array]:
+        """Direct and bounced light (p, 3) of every probe under cells of these luminances."""
+        seen = luminance[self.cells]
+        return np.asarray(self.direct @ seen, np.float64), np.asarray(
+            self.bounced @ seen, np.float64
+        )
+
+
+def sky_worths(
+    solution: Solution,
+    elements: KeptElements,
+    probes: tuple[KeptProbes, ...],
+    importance: Importance,
+) -> dict[int, SkyWorth]:
+    """The worth of every cell outside, by opening: what kept rays say, added up cell by cell."""
+    found = {}
+    count = len(importance.worth)
+    for s in openings_in(solution.stage):
+        kept = elements.skies[s]
+        groups = [group.skies[s] for group in probes]
+        spots = [
+            group.spot.cells[group.spot.sights.seen == s]
+            for group in probes
+            if group.spot is not None
+        ]
+        cells = np.unique(np.concatenate([kept.cells, *(one.cells for one in groups), *spots]))
+        place = np.zeros(65_536, np.int64)
+        place[cells] = np.arange(len(cells))
+        direct, bounced = (np.zeros((count, 3, len(cells)), np.float32) for _ in range(2))
+        at = place[kept.cells]
+        alive = kept.leads[kept.owners] >= 0
+        for p in range(count):
+            for c in range(3):
+                by = kept.weights * importance.worth[p, c][kept.owners] * alive
+                bounced[p, c] = np.bincount(at, by, len(cells))
+        for group, rays in zip(probes, groups, strict=True):
+            _add_direct(group, rays, s, place, direct)
+        found[s] = SkyWorth(cells, direct, bounced)
     return found
 
 
-def probes_bounced(
-    importance: Importance, elements: Mapping[int, Float32Array]
-) -> dict[int, Float64Array]:
-    """Bounced light (count, 3) at the probes of each source's direct light on the elements."""
-    return {s: importance.bounced(light) for s, light in elements.items()}
+def _add_direct(
+    group: KeptProbes, rays: KeptSky, s: int, place: IntArray, direct: Float32Array
+) -> None:
+    """Add what the cells are worth to a group's probes by straight light."""
+    size = direct.shape[2]
+    # A sum may stand for several receivers: its worth is theirs together.
+    lead = rays.leads
+    counted = np.flatnonzero(lead >= 0)
+    at = place[rays.cells]
+    for row in np.unique(group.rows):
+        mine = counted[group.rows[counted] == row]
+        for c in range(3):
+            by = np.bincount(lead[mine], group.by[mine, c], len(lead))
+            direct[row, c] += np.bincount(at, rays.weights * by[rays.owners], size)
+            if group.spot is None:
+                continue
+            if rays.coats.size:
+                coat = np.bincount(lead[mine], group.spot.share[mine], len(lead))
+                direct[row, c] += np.bincount(at, rays.coats * coat[rays.owners], size)
+            seen = group.spot.sights.seen == s
+            own = place[group.spot.cells[seen]]
+            direct[row, c] += np.bincount(own, group.spot.share[seen], size)
+
+
+def sun_direct(
+    solution: Solution, kept: tuple[KeptProbes, ...], sun: Source, count: int
+) -> Float64Array:
+    """Direct sun (count, 3) at the probes, white; lux, spots cd/m²."""
+    found = np.zeros((count, 3))
+    if sun.flux_lm <= 0.0:
+        return found
+    for group in kept:
+        gloss = None if group.spot is None else group.spot.gloss()
+        light = direct_light(
+            solution.scene,
+            sun,
+            group.receivers,
+            per_point=group.per_point,
+            seed=solution.budget.seed + 10,
+            dome=group.dome,
+            gloss=gloss,
+        )
+        each = group.by * light[:, None]
+        if group.spot is not None and gloss is not None:
+            each = each + (group.spot.share * gloss.out)[:, None]
+        np.add.at(found, group.rows, each)
+    return found
 
 
 def _receptors(

@@ -210,8 +210,8 @@ def outside_cell(table, x, y, z, dx, dy, dz):
 
 
 @kernel
-def cell_luminances(shape, table, out):
-    """Luminance (cd/m²) of every cell outside, as a sky source shows it; out: (cells,)."""
+def cell_ways(out):
+    """Unit ways to the middles of the cells of the sky; out: (SKY_CELLS, 3)."""
     for i in range(CELL_SIDE):
         for j in range(CELL_SIDE):
             a = 2.0 * (i + 0.5) / CELL_SIDE - 1.0
@@ -221,14 +221,17 @@ def cell_luminances(shape, table, out):
             else:
                 ring = b
                 turn = 0.5 * math.pi - 0.25 * math.pi * a / b if b != 0.0 else 0.0
-            dz = 1.0 - ring * ring
             flat = ring * math.sqrt(2.0 - ring * ring)
-            out[CELL_SIDE * i + j] = open_luminance(
-                shape, table, flat * math.cos(turn), flat * math.sin(turn), dz
-            )
-    out[SKY_CELLS] = shape[14]
-    for face in range(FACES * int(table[0])):
-        out[SKY_CELLS + 1 + face] = face_luminance(table, face)
+            k = CELL_SIDE * i + j
+            out[k, 0], out[k, 1] = flat * math.cos(turn), flat * math.sin(turn)
+            out[k, 2] = 1.0 - ring * ring
+
+
+@kernel
+def cell_luminances(shape, table, ways, start, stop, out):
+    """Luminance (cd/m²) of some cells of the sky, as a source shows them; ways as `cell_ways`."""
+    for k in range(start, stop):
+        out[k] = open_luminance(shape, table, ways[k, 0], ways[k, 1], ways[k, 2])
 
 
 @inline

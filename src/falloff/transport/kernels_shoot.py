@@ -4,14 +4,10 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
-from falloff.sources import above_skyline, distance_to_building
 from falloff.sources.records import BUILDING_SIZE, HOLE_SIZE, SKY_HEAD
 from falloff.transport.compiled import inline, kernel
-from falloff.transport.kernels_emission import step_of
-from falloff.transport.sampling import scrambled_point
-from falloff.types import Float32Array, Float64Array
+from falloff.transport.kernels_emission import building_ahead, step_of, under_skyline
+from falloff.transport.sampling import frame_around, scrambled_point
 
 
 @kernel
@@ -85,41 +81,43 @@ def _web_angles(shares, a, b):
     return math.acos(min(1.0, max(-1.0, one + share * (other - one)))), turn
 
 
-def sun_rays(
-    shape: Float64Array,
-    table: Float64Array,
-    count: int,
-    seed: int,
-    origins: Float32Array,
-    directions: Float32Array,
-) -> int:
+@kernel
+def sun_rays(shape, table, count, seed, origins, directions):
     """Sunrays of equal flux through the holes of a sun's table that nothing outside shades.
 
     Writes (r, 3) metres and unit ways; returns how many, of `count` that would come through with
-    nothing before them. Not compiled: a place has one sun, and its rays are few.
+    nothing before them.
     """
-    built = SKY_HEAD + BUILDING_SIZE * int(table[0])
-    row = built + int(table[12])
-    holes = table[row + 1 :].reshape(-1, HOLE_SIZE)
-    # A rank-one lattice in four dimensions, shifted by the seed. Source of its steps: the root of
-    # x⁵ = x + 1, which generalises the golden ratio.
-    step = 1.1673039782614187 ** -np.arange(1.0, 5.0)
-    a, b, c, d = (((np.arange(count) + 0.5)[:, None] + 7919.0 * seed) * step % 1.0).T
-    running = holes[:, 10]
-    hole = np.minimum(np.searchsorted(running, a, side="right"), len(holes) - 1)
-    before = np.concatenate([[0.0], running[:-1]])[hole]
-    a = (a - before) / np.maximum(running[hole] - before, np.finfo(float).tiny)
-    rows = holes[hole]
-    start = rows[:, :3] + a[:, None] * rows[:, 3:6] + b[:, None] * rows[:, 6:9]
-    cosine = 1.0 - c * shape[4]
-    sine, turn = np.sqrt(np.maximum(0.0, 1.0 - cosine**2)), 2.0 * math.pi * d
-    across = np.cross(np.eye(3)[int(np.argmin(np.abs(shape[:3])))], shape[:3])
-    across /= np.linalg.norm(across)
-    aside = np.cos(turn)[:, None] * across + np.sin(turn)[:, None] * np.cross(shape[:3], across)
-    toward = cosine[:, None] * shape[:3] + sine[:, None] * aside
-    free = above_skyline(table[built:row], toward)
-    for building in table[SKY_HEAD:built].reshape(-1, BUILDING_SIZE):
-        free &= np.isinf(distance_to_building(building, start, toward))
-    written = int(np.count_nonzero(free))
-    origins[:written], directions[:written] = start[free], -toward[free]
+    row = SKY_HEAD + BUILDING_SIZE * int(table[0]) + int(table[12])
+    holes = int(table[row])
+    tx, ty, tz, bx, by, bz = frame_around(shape[0], shape[1], shape[2])
+    written = 0
+    for r in range(count):
+        # A rank-one lattice in four dimensions, shifted by the seed. Source of its steps: the root
+        # of x⁵ = x + 1, which generalises the golden ratio.
+        n = r + 0.5 + 7919.0 * seed
+        a, b = n * 0.8566748838545029 % 1.0, n * 0.7338918566271259 % 1.0
+        c, d = n * 0.6287067210378087 % 1.0, n * 0.5385972572236101 % 1.0
+        before = 0.0
+        at = row + 1
+        for k in range(holes):
+            at = row + 1 + HOLE_SIZE * k
+            if a < table[at + 10] or k == holes - 1:
+                break
+            before = table[at + 10]
+        a = (a - before) / max(1e-12, table[at + 10] - before)
+        x = table[at] + a * table[at + 3] + b * table[at + 6]
+        y = table[at + 1] + a * table[at + 4] + b * table[at + 7]
+        z = table[at + 2] + a * table[at + 5] + b * table[at + 8]
+        cosine = 1.0 - c * shape[4]
+        sine = math.sqrt(max(0.0, 1.0 - cosine * cosine))
+        u, v = sine * math.cos(2.0 * math.pi * d), sine * math.sin(2.0 * math.pi * d)
+        dx = cosine * shape[0] + u * tx + v * bx
+        dy = cosine * shape[1] + u * ty + v * by
+        dz = cosine * shape[2] + u * tz + v * bz
+        if under_skyline(table, dx, dy, dz) or building_ahead(table, x, y, z, dx, dy, dz) >= 0:
+            continue
+        origins[written, 0], origins[written, 1], origins[written, 2] = x, y, z
+        directions[written, 0], directions[written, 1], directions[written, 2] = -dx, -dy, -dz
+        written += 1
     return written

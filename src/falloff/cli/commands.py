@@ -180,6 +180,50 @@ def picture(
         show.print_pictures(result)
 
 
+@app.command()
+def day(
+    scene: SceneFile,
+    setup: Setups = None,
+    date: Annotated[
+        list[str] | None,
+        typer.Option("--date", help="Another date, 2026-12-21; two stand side by side."),
+    ] = None,
+    turn: Annotated[
+        list[float] | None,
+        typer.Option("--turn", help="Turn the house by so many degrees, clockwise; two stand so."),
+    ] = None,
+    sky: Annotated[
+        list[str] | None,
+        typer.Option("--sky", help="clear, thin cloud, broken cloud, overcast; several stand so."),
+    ] = None,
+    step: Annotated[
+        int, typer.Option("--step", min=1, max=60, help="Minutes from moment to moment.")
+    ] = 15,
+    out: Out = Path("falloff-day"),
+    json: Json = False,
+) -> None:
+    """Tell when each target holds, where the sun falls, when to pull ND; draw the day's sheet."""
+    from datetime import timedelta
+
+    from falloff.cli import show, show_day
+    from falloff.clock import read_day
+    from falloff.session import DayAsked, run_day
+
+    asked = DayAsked(
+        setups=tuple(setup or ()),
+        dates=tuple(read_day(one) for one in date or ()),
+        turned_deg=tuple(-one for one in turn or ()),
+        skies=tuple(sky or ()),
+        step=timedelta(minutes=step),
+    )
+    with show.progress(quiet=json) as progress:
+        result = run_day(scene, asked, out=out, progress=progress)
+    if json:
+        show.print_json(show_day.day_document(result))
+    else:
+        show_day.print_days(result)
+
+
 @app.command(name="open")
 def open_page(
     scene: Annotated[

@@ -103,6 +103,16 @@ def print_readings(readings: Readings, units: str, *, errors: bool = False) -> N
         )
 
 
+def plain_table(first: str) -> Table:
+    """An empty table, its first column named."""
+    return _table(first)
+
+
+def print_table(table: Table) -> None:
+    """A table on the terminal."""
+    _out.print(table)
+
+
 def _levels_table(
     readings: Readings, system: Literal["metric", "imperial"], *, errors: bool
 ) -> Table:
@@ -267,6 +277,12 @@ def print_line(text: str) -> None:
     """A line of text."""
     _out.print()
     _out.print(text, soft_wrap=True, markup=False)
+
+
+def print_lines(lines: Sequence[str]) -> None:
+    """Lines close together, a blank one before them."""
+    if lines:
+        print_line("\n".join(lines))
 
 
 def print_error(error: FalloffError) -> None:

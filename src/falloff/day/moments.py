@@ -82,8 +82,7 @@ class Reader:
         shade = hour_in_shade(hour, stage, out.in_shade, self.behind)
         read = read_hour(self.kept, hour)
         in_shade = read_sky(self.kept, shade.luminance)
-        sun = next(one for one in out.sources if one.name == SUN_NAME)
-        s_sun = self.kept.layers.names.index(SUN_NAME)
+        sun = next((one for one in out.sources if one.name == SUN_NAME), None)
         fixed, sky_part, sun_part = self._steady(), 0.0, 0.0
         for s, source in hour.sources.items():
             colour = source.colour.astype(np.float64) * self._dims(source.name)
@@ -97,11 +96,15 @@ class Reader:
         value = fixed + sky_part + sun_part
         low = fixed + spread.sky_spread.low * sky_part + spread.sun_spread.low * sun_part
         high = fixed + spread.sky_spread.high * sky_part + spread.sun_spread.high * sun_part
-        straight = read.direct[s_sun] @ (sun.colour.astype(np.float64) * _WEIGHTS)
+        straight = np.zeros(len(value))
+        if sun is not None:
+            s_sun = self.kept.layers.names.index(SUN_NAME)
+            straight = read.direct[s_sun] @ (sun.colour.astype(np.float64) * _WEIGHTS)
         levels = self._levels(value, low, high, straight)
         told = {name: target_level(one, levels) for name, one in self.targets.items()}
-        place = sun_place(self.where, instant)
-        in_frame, on_lens = self.sun_in_view.at(sun)
+        place, whole_hour = sun_place(self.where, instant), instant.minute == 0
+        in_frame, on_lens = (False, False) if sun is None else self.sun_in_view.at(sun)
+        patches = () if sun is None else self.finder.patches(sun, read.sun, outlined=whole_hour)
         return DayMoment(
             instant=instant,
             sun_altitude_deg=math.degrees(place.altitude_rad),
@@ -113,7 +116,7 @@ class Reader:
             target_levels={name: one[0] for name, one in told.items()},
             holds={name: target_holds(self.targets[name], one) for name, one in told.items()},
             views=self._views(hour.luminance, levels),
-            patches=self.finder.patches(sun, read.sun, outlined=instant.minute == 0),
+            patches=patches,
             sun_in_frame=in_frame,
             sun_on_lens=on_lens,
         )
@@ -180,7 +183,8 @@ class Reader:
         self, luminance: Mapping[int, np.ndarray], levels: Mapping[str, HourLevel]
     ) -> tuple[ViewLevel, ...]:
         grey = float(mid_grey_luminance_nit(self.setup.settings))
-        face = levels[self.setup.key].stops if self.setup.key in levels else None
+        key = levels.get(self.setup.key or "")
+        face = None if key is None else key.stops
         found = []
         for name, nit in self.windows.nits(luminance).items():
             over_grey = _stops(nit, grey)

@@ -24,6 +24,7 @@ _GRID_M: Final = 0.04
 _ABOVE_M: Final = 2e-3
 
 Outline = tuple[tuple[float, float], ...]
+_NO_OUTLINE: Final[tuple[float | None, tuple[Outline, ...]]] = (None, ())
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +69,7 @@ class SunFinder:
             name = self._surfaces.names[n]
             if by_name[n] < _LEAST_SHARE * whole or area_by_name[n] < _LEAST_M2:
                 break
-            height, lines = self._outlines(name, sun) if outlined else (None, ())
+            height, lines = self._outlines(name, sun) if outlined else _NO_OUTLINE
             found.append(
                 SunPatch(
                     surface=name,

@@ -88,7 +88,13 @@ def _check_listed(draft: Draft, wanted: Wanted) -> None:
     names = [name for section in sections for name in draft.names[section]]
     names += [OPEN_AIR] if wanted.kind == "beyond" else []
     sky = draft.singles.get("sky")
-    names += [SUN] if wanted.kind == "source" and sky is not None and (sky.sun or sky.at) else []
+    names += (
+        [SUN]
+        if wanted.kind == "source"
+        and sky is not None
+        and (sky.sun or (sky.at and sky.type != "overcast"))
+        else []
+    )
     if wanted.kind == "prop" and _is_itself(wanted):
         wanted.cursor.fault(f"{wanted.name} refers to itself", fix="name another prop, or a point")
     if wanted.name in names or not draft.unread.isdisjoint(sections):

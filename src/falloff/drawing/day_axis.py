@@ -9,7 +9,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from typing import Final
 
 from falloff.day.records import Day
-from falloff.drawing.shapes import Anchor, Patch, Shape, Stroke, Words, width_of_words_mm
+from falloff.drawing.shapes import Patch, Shape, Stroke, Words, width_of_words_mm
 
 GREY: Final = 0.35
 _HOUR_S: Final = 3600.0
@@ -206,16 +206,25 @@ class Placed:
         size_mm: float,
         *,
         places: Iterable[tuple[float, float]],
-        anchor: Anchor = "middle",
+        avoid: Sequence[Box] = (),
     ) -> Words | None:
-        """The words at the first free baseline, which is taken by that; None where none is."""
+        """The words about the first free middle of a baseline, which is taken by that; or None.
+
+        avoid: what they had better not cover; they do where no place is free otherwise.
+        """
+        second: Words | None = None
         for at in places:
-            one = Words(text, at, size_mm, anchor)
+            one = Words(text, at, size_mm, "middle")
             box = box_of_words(one)
-            if self.free(box):
+            if not self.free(box):
+                continue
+            if not any(box.meets(other) for other in avoid):
                 self.taken.append(box)
                 return one
-        return None
+            second = second or one
+        if second is not None:
+            self.taken.append(box_of_words(second))
+        return second
 
 
 def on_paper(words: Words) -> list[Shape]:

@@ -59,12 +59,16 @@ def chosen_moments(day: Day, most: int = _MOST_HOURS) -> list[DayMoment]:
         return lit
     ends = elapsed_h(day, lit[0].instant), elapsed_h(day, lit[-1].instant)
     wanted = [ends[0] + (ends[1] - ends[0]) * k / (most - 1) for k in range(most)]
-    found = [min(lit, key=lambda one, h=h: abs(elapsed_h(day, one.instant) - h)) for h in wanted]
+    found = [_nearest(day, lit, hour) for hour in wanted]
     return list({one.instant: one for one in found}.values())
 
 
+def _nearest(day: Day, moments: Sequence[DayMoment], hour: float) -> DayMoment:
+    return min(moments, key=lambda one: abs(elapsed_h(day, one.instant) - hour))
+
+
 def draw_patches(day: Day, room: Plan, box: Box) -> list[Shape]:
-    """The rooms to scale in a box, the sun's patches at some hours over them, each with its hour."""
+    """The rooms to scale in a box, over them the sun's patches at some hours, each with its hour."""
     low_x, low_y, high_x, high_y = room.bounds_m
     foot, aside = 4.4, 11.0  # for words below, for the arrow to the north
     wide, high = max(high_x - low_x, 0.1), max(high_y - low_y, 0.1)
@@ -81,11 +85,17 @@ def draw_patches(day: Day, room: Plan, box: Box) -> list[Shape]:
         for outline in _outlines(one):
             line = mapped.all(outline, closed=True)
             shapes.append(Stroke(line, style[0], dash_mm=style[1]))
-    shapes += _people(room, day, mapped)
+    people = _people(room, day, mapped)
+    shapes += people
+    placed.taken += [_bounds(one.points_mm) for one in people if isinstance(one, Patch)]
     labels: list[Shape] = []
-    for one in moments:
-        labels += _hour(clock(one.instant), [mapped.all(line) for line in _outlines(one)], placed)
-    labels += _names(room, day, mapped, placed)
+    every = [[mapped.all(line) for line in _outlines(one)] for one in moments]
+    for k, (one, outlines) in enumerate(zip(moments, every, strict=True)):
+        others = [_bounds(line) for lines in (*every[:k], *every[k + 1 :]) for line in lines]
+        labels += _hour(clock(one.instant), outlines, placed, others)
+    labels += _names(
+        room, day, mapped, placed, [_bounds(line) for lines in every for line in lines]
+    )
     said = "Sun on level surfaces at the hours shown." if moments else "No sun on level surfaces."
     said = shortened(said, _NAME_MM, room_mm=box.width - 22.0)
     base = box.bottom - 0.8
@@ -126,45 +136,65 @@ def _people(room: Plan, day: Day, mapped: _Mapped) -> list[Shape]:
     return shapes
 
 
-def _names(room: Plan, day: Day, mapped: _Mapped, placed: Placed) -> list[Shape]:
+def _names(
+    room: Plan, day: Day, mapped: _Mapped, placed: Placed, patches: Sequence[Box]
+) -> list[Shape]:
     """Names of people, windows and the camera, where there is room for them."""
-    wanted = [(one.name, mapped.at(one.mark)) for one in room.subjects]
-    wanted += [(one.name, mapped.at(one.at)) for one in room.cameras if one.name == day.camera]
+    down = math.pi / 2.0
+    wanted = [(one.name, mapped.at(one.mark), down, 3.0) for one in room.subjects]
+    wanted += [
+        (one.name, mapped.at(one.at), down, 3.0) for one in room.cameras if one.name == day.camera
+    ]
     for one in room.openings:
         if one.kind != "door":
-            wanted.append((one.name, mapped.at(_half(one.a, one.b))))
+            at, hole = mapped.at(_half(one.a, one.b)), mapped.at(_middle(one.hole))
+            inward = math.atan2(at[1] - hole[1], at[0] - hole[0])
+            wanted.append((one.name, at, inward, 1.0))
     shapes: list[Shape] = []
-    for name, at in wanted:
+    for name, at, first, least in wanted:
         told = shortened(name, _NAME_MM, room_mm=26.0)
-        words = placed.words(told, _NAME_MM, places=_around(at, Words(told, at, _NAME_MM), 3.0))
+        places = _around(at, Words(told, at, _NAME_MM), least, first=first)
+        words = placed.words(told, _NAME_MM, places=places, avoid=patches)
         shapes += on_paper(words) if words else []
     return shapes
 
 
-def _hour(text: str, outlines: Sequence[Sequence[Point]], placed: Placed) -> list[Shape]:
-    """An hour near the largest of its patches, with a line to it where it stands apart."""
+def _hour(
+    text: str, outlines: Sequence[Sequence[Point]], placed: Placed, others: Sequence[Box]
+) -> list[Shape]:
+    """An hour at the largest of its patches, with a line to it where it stands apart.
+
+    others: patches of other hours.
+    """
     largest = max(outlines, key=_area)
     middle = _middle(largest)
     sample = Words(text, middle, _LABEL_MM, "middle")
-    near = [middle, *(_toward(corner, middle) for corner in largest)]
+    extent = _bounds(largest)
+    roomy = extent.width > 1.5 * sample.width_mm and extent.height > 1.6 * _LABEL_MM
+    near = [middle, *(_toward(corner, middle) for corner in largest)] if roomy else []
     places = [(x, y + 0.36 * _LABEL_MM) for x, y in near]
-    words = placed.words(text, _LABEL_MM, places=(*places, *_around(middle, sample, 0.0)))
+    away = [*_around(middle, sample, 0.5 * min(extent.width, extent.height))]
+    avoid = others if roomy else [*others, extent]
+    words = placed.words(text, _LABEL_MM, places=(*places, *away), avoid=avoid)
     if words is None:
         return []
     box = box_of_words(words)
     at = (box.left + box.right) / 2.0, (box.top + box.bottom) / 2.0
     goal = min((middle, *largest), key=lambda one: math.dist(one, at))
-    apart = math.dist(goal, at) > box.width
+    apart = math.dist(goal, at) > 0.7 * box.width
     return [*([rule(goal, at, 0.18)] if apart else []), *on_paper(words)]
 
 
-def _around(at: Point, words: Words, least: float) -> Iterator[Point]:
-    """Places round a point for words, nearer ones first."""
+def _around(
+    at: Point, words: Words, least: float, *, first: float = math.pi / 2.0
+) -> Iterator[Point]:
+    """Places round a point for words, nearer ones first; first: the way (rad) that is best."""
     wide, high = words.width_mm / 2.0, words.size_mm / 2.0
     for step in range(9):
         away = least + 2.2 * step
         for turn in range(12):
-            angle = math.pi / 6.0 * turn + math.pi / 2.0
+            # On either side of the way that is best, further and further off it.
+            angle = first + math.pi / 6.0 * ((turn + 1) // 2) * (-1) ** turn
             x = at[0] + (away + wide) * math.cos(angle)
             yield x, at[1] + (away + high) * math.sin(angle) + 0.36 * words.size_mm
 
@@ -206,6 +236,11 @@ def _metre(scale: float, corner: Point) -> list[Shape]:
 
 def _outlines(moment: DayMoment) -> list[tuple[Point, ...]]:
     return [line for one in moment.patches for line in one.outlines if len(line) > 2]
+
+
+def _bounds(points: Sequence[Point]) -> Box:
+    across, down = [x for x, _ in points], [y for _, y in points]
+    return Box(min(across), min(down), max(across), max(down))
 
 
 def _half(a: Point, b: Point) -> Point:

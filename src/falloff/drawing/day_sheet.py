@@ -17,6 +17,7 @@ from falloff.drawing.day_axis import (
     hours_of,
     rule,
 )
+from falloff.drawing.day_lines import draw_lines, end_labels, key_row
 from falloff.drawing.day_patches import draw_patches
 from falloff.drawing.day_strips import (
     Strip,
@@ -51,12 +52,12 @@ _LETTERS_MM: Final = 7.0  # as above, where graphs stand side by side
 _ASIDE_MM: Final = 80.0  # plan and order of shots, beside a graph that stands alone
 _GAP_MM: Final = 5.0
 _HOURS_MM: Final = 5.4  # of the hours of the clock, below a graph
-_LEAST_GRAPH_MM: Final = 46.0
-_PLANS_MM: Final = 42.0  # height of the plans below graphs side by side
+_LEAST_GRAPH_MM: Final = (46.0, 40.0)  # alone, and side by side
+_PLANS_MM: Final = 37.0  # height of the plans below graphs side by side
 _ORDER_ROW_MM: Final = 4.3
-_MOST_TURNS: Final = 8
+_MOST_TURNS: Final = 9
 _BODY_MM, _SMALL_MM, _FOOT_MM = 3.2, 2.7, 2.5
-_ANSWERS_MM: Final = (6.2, 5.6, 5.0, 4.5, 4.0, 3.6, 3.2)
+_ANSWERS_MM: Final = (6.2, 5.6, 5.0, 4.5, 4.0, 3.6, 3.2, 2.9)
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +106,7 @@ def draw_day(
     if not sheet.alone:
         below, bottom = _below(sheet, panels, bottom)
         shapes += below
-        shapes += graph.key_row(names, Box(_LEFT_MM, top, _RIGHT_MM, top + 4.6))
+        shapes += key_row(names, Box(_LEFT_MM, top, _RIGHT_MM, top + 4.6))
         top += 4.6
     elif sheet.aside:
         left = _RIGHT_MM - _ASIDE_MM
@@ -125,7 +126,7 @@ def _head(sheet: _Sheet) -> tuple[list[Shape], float]:
     names = [name for name in told if name not in apart and told[name]]
     room = _RIGHT_MM - _LEFT_MM
     big = ", ".join(told[name] for name in ("scene", "setup") if name in names)
-    date = told["date"] if "date" in names else "compared: " + " and ".join(apart)
+    date = told["date"] if "date" in names else "Compared: " + " and ".join(apart)
     date = shortened(date, 5.0, room_mm=0.42 * room)
     right = Words(date, (_RIGHT_MM, 12.6), 5.0, "right")
     big_room = room - right.width_mm - 6.0
@@ -161,7 +162,7 @@ def _answers(
     """The answers of each day, in the largest letters that they all fit in."""
     heads = [] if sheet.alone else [heading(day, differing(sheet.days)) for day in sheet.days]
     spans = [(_LEFT_MM, _RIGHT_MM)] if sheet.alone else _spans(panels)
-    most = 36.0 if sheet.alone else 30.0 if sheet.room else 38.0
+    most = 36.0 if sheet.alone else 27.0 if sheet.room else 34.0
     sizes = _ANSWERS_MM if sheet.alone else _ANSWERS_MM[3:]
     told = [answers(day) for day in sheet.days]
     shapes: list[Shape] = []
@@ -182,7 +183,10 @@ def _answers(
             shapes.append(Words(shortened(one, big, room_mm=room), (left, top + 5.4), big))
     deepest = base
     for lines, (left, _) in zip(columns, spans, strict=True):
-        for number, (indent, line) in enumerate(lines[:lines_kept], start=1):
+        shown = lines[:lines_kept]
+        if len(shown) < len(lines):
+            shown[-1] = (shown[-1][0], f"{shown[-1][1].removesuffix('.')} …")
+        for number, (indent, line) in enumerate(shown, start=1):
             y = base + step * number - 0.2 * size
             shapes.append(Words(line, (left + indent, y), size))
             deepest = max(deepest, y + 0.3 * size)
@@ -191,7 +195,7 @@ def _answers(
 
 def _indented(text: str, size: float, room: float) -> list[tuple[float, str]]:
     """A sentence's lines and how far each is set in."""
-    lines = wrapped(text, size, room_mm=room - size)
+    lines = wrapped(text, size, room_mm=room - 2.0 * size)
     return [(size if number else 0.0, line) for number, line in enumerate(lines)]
 
 
@@ -224,22 +228,26 @@ def _graphs(
     strips, none = strips_of(sheet.days, sheet.names)
     graph_top = top + graph.EVENTS_MM
     notes_mm = 4.0
-    room = bottom - notes_mm - graph_top - _HOURS_MM - _LEAST_GRAPH_MM
-    kept = _fitting(strips, room)
-    strips_mm = sum(one.height_mm for one in kept)
+    room = bottom - notes_mm - graph_top - _HOURS_MM - _LEAST_GRAPH_MM[not sheet.alone]
+    kept = _fitting(strips, room, alone=sheet.alone)
+    strips_mm = sum(one.height_mm(alone=sheet.alone) for one in kept)
     rows_top = bottom - notes_mm - strips_mm
     low, high = graph.reach_of(sheet.days, sheet.names)
     scale = graph.Scale(low, high, graph_top, rows_top - _HOURS_MM)
     hours = hours_of(sheet.days)
     column = Box(_LEFT_MM, graph_top, _LEFT_MM + _COLUMN_MM - 11.0, scale.bottom)
     shapes = graph.title_of_y(column, sheet.names, sheet.days, sheet.left_out)
-    shapes += draw_labels(kept, Box(_LEFT_MM, rows_top, _LEFT_MM + _COLUMN_MM, bottom))
+    notes = Box(panels[0][1] + 1.5, rows_top, panels[0][1] + _NAMES_MM, bottom)
+    labels = Box(_LEFT_MM, rows_top, _LEFT_MM + _COLUMN_MM, bottom)
+    shapes += draw_labels(kept, labels, notes if sheet.alone else None)
     for k, (day, (left, right)) in enumerate(zip(sheet.days, panels, strict=True)):
         axis = TimeAxis(day, hours, left, right)
         shapes += _one_graph(sheet, axis, scale, rows_top + strips_mm, first=k == 0)
-        shapes += draw_strips(kept, axis, k, rows_top)
+        shapes += draw_strips(kept, axis, k, rows_top, alone=sheet.alone)
     end = panels[-1][1] + (_NAMES_MM if sheet.alone else _LETTERS_MM)
-    said = " ".join(part for part in (left_out_words(strips[len(kept) :]), none) if part)
+    said = " ".join(
+        part for part in (left_out_words([one for one in strips if one not in kept]), none) if part
+    )
     said = shortened(said, _SMALL_MM, room_mm=end - _LEFT_MM)
     return [*shapes, Words(said, (_LEFT_MM, bottom - 0.6), _SMALL_MM, grey_share=GREY)]
 
@@ -255,21 +263,21 @@ def _one_graph(
     shapes += graph.hour_labels(axis, scale.top, scale.bottom, scale.bottom + 4.2)
     shapes += graph.grid(axis, scale, key="key 0", named=first)
     shapes += graph.event_marks(axis, scale.top, scale.bottom)
-    lines, ends = graph.draw_lines(axis, scale, sheet.names, placed)
+    lines, ends = draw_lines(axis, scale, sheet.names, placed)
     shapes += [*lines, frame.outline(0.3)]
     wide = _NAMES_MM if sheet.alone else _LETTERS_MM
     beside = Box(axis.right, scale.top, axis.right + wide, scale.bottom)
-    return shapes + graph.end_labels(sheet.names, ends, beside, full=sheet.alone)
+    return shapes + end_labels(sheet.names, ends, beside, full=sheet.alone)
 
 
-def _fitting(strips: Sequence[Strip], room: float) -> list[Strip]:
-    """As many of the first strips as fit."""
+def _fitting(strips: Sequence[Strip], room: float, *, alone: bool) -> list[Strip]:
+    """Strips that fit, the first before others."""
     kept: list[Strip] = []
     for one in strips:
-        room -= one.height_mm
-        if room < 0.0:
-            break
-        kept.append(one)
+        high = one.height_mm(alone=alone)
+        if high <= room:
+            kept.append(one)
+            room -= high
     return kept
 
 
@@ -332,17 +340,16 @@ def _below(
     shapes: list[Shape] = []
     if sheet.order:
         kept = sheet.order[:_MOST_TURNS]
-        rows = -(-len(kept) // 2)
+        spans = _spans(panels)
+        rows = -(-len(kept) // len(spans))
         top = bottom - _ORDER_ROW_MM * rows - 4.8
         more = len(sheet.order) - len(kept)
         title = "Order of shots" + (f", the first {len(kept)}; {more} more" if more else "")
         shapes.append(Words(title, (_LEFT_MM, top + 3.4), _BODY_MM))
-        for k, ((left, right), turns) in enumerate(
-            zip(_spans(panels[:2]), (kept[:rows], kept[rows:]), strict=True)
-        ):
-            for n, turn in enumerate(turns):
-                y = top + 4.2 + _ORDER_ROW_MM * n
-                shapes += _short_turn(k * rows + n + 1, turn, Box(left, y, right, y))
+        for k, turn in enumerate(kept):
+            left, right = spans[k // rows]
+            y = top + 4.2 + _ORDER_ROW_MM * (k % rows)
+            shapes += _short_turn(k + 1, turn, Box(left, y, right, y))
         bottom = top - 1.0
     if sheet.room is not None:
         top = bottom - _PLANS_MM

@@ -12,9 +12,12 @@ from falloff.day.records import Day, NdPull, Stretch
 from falloff.drawing.day_axis import GREY, Box, Placed, TimeAxis, box_of_words, rule, spread
 from falloff.drawing.day_words import and_words, clock
 from falloff.drawing.shapes import Patch, Shape, Words, shortened, width_of_words_mm
+from falloff.drawing.sheet import wrapped
 
-ROW_MM: Final = 5.0
-_TALL_MM: Final = 7.6
+_ROWS_MM: Final = (5.0, 4.3)  # high, and where graphs stand side by side
+_AREAS_MM: Final = (6.8, 5.0)
+_NOTED_MM: Final = 6.8
+_PULLS_MM: Final = 7.6
 _LABEL_MM: Final = 3.0
 _SMALL_MM: Final = 2.5
 _MOST_SURFACES: Final = 4
@@ -36,7 +39,8 @@ class Bar:
 class Strip:
     """A row under the graphs, with what each day has in it; nothing for a day that has nothing.
 
-    note: said small under its label. areas: (instant, m²) in order; most_m2: the highest strip.
+    note: said small beside a graph that stands alone. areas: (instant, m²) in order; most_m2: what
+    fills the height of the strip.
     """
 
     label: str
@@ -46,10 +50,13 @@ class Strip:
     most_m2: float = 0.0
     pulls: tuple[tuple[NdPull, ...], ...] = ()
 
-    @property
-    def height_mm(self) -> float:
-        """How high the row is."""
-        return _TALL_MM if self.pulls or self.note or self.areas else ROW_MM
+    def height_mm(self, *, alone: bool) -> float:
+        """How high the row is; alone: under one graph, with its note."""
+        if self.pulls:
+            return _PULLS_MM
+        if self.areas:
+            return _AREAS_MM[not alone]
+        return _NOTED_MM if self.note and alone else _ROWS_MM[not alone]
 
     def is_empty(self) -> bool:
         """Whether no day has anything in it."""
@@ -69,10 +76,12 @@ def strips_of(days: Sequence[Day], names: Sequence[str]) -> tuple[list[Strip], s
     sun = [
         Strip(f"Sun on {name}", bars=tuple(_lit(day, name) for day in days)) for name in names[:4]
     ]
-    pulls = Strip("ND on the lens", "density", pulls=tuple(day.nd for day in days))
+    pulls = Strip(
+        "ND on the lens", "density from each time on", pulls=tuple(day.nd for day in days)
+    )
     areas = _areas(days)
     dusks = _dusks(days)
-    every = [*targets, *sun[:1], *lens, *areas, *sun[1:], pulls, *dusks]
+    every = [*targets, *sun[:1], *lens, *areas[:2], pulls, *dusks, *areas[2:], *sun[1:]]
     none = [one.label[:1].lower() + one.label[1:] for one in (*sun[:1], *lens) if one.is_empty()]
     none = [f"no {one}" for one in none]
     none += [] if areas else ["no sun in the room"]
@@ -140,7 +149,6 @@ def _areas(days: Sequence[Day]) -> list[Strip]:
     return [
         Strip(
             f"Sun on {name}",
-            f"to {most[name]:.2g} m²",
             areas=tuple(_area(day, name) for day in days),
             most_m2=most[name],
         )
@@ -164,7 +172,7 @@ def _dusks(days: Sequence[Day]) -> list[Strip]:
     return [
         Strip(
             f"Dusk in {name}",
-            "bar: from view over to under; tick: level with the face",
+            "view from over to under the face; tick: level",
             bars=tuple(_dusk(day, name) for day in days),
         )
         for name in names
@@ -183,29 +191,39 @@ def _dusk(day: Day, opening: str) -> tuple[Bar, ...]:
 # Drawn -----------------------------------------------------------------------------------
 
 
-def draw_labels(strips: Sequence[Strip], box: Box) -> list[Shape]:
-    """Labels of the rows, in the column to their left."""
+def draw_labels(strips: Sequence[Strip], box: Box, beside: Box | None) -> list[Shape]:
+    """Labels of the rows in the column to their left, notes beside them where there is room."""
     shapes: list[Shape] = []
     y = box.top
     for one in strips:
+        high = one.height_mm(alone=beside is not None)
         shapes.append(rule((box.left, y), (box.right, y), 0.12))
-        base = y + (3.4 if one.height_mm > ROW_MM else 3.5)
+        base = y + high / 2.0 + 1.1
         label = shortened(one.label, _LABEL_MM, room_mm=box.width - 1.5)
         shapes.append(Words(label, (box.left, base), _LABEL_MM))
-        if one.note:
-            note = shortened(one.note, _SMALL_MM, room_mm=box.width - 1.5)
-            shapes.append(Words(note, (box.left, base + 3.1), _SMALL_MM, grey_share=GREY))
-        y += one.height_mm
+        if beside is not None and one.note:
+            lines = wrapped(one.note, _SMALL_MM, room_mm=beside.width)
+            if len(lines) > 2:
+                rest = shortened(" ".join(lines[1:]), _SMALL_MM, room_mm=beside.width)
+                lines = [lines[0], rest]
+            for number, line in enumerate(lines):
+                at = y + high / 2.0 + 0.9 + 2.9 * (number - (len(lines) - 1) / 2.0)
+                shapes.append(Words(line, (beside.left, at), _SMALL_MM, grey_share=GREY))
+        y += high
     return shapes
 
 
-def draw_strips(strips: Sequence[Strip], axis: TimeAxis, index: int, top: float) -> list[Shape]:
+def draw_strips(
+    strips: Sequence[Strip], axis: TimeAxis, index: int, top: float, *, alone: bool
+) -> list[Shape]:
     """The rows of one of the days, at its hours."""
     shapes: list[Shape] = []
     y = top
     for one in strips:
+        high = one.height_mm(alone=alone)
+        inset = 0.8 if high > _ROWS_MM[0] else 0.4
         shapes.append(rule((axis.left, y), (axis.right, y), 0.12))
-        row = Box(axis.left, y + 0.8, axis.right, y + one.height_mm - 0.8)
+        row = Box(axis.left, y + inset, axis.right, y + high - inset)
         if one.areas and one.areas[index]:
             shapes += _draw_area(one.areas[index], one.most_m2, axis, row)
         elif one.pulls and one.pulls[index]:
@@ -215,7 +233,7 @@ def draw_strips(strips: Sequence[Strip], axis: TimeAxis, index: int, top: float)
         else:
             middle = (row.left + row.right) / 2.0, (row.top + row.bottom) / 2.0 + 0.9
             shapes.append(Words("none", middle, _SMALL_MM, "middle", GREY))
-        y += one.height_mm
+        y += high
     shapes.append(rule((axis.left, y), (axis.right, y), 0.12))
     return shapes
 

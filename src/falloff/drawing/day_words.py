@@ -10,10 +10,14 @@ from falloff.day.records import Day, Stretch
 from falloff.findings import Weight
 
 CAUTIONS: Final = (
-    "Levels are expected, not measured, until a meter has read them outside. Hours of sun take the"
-    " land as level: a hill or a house takes it earlier.",
-    "Never look at the sun through a lens or a finder; a sunlit lens can burn what is behind it:"
-    " cap it between takes. Gel and frames outside a window need rigging against wind.",
+    (
+        "Levels are expected, not measured, until a meter has read them outside. Hours of sun take"
+        " the land as level: a hill or a house takes it earlier."
+    ),
+    (
+        "Never look at the sun through a lens or a finder; a sunlit lens can burn what is behind"
+        " it: cap it between takes. Gel and frames outside a window need rigging against wind."
+    ),
 )
 _MOST_TARGETS: Final = 3
 _DAY_NAMES: Final = (
@@ -55,7 +59,7 @@ EVENT_WORDS: Final = {
 
 
 def date_words(written: str) -> str:
-    """ "2026-06-21" as "Sunday 21 June 2026"; what is no such date stays as it is."""
+    """A day such as "2026-06-21" as "Sunday 21 June 2026"; what is no such date stays as it is."""
     try:
         one = date.fromisoformat(written)
     except ValueError:
@@ -72,8 +76,13 @@ def clock(instant: datetime) -> str:
 def north_words(day: Day) -> str:
     """Which way north is on the plan."""
     turn = day.north_deg % 360.0
-    sides = {0.0: "right on the plan", 90.0: "up the plan", 180.0: "left on the plan"}
-    return f"north {sides.get(turn, 'down the plan' if turn == 270.0 else f'at {turn:g}°')}"
+    sides = {
+        0.0: "right on the plan",
+        90.0: "up the plan",
+        180.0: "left on the plan",
+        270.0: "down the plan",
+    }
+    return f"north {sides.get(turn, f'at {turn:g}° on the plan')}"
 
 
 def facts(day: Day) -> dict[str, str]:
@@ -104,7 +113,7 @@ def heading(day: Day, names: Sequence[str]) -> str:
 
 
 def stretch_words(one: Stretch) -> str:
-    """ "09:40 to 12:10"."""
+    """From when to when, as "09:40 to 12:10"."""
     return f"{clock(one.start)} to {clock(one.end)}"
 
 
@@ -168,15 +177,14 @@ def _views(day: Day) -> list[str]:
         text = f"View in {one.opening} is {abs(one.over_face):.1f} {sense} the face"
         ways = []
         if one.gel_as_sold is not None:
-            ways.append(f"gel {0.3 * one.gel_as_sold:.1f} on {one.opening}")
+            ways.append(f"with gel {0.3 * one.gel_as_sold:.1f} on it")
         elif one.gel_stops is not None:
-            ways.append(f"{one.gel_stops:.1f} stops of gel on {one.opening}")
+            ways.append(f"with {one.gel_stops:.1f} stops of gel on it")
         if one.hour is not None:
             ways.append(f"after {clock(one.hour)}")
         if one.key_gain > 0.05 and not ways:
-            ways.append(f"{one.key_gain:.1f} stops more on the face")
-        wanted = f" for {one.wanted:.3g} over: " if ways else ""
-        said.append(f"{text};{wanted}{', or '.join(ways)}." if ways else f"{text}.")
+            ways.append(f"with {one.key_gain:.1f} stops more on the face")
+        said.append(f"{text}; {one.wanted:.3g} {', or '.join(ways)}." if ways else f"{text}.")
     return said
 
 

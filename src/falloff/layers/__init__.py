@@ -16,6 +16,7 @@ from falloff.layers.live import (
     open_passes,
     settle_passes,
 )
+from falloff.layers.live_hours import LiveHours, hour_glance, take_hours
 from falloff.layers.records import Dragged, LightLayers, ViewLayers
 from falloff.layers.store import begin_warm_up, cached_layers, warm_up
 from falloff.layers.trace import drag_fixture, move_body, trace_layers
@@ -27,6 +28,7 @@ __all__ = [
     "HourReadings",
     "LightLayers",
     "Live",
+    "LiveHours",
     "LiveView",
     "Shown",
     "ViewLayers",
@@ -34,12 +36,14 @@ __all__ = [
     "cached_layers",
     "drag_fixture",
     "drag_passes",
+    "hour_glance",
     "keep_hours",
     "move_body",
     "open_passes",
     "read_hour",
     "read_sky",
     "settle_passes",
+    "take_hours",
     "trace_layers",
     "warm_up",
 ]

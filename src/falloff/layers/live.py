@@ -47,7 +47,7 @@ Pass = Literal["coarse", "full"]
 LIVE_BUDGET: Final = Budget(view_rays=4, gather_rays=16, shadow_rays=2)
 DRAG_SHADOW_RAYS: Final = 1  # for each of a pixel's rays while a unit is dragged
 # A glance has a quarter of the pixels, one ray each, and readings with fewer rays.
-_GLANCE: Final = {
+GLANCE: Final = {
     "view_rays": 1,
     "shadow_rays": 2,
     "reading_shadow_rays": 16,
@@ -198,7 +198,7 @@ def drag_passes(
     assert held.full.trace is not None
     s = before.names.index(moved)
     aside = held_solution(before.solution, stage, grasp or take_hold(stage, moved))
-    glance = replace(aside, budget=replace(aside.budget, **_GLANCE))
+    glance = replace(aside, budget=replace(aside.budget, **GLANCE))
     seen = drag_view(held.coarse, glance, s)
     yield Shown(
         view,
@@ -263,7 +263,7 @@ def _with_rays(live: Live, view: str) -> Iterator[Shown]:
 
 
 def _coarse_view(solution: Solution, view: View, size: Size) -> ViewTrace:
-    glance = replace(solution, budget=replace(solution.budget, **_GLANCE))
+    glance = replace(solution, budget=replace(solution.budget, **GLANCE))
     return trace_view(glance, view, width=max(1, size[0] // 2), height=max(1, size[1] // 2))
 
 
@@ -273,7 +273,7 @@ def _again(seen: ViewTrace | None, old: Solution, settled: Settled) -> ViewTrace
     rays = len(seen.sights.points) // (seen.width * seen.height)
     new = settled.solution
     if rays != new.budget.view_rays:
-        new = replace(new, budget=replace(new.budget, **_GLANCE))
+        new = replace(new, budget=replace(new.budget, **GLANCE))
     if settled.way == "moved":
         assert settled.moved is not None
         return retrace_view(seen, old, new, settled.moved)

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from falloff.layers import warm_up
     from falloff.session.check import Checked, run_check
+    from falloff.session.day import DayAsked, DaysShown, run_day
     from falloff.session.demo import Demo, run_demo
     from falloff.session.kit import (
         KitCompared,
@@ -44,6 +45,8 @@ _HOMES = {
     "SITUATIONS": "falloff.session.quick",
     "ChangeFile": "falloff.session.picture",
     "Checked": "falloff.session.check",
+    "DayAsked": "falloff.session.day",
+    "DaysShown": "falloff.session.day",
     "Demo": "falloff.session.demo",
     "KitCompared": "falloff.session.kit",
     "KitImported": "falloff.session.kit",
@@ -66,6 +69,7 @@ _HOMES = {
     "questions": "falloff.session.quick",
     "read_answer": "falloff.session.quick",
     "run_check": "falloff.session.check",
+    "run_day": "falloff.session.day",
     "run_demo": "falloff.session.demo",
     "run_kit_compare": "falloff.session.kit",
     "run_kit_import": "falloff.session.kit",
@@ -85,6 +89,8 @@ __all__ = [
     "SITUATIONS",
     "ChangeFile",
     "Checked",
+    "DayAsked",
+    "DaysShown",
     "Demo",
     "KitCompared",
     "KitImported",
@@ -107,6 +113,7 @@ __all__ = [
     "questions",
     "read_answer",
     "run_check",
+    "run_day",
     "run_demo",
     "run_kit_compare",
     "run_kit_import",

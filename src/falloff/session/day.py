@@ -2,24 +2,30 @@
 
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
+from typing import Final
 
 import msgspec
 
+from falloff.camera.atomic_write import write_whole
 from falloff.clock import read_clock
 from falloff.day import STEP, Day, ShotTurn, order_of_shots, through_day
 from falloff.daylight import SKY_WORDS
 from falloff.document import Quantity, SceneDocument, arranged, read_document
+from falloff.drawing import draw_day, plan_of, svg_of, write_png
 from falloff.errors import DaylightError, DocumentError, Fault
 from falloff.layers import HourLayers, cached_layers, keep_hours
+from falloff.session.picture import prepare_folder
 from falloff.session.scene import alike, known_names, setup_light, setup_names
-from falloff.stage import build_stage
+from falloff.stage import build_stage, has_sun
 from falloff.transport import Progress, silent
 
-_NOON = "12:00"
+MOST_BESIDE: Final = 3
+_NOON: Final = "12:00"
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,23 +47,37 @@ class DayAsked:
 class DaysShown:
     """Days of the first setup side by side, and of every setup as the scene has it; the order.
 
-    beside: what was asked to stand side by side, of the first setup; days: one a setup.
+    beside: what was asked to stand side by side, of the first setup; days: one a setup; files: the
+    sheet as SVG and PNG.
     """
 
     beside: tuple[Day, ...]
     days: tuple[Day, ...]
     order: tuple[ShotTurn, ...]
-    document: SceneDocument
+    files: tuple[Path, ...] = ()
+
+    @property
+    def differs(self) -> bool:
+        """Whether days stand side by side."""
+        return len(self.beside) > 1
 
 
-def run_day(path: Path, asked: DayAsked | None = None, *, progress: Progress = silent) -> DaysShown:
-    """Trace a scene once and read every hour of its day.
+def run_day(
+    path: Path,
+    asked: DayAsked | None = None,
+    *,
+    out: Path | None = None,
+    progress: Progress = silent,
+) -> DaysShown:
+    """Trace a scene once and read every hour of its day; draw a sheet into the folder `out`.
 
     Raises what reading and building find wrong, DocumentError for a scene without a place, without
     a window or without a date, DaylightError for an unknown sky.
     """
     asked = asked or DayAsked()
-    _check_skies(asked.skies)
+    _check(asked)
+    if out is not None:
+        prepare_folder(out)
     document = dated(read_document(path, known=known_names()), asked.dates)
     names = setup_names(document, asked.setups)
     days: dict[str, Day] = {}
@@ -67,7 +87,8 @@ def run_day(path: Path, asked: DayAsked | None = None, *, progress: Progress = s
         for name in group:
             standing = arranged(document, name)
             if kept is None:
-                layers, _ = cached_layers(build_stage(standing), sizes={}, progress=progress)
+                stage = build_stage(_sunny(standing, asked.skies))
+                layers, _ = cached_layers(stage, sizes={}, progress=progress)
                 kept = keep_hours(layers)
             light = setup_light(standing, name)
             first = asked.dates[0] if asked.dates else None
@@ -86,7 +107,25 @@ def run_day(path: Path, asked: DayAsked | None = None, *, progress: Progress = s
                 for word in asked.skies or (None,)
             ]
     every = tuple(days[name] for name in names)
-    return DaysShown(tuple(beside), every, order_of_shots(every), document)
+    order = order_of_shots(every)
+    files = () if out is None else _sheet(out, document, beside, order)
+    return DaysShown(tuple(beside), every, order, files)
+
+
+def _sheet(
+    out: Path, document: SceneDocument, days: list[Day], order: tuple[ShotTurn, ...]
+) -> tuple[Path, ...]:
+    room = plan_of(arranged(document, days[0].setup))
+    drawing = draw_day(tuple(days), room=room, order=order if len(order) > 1 else ())
+    stem = "".join(one if one.isalnum() else "-" for one in f"{days[0].setup} day".lower())
+    svg, png = out / f"{stem}.svg", out / f"{stem}.png"
+    write_whole(svg, lambda part: _write(part, svg_of(drawing)))
+    write_whole(png, functools.partial(write_png, drawing))
+    return svg, png
+
+
+def _write(path: Path, text: str) -> None:
+    path.write_text(text, encoding="utf-8")
 
 
 def dated(document: SceneDocument, dates: tuple[date, ...]) -> SceneDocument:
@@ -131,6 +170,16 @@ def _standing_alike(document: SceneDocument, names: tuple[str, ...]) -> list[tup
     return alike(msgspec.structs.replace(document, setups=same_hour), names)
 
 
+def _sunny(document: SceneDocument, skies: tuple[str, ...]) -> SceneDocument:
+    """The scene with a sun among its sources, where a sky that has one is asked for."""
+    sky = document.sky
+    assert sky is not None
+    if has_sun(sky.type) or not any(has_sun(word) for word in skies):
+        return document
+    bare = msgspec.structs.replace(sky, type="clear", outside=None, zenith=None, at_glass=None)
+    return msgspec.structs.replace(document, sky=bare)
+
+
 def _turned(document: SceneDocument, by_deg: float) -> SceneDocument:
     sky = document.sky
     assert sky is not None
@@ -141,8 +190,18 @@ def _turned(document: SceneDocument, by_deg: float) -> SceneDocument:
     return msgspec.structs.replace(document, sky=msgspec.structs.replace(sky, north=north))
 
 
-def _check_skies(words: tuple[str, ...]) -> None:
-    for word in words:
+def _check(asked: DayAsked) -> None:
+    count = max(1, len(asked.dates)) * max(1, len(asked.turned_deg)) * max(1, len(asked.skies))
+    if count > MOST_BESIDE:
+        raise DaylightError(
+            Fault(
+                what="that many days do not fit side by side",
+                expected=f"{MOST_BESIDE} at most: dates times turns times skies",
+                found=str(count),
+                fix="ask for fewer at a time",
+            )
+        )
+    for word in asked.skies:
         if word not in SKY_WORDS:
             raise DaylightError(
                 Fault(

@@ -20,7 +20,7 @@ from falloff.stage.records import (
     View,
 )
 from falloff.stage.relight import relit
-from falloff.stage.skies import SUN_NAME, HourOutside, skies_by_hour
+from falloff.stage.skies import SUN_NAME, HourOutside, has_sun, skies_by_hour
 from falloff.stage.standing import Standing, judge, stand
 
 __all__ = [
@@ -46,6 +46,7 @@ __all__ = [
     "colour_factor",
     "dim_gains",
     "dimmed_light",
+    "has_sun",
     "judge",
     "kelvin_of",
     "place_of",

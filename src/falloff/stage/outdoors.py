@@ -397,7 +397,7 @@ def _skyline_of(placer: Placer) -> Float64Array:
     altitude = np.array([point.altitude.si for point in outside.skyline])
     turn = 2.0 * math.pi * np.arange(_SKYLINE_STEPS) / _SKYLINE_STEPS
     at = np.interp(sky.north.si - turn, azimuth, altitude, period=2.0 * math.pi)
-    return np.sin(at)
+    return np.asarray(np.sin(at))
 
 
 def place_of(document: SceneDocument) -> Location:

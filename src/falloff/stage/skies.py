@@ -9,12 +9,13 @@ from typing import Final
 
 import numpy as np
 
-from falloff.daylight import without_sun
+from falloff.daylight import TRADITIONAL_OVERCAST, without_sun
 from falloff.document import SceneDocument, Sky, instant_of
 from falloff.findings import Finding, Weight
 from falloff.sources import FINE_STEPS, Source, opening_illuminance, sky_opening, sun
 from falloff.stage.openings import SkyHole, sky_holes
 from falloff.stage.outdoors import (
+    FIRST_WITH_SUN,
     KINDS,
     SAID_KELVIN,
     Outdoors,
@@ -52,18 +53,27 @@ def skies_under(
     """The same under another light outside.
 
     Where the scene has an hour the sun is there even while it does not shine, so that what is
-    listed does not change from hour to hour.
+    listed does not change from hour to hour; under an overcast sky it never is.
     """
     skies = [_source(hole, outdoors) for hole in holes]
     daylight = outdoors.daylight
-    if daylight.sun_normal_lux > 0.0 or outdoors.instant is not None:
+    if daylight.sun_normal_lux > 0.0 or (outdoors.instant is not None and has_sun(outdoors.word)):
         skies.append(_sun(placer, holes, outdoors))
     return tuple(skies)
+
+
+def has_sun(word: str) -> bool:
+    """Whether the sun's disc may be seen through a sky of this type."""
+    if word in {"broken cloud", "thin cloud"}:
+        return True
+    return FIRST_WITH_SUN <= KINDS[word] < TRADITIONAL_OVERCAST
 
 
 @dataclass(frozen=True, slots=True)
 class HourOutside:
     """What shines in at one moment; openings in the order of the document, then the sun.
+
+    The sun is not among the sources under a sky that never shows it.
 
     in_shade: the openings as they would shine were the sun's disc hidden; outdoors: the light
     outside that they are made of.
@@ -92,7 +102,9 @@ def skies_by_hour(document: SceneDocument) -> Callable[[datetime, str | None], H
         )
         skies = [_source(hole, outdoors, steps=_STEPS) for hole in holes]
         in_shade = tuple(_plain(hole, shade, shade.sky_colour, 0.0) for hole in holes)
-        return HourOutside((*skies, _sun(placer, holes, outdoors)), in_shade, outdoors)
+        if has_sun(outdoors.word):
+            skies.append(_sun(placer, holes, outdoors))
+        return HourOutside(tuple(skies), in_shade, outdoors)
 
     return at
 

@@ -1,0 +1,167 @@
+"""The day in a terminal: answers, hours, what the sun does, the order of shots; and as JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any, Final
+
+import msgspec
+
+from falloff.cli import show
+from falloff.day import Day, DayMoment, ShotTurn
+from falloff.drawing.day_words import (
+    EVENT_WORDS,
+    and_words,
+    answers,
+    caution_lines,
+    clock,
+    date_words,
+    differing,
+    heading,
+    stretch_words,
+)
+from falloff.session import DaysShown
+from falloff.units import format_stops_tenths
+
+_MOST_READINGS: Final = 5  # columns that a terminal of 100 letters holds
+
+
+def day_document(shown: DaysShown) -> dict[str, Any]:
+    """One JSON document of all that was asked."""
+    return {
+        "falloff_json": show.JSON_VERSION,
+        "days": [msgspec.to_builtins(one) for one in shown.days],
+        "beside": [msgspec.to_builtins(one) for one in shown.beside] if shown.differs else [],
+        "order": [msgspec.to_builtins(one) for one in shown.order],
+        "files": [str(one) for one in shown.files],
+    }
+
+
+def print_days(shown: DaysShown) -> None:
+    """Answers on top, then the hours, then the order of shots and the sheet's files."""
+    first = shown.beside[0]
+    names = differing(shown.beside) if shown.differs else []
+    show.print_line("")
+    show.print_line(f"{first.scene}, {first.setup}: {date_words(first.date)}, {first.place}")
+    for day in shown.beside:
+        if names:
+            show.print_line(f"{heading(day, names)}:")
+        show.print_lines([*answers(day), *_dusk_lines(day), *_nd_lines(day), *_sun_lines(day)])
+        show.print_line("")
+        _print_hours(day)
+        _print_patches(day)
+    for day in shown.days[1:]:
+        show.print_lines([f"{day.setup}, {clock(day.hour)}:", *answers(day)])
+    if len(shown.days) > 1:
+        _print_order(shown.order)
+    show.print_lines(caution_lines(shown.beside))
+    show.print_line(f"Sheet: {', '.join(str(one) for one in shown.files)}")
+
+
+def _sun_lines(day: Day) -> list[str]:
+    told = [
+        f"{EVENT_WORDS.get(name, name)} {clock(at)}"
+        for name, at in day.events.items()
+        if at is not None
+    ]
+    lines = [f"{and_words(told)}."[:1].upper() + f"{and_words(told)}."[1:]] if told else []
+    if day.sun_in_frame:
+        when = and_words([stretch_words(one) for one in day.sun_in_frame])
+        lines.append(f"The sun is in {day.camera}'s frame {when}.")
+    if day.sun_on_lens:
+        when = and_words([stretch_words(one) for one in day.sun_on_lens])
+        lines.append(f"It strikes {day.camera}'s lens {when}: flag it.")
+    if not (day.sun_in_frame or day.sun_on_lens):
+        lines.append(f"No sun in {day.camera}'s frame or on its lens.")
+    return lines
+
+
+def _nd_lines(day: Day) -> list[str]:
+    if not day.nd:
+        return []
+    told = [
+        f"{clock(one.at)} {'down' if one.after < one.before else 'up'} to {0.3 * one.after:.1f}"
+        for one in day.nd
+    ]
+    return [f"ND on the lens to keep {day.key_reading} where it is: {', '.join(told)}."]
+
+
+def _dusk_lines(day: Day) -> list[str]:
+    lines = []
+    for one in day.dusk:
+        parts = [
+            f"{stops:g} {side} at {clock(at)}"
+            for stops, side, at in (
+                (one.over, "over", one.start),
+                (0.0, "level", one.level),
+                (-one.under, "under", one.end),
+            )
+            if at is not None
+        ]
+        text = f"Dusk in {one.opening}: the view is {and_words(parts)}".replace("0 level", "level")
+        if one.start and one.end and one.stops_a_minute:
+            minutes = round((one.end - one.start).total_seconds() / 60.0)
+            text += f"; {minutes} minutes, a stop in {1.0 / one.stops_a_minute:.0f}"
+        lines.append(f"{text}.")
+    return lines
+
+
+def _print_hours(day: Day) -> None:
+    names = list(day.moments[0].levels)
+    if day.key_reading in names:
+        names.insert(0, names.pop(names.index(day.key_reading)))
+    shown, rest = names[:_MOST_READINGS], names[_MOST_READINGS:]
+    table = show.plain_table("hour")
+    for title in ("sun", "sky lx", "sun lx", *shown):
+        table.add_column(title, justify="right", no_wrap=True, min_width=min(len(title), 9))
+    for moment in _whole_hours(day):
+        mark = " *" if moment.instant == day.hour else ""
+        table.add_row(
+            f"{moment.instant:%H:%M}{mark}",
+            f"{moment.sun_altitude_deg:.0f}°",
+            _lux(moment.sky_lux),
+            _lux(moment.sun_lux) if moment.sun_lux > 0.0 else "",
+            *(_told(moment, name) for name in shown),
+        )
+    show.print_table(table)
+    unit = "stops over key (a spot: over middle grey); ± the spread to be expected"
+    show.print_line(
+        f"Columns of readings: {unit}." + (f" Not shown: {', '.join(rest)}." if rest else "")
+    )
+
+
+def _whole_hours(day: Day) -> list[DayMoment]:
+    return [one for one in day.moments if one.instant.minute == 0 or one.instant == day.hour]
+
+
+def _told(moment: DayMoment, name: str) -> str:
+    level = moment.levels[name]
+    if level.stops is None or level.low_stops is None or level.high_stops is None:
+        return "no light"
+    either = 0.5 * (level.high_stops - level.low_stops)
+    return format_stops_tenths(level.stops) + (f" ±{either:.1f}" if either >= 0.05 else "     ")
+
+
+def _lux(lux: float) -> str:
+    if lux >= 10_000:
+        return f"{lux / 1000:.0f} k"
+    return f"{lux:.0f}" if lux >= 10 else f"{lux:.2g}"
+
+
+def _print_patches(day: Day) -> None:
+    """Where the sun falls at whole hours, the two largest surfaces of each."""
+    rows = []
+    for moment in _whole_hours(day):
+        big = [one for one in moment.patches if one.area_m2 >= 0.05][:3]
+        if big:
+            told = ", ".join(
+                f"{one.surface.removeprefix('room: ')} {one.area_m2:.1f} m²" for one in big
+            )
+            rows.append(f"{moment.instant:%H:%M} {told}")
+    if rows:
+        show.print_lines(["Sun in the room:", *(f"  {row}" for row in rows)])
+
+
+def _print_order(order: Sequence[ShotTurn]) -> None:
+    numbered = [f"  {number}. {turn.setup}: {turn.why}" for number, turn in enumerate(order, 1)]
+    show.print_lines(["In this order:", *numbered])

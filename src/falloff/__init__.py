@@ -2,11 +2,11 @@
 
 The import order is the data flow; each package has one verb and one frozen result.
 
-    errors  findings  constants  units  types  rays
+    errors  findings  constants  clock  units  types  rays
     spectrum     colour of light, the working space
     document     read_document(path)        -> SceneDocument   as written, with positions
     photometry   round_beam(angles, shape)  -> IntensityDistribution
-    daylight     overcast_sky(illuminance)  -> Daylight
+    daylight     outside_light(sky, sun)    -> OutsideLight, Daylight; where the sun stands
     kit          find_figure, furniture, read_outfit -> Figure, FurniturePiece, Outfit
     sources      panel, ball, beam, sky_opening -> Source
     stage        build_stage(document)      -> Stage           SI from here on
@@ -14,8 +14,9 @@ The import order is the data flow; each package has one verb and one frozen resu
     layers       trace_layers(stage)        -> LightLayers     one linear layer per source
     camera       expose(layers, dims, ...)  -> ExposedFrame
     readings     take_readings(layers, ...) -> Readings
+    day          through_day(layers, ...)   -> Day             any hour over one trace
     drawing      draw_sheet, plan_of        -> Drawing, Plan   as SVG and PNG; to scale
-    session      new, check, meter, picture, pocket, kit, demo: these verbs chained, nothing else
+    session      new, check, meter, picture, day, pocket, kit, demo: these verbs chained, nothing else
     page         serve_page(path)           the local page
     cli          the terminal
 """

@@ -27,7 +27,7 @@ VERBS = {
 
 # source: the project's own design; packages that are built so far
 BUILT = {
-    "camera", "cli", "constants", "daylight", "document", "drawing", "errors",
+    "camera", "cli", "clock", "constants", "day", "daylight", "document", "drawing", "errors",
     "findings", "kit", "layers", "page", "photometry", "rays", "readings", "session", "sources",
     "spectrum", "stage", "transport", "types", "units",
 }  # fmt: skip

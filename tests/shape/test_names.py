@@ -19,7 +19,7 @@ NUMBER = re.compile(r"\bfloat\b|\bFloat\d+Array\b|NDArray\[np\.float|\bArrayLike
 
 UNITS = {
     "m", "m2", "s", "rad", "hour", "kelvin", "mired", "w", "lm", "volts", "lux", "lux_s", "nit",
-    "cd", "candela_per_lumen", "stops", "share", "px", "per_second", "footcandles", "footlamberts",
+    "au", "cd", "candela_per_lumen", "stops", "share", "px", "per_second", "minutes", "footcandles", "footlamberts",
     "stops_over_key", "stops_over_grey", "deg", "amps", "candela",
     # places and sizes on a drawn sheet
     "mm",
@@ -49,22 +49,39 @@ PURE = {
     "across", "landing", "reflected", "SKY_COEFFICIENTS", "through", "upward",
     # dims as set; what dimming does to a colour; gels in full green ones; how hazy the air is
     "green", "knobs", "tints", "turbidity",
+    # levels of a day over and under others, in stops by their docstrings; factors of a spread
+    "after", "before", "distance_over_mean", "gel_as_sold", "key_gain", "key_loss", "over",
+    "over_face", "over_grey", "room_loss", "sky_high", "sky_low", "stops_a_minute", "sun_high",
+    "sun_low", "target_levels", "under", "wanted",
+    # what a unit of light is worth to a reading; sines of a skyline's altitude
+    "by", "lit", "skyline", "worth",
     # a hit's place along its ray and in its triangle; how far along its way a ray goes
     "distance", "lengths", "u", "v",
 }  # fmt: skip
 # Colours: relative or chromatic, no unit.
-COLOUR = {"colour", "colours", "primaries_xy", "skin_tint", "tint", "white_xy", "xy", "from_xy",
+COLOUR = {"sky_rgb", "sun_rgb", "colour", "colours", "primaries_xy", "skin_tint", "tint", "white_xy", "xy", "from_xy",
           "to_xy", "balance_xy", "light", "uv", "wanted_xy"}  # fmt: skip
 # Unit vectors.
-WAY = {"axis", "corner_normals", "element_normals", "facing", "forward", "normal", "normals",
+WAY = {"inward", "axis", "corner_normals", "element_normals", "facing", "forward", "normal", "normals",
        "right", "up", "axes", "direction", "directions", "azimuth_zero",
        "toward", "toward_sun"}  # fmt: skip
 # Places in the room and edges between them: metres, by docs/conventions.md.
-PLACE = {"centre", "corner", "corners", "edge_u", "edge_v", "element_points", "eye", "face_frame",
+PLACE = {"outlines", "centre", "corner", "corners", "edge_u", "edge_v", "element_points", "eye", "face_frame",
          "high", "low", "point", "points", "holes", "middle", "start", "radius_high", "radius_low",
          "size", "soft"}  # fmt: skip
 # Light in the working space, lux or cd/m² as the docstring says, by docs/conventions.md.
-LIGHT = {"sheen", "bounced", "direct", "layers", "picture", "radiosity", "rgb", "xyz"}
+LIGHT = {
+    "luminance",
+    "sun",
+    "sheen",
+    "bounced",
+    "direct",
+    "layers",
+    "picture",
+    "radiosity",
+    "rgb",
+    "xyz",
+}
 # The unit stands in the field beside it, or the record is of many units by nature.
 TOLD_BESIDE = {
     "NAMED_PROFILES",

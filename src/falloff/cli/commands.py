@@ -257,6 +257,10 @@ def open_page(
 def pocket(
     scene: SceneFile,
     setup: Setups = None,
+    hour: Annotated[
+        list[str] | None,
+        typer.Option("--hour", help="16:40, sunrise, noon, sunset or dusk; may be given again."),
+    ] = None,
     out: Annotated[
         Path | None, typer.Option("--out", help="The file to write; NAME.pocket.html if left out.")
     ] = None,
@@ -271,21 +275,14 @@ def pocket(
             scene,
             out=out or Path(f"{pocket_stem(scene)}.pocket.html"),
             setups=tuple(setup or ()),
+            hours=tuple(hour or ()),
             progress=progress,
         )
     if json:
         fields = dataclasses.asdict(result) | {"file": str(result.file)}
         show.print_json({"falloff_json": show.JSON_VERSION} | fields)
     else:
-        show.print_line(f"Pocket copy: {result.file}, {result.size_bytes / 1e6:.1f} MB.")
-        show.print_line(
-            f"Setups: {', '.join(result.setups)}; pictures {result.width_px} pixels wide."
-        )
-        if result.left_out:
-            named = ", ".join(result.left_out)
-            show.print_line(
-                f"Left out for want of room: {named}. Write them apart, with --setup and --out."
-            )
+        show.print_pocket(result)
 
 
 def main() -> None:

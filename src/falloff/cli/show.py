@@ -24,7 +24,7 @@ from falloff.units import (
 )
 
 if TYPE_CHECKING:
-    from falloff.session import Checked, Demo, Metered, PictureFiles, Pictures
+    from falloff.session import Checked, Demo, Metered, PictureFiles, Pictures, Pocket
     from falloff.transport import Progress
 
 JSON_VERSION = 1
@@ -271,6 +271,19 @@ def check_document(result: Checked) -> dict[str, Any]:
         "elements": result.elements,
         "findings": result.findings,
     }
+
+
+def print_pocket(result: Pocket) -> None:
+    """The file, what is in it, and what had no room."""
+    print_line(f"Pocket copy: {result.file}, {result.size_bytes / 1e6:.1f} MB.")
+    print_line(f"Setups: {', '.join(result.setups)}; pictures {result.width_px} pixels wide.")
+    for setup, hours in result.hours.items():
+        print_line(f"Hours of {setup}: {', '.join(hours)}.")
+    for setup, hours in result.hours_left_out.items():
+        print_line(f"Hours of {setup} left out for want of room: {', '.join(hours)}.")
+    if result.left_out:
+        named = ", ".join(result.left_out)
+        print_line(f"Left out for want of room: {named}. Write them apart, with --setup and --out.")
 
 
 def print_line(text: str) -> None:

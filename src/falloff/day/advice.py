@@ -17,6 +17,8 @@ _HALF_STOP: Final = 0.5
 _STOPS_PER_DENSITY: Final = 1.0 / math.log10(2.0)
 _DARKEST_STOPS: Final = -4.0  # below key: no longer a matter of ND
 _LEAST_GEL: Final = 0.05
+FILM_STOPS: Final = 1.0  # that polarising film takes of what comes in: common practice, no source
+_POLARISERS_HOLD_STOPS: Final = 6.0  # crossed, as photographic pairs hold (from memory)
 
 
 def nd_pulls(
@@ -138,6 +140,7 @@ def view_fix(
     gel = _solve(left, wanted)
     sold = None if gel is None else _as_sold(gel)
     later = crossing_after(times, over, wanted, after=hour)
+    polarised = now - FILM_STOPS - math.log2(1.0 - share + share * 2.0**-FILM_STOPS)
     return ViewFix(
         opening=opening,
         over_face=now,
@@ -148,7 +151,23 @@ def view_fix(
         room_loss=None if sold is None else -math.log2(1.0 - room + room * 2.0**-sold),
         hour=later,
         key_gain=now - wanted,
+        polariser_deg=polariser_turn_deg(polarised - wanted),
     )
+
+
+def polariser_stops(turned_deg: float) -> float:
+    """Stops that a polariser takes from light of another one, turned so far from open; 0 to 90°.
+
+    Source: Malus's law, cos² of the angle.
+    """
+    return -2.0 * math.log2(max(1e-9, math.cos(math.radians(turned_deg))))
+
+
+def polariser_turn_deg(stops: float) -> float | None:
+    """How far a polariser is turned to take so many stops; None past what a pair still holds."""
+    if stops > _POLARISERS_HOLD_STOPS:
+        return None
+    return math.degrees(math.acos(2.0 ** (-0.5 * max(0.0, stops))))
 
 
 def _solve(left: Callable[[float], float], wanted: float) -> float | None:

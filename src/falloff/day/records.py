@@ -121,7 +121,9 @@ class ViewFix(msgspec.Struct, frozen=True, kw_only=True):
 
     gel_stops: of neutral gel on the glass, None where none helps; gel_as_sold: the next that is
     sold; key_loss, room_loss: what it costs the key reading and the room in stops; hour: the next
-    time at which it is so by itself; key_gain: stops more light on the face in place of a gel.
+    time at which it is so by itself; key_gain: stops more light on the face in place of a gel;
+    polariser_deg: how far from open a polariser on the lens is turned against polarising film on
+    the panes, None where not even near to crossed does it.
     """
 
     opening: str
@@ -133,6 +135,7 @@ class ViewFix(msgspec.Struct, frozen=True, kw_only=True):
     room_loss: float | None
     hour: datetime | None
     key_gain: float
+    polariser_deg: float | None = None
 
 
 class ShotTurn(msgspec.Struct, frozen=True, kw_only=True):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import date, datetime, timedelta
 from typing import Final
 
@@ -26,7 +26,11 @@ STEP: Final = timedelta(minutes=15)
 _HALF_STOP: Final = 0.5
 
 
-def through_day(
+def _silent() -> None:
+    pass
+
+
+def through_day(  # noqa: PLR0913  what is asked of a day, each by its name
     kept: HourLayers,
     document: SceneDocument,
     setup: SetupLight,
@@ -34,11 +38,13 @@ def through_day(
     day: date | None = None,
     word: str | None = None,
     step: timedelta = STEP,
+    progress: Callable[[], None] = _silent,
 ) -> Day:
     """A day of one setup: every reading, when targets hold, where the sun falls, what to do.
 
     document: as it stands in the setup, with the hour of that, and north where it may be another's;
-    day: another date than the scene's; word: another sky.
+    day: another date than the scene's; word: another sky; progress: called before each moment, and
+    what it raises ends the work.
     """
     where = place_of(document)
     hour = instant_of(document)
@@ -64,7 +70,11 @@ def through_day(
     )
     events = sun_events(where, hour.date())
     wanted = moments_of(where, hour.date(), events, step=step)
-    moments = tuple(reader.moment(one) for one in wanted)
+    made = []
+    for instant in wanted:
+        progress()
+        made.append(reader.moment(instant))
+    moments = tuple(made)
     times = [one.instant for one in moments]
     names = tuple(moments[0].levels)
     levels = {name: [one.levels[name].stops for one in moments] for name in names}

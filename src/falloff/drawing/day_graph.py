@@ -23,7 +23,7 @@ _LABEL_MM: Final = 3.0
 _SMALL_MM: Final = 2.6
 _DARKER_DEG: Final = 1.5  # how much further down the sun is taken to be beyond the moments told
 # Grounds by the sun's altitude: under 12 degrees down it is night, then the twilights, then day.
-_SHADES: Final = ((-12.0, 0.76), (-6.0, 0.85), (-0.27, 0.93))
+_SHADES: Final = ((-12.0, 0.82), (-6.0, 0.89), (-0.27, 0.95))
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,8 +59,8 @@ def reach_of(days: Sequence[Day], names: Sequence[str]) -> tuple[int, int]:
         for name, level in one.levels.items()
         if name in names and level.stops is not None
     ]
-    low = math.floor(min(told, default=-2.0) - 0.1)
-    high = math.ceil(max(told, default=2.0) + 0.1)
+    low = math.floor(min(told, default=0.0) - 0.1)
+    high = math.ceil(max(told, default=0.0) + 0.1)
     return max(-_REACH, min(low, -2)), min(_REACH, max(high, 2))
 
 

@@ -8,7 +8,7 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
-from falloff.drawing.day_axis import Box, Placed, TimeAxis, disc, spread
+from falloff.drawing.day_axis import Box, Placed, TimeAxis, disc, on_paper, spread
 from falloff.drawing.day_graph import LETTERS, Scale, stops_text
 from falloff.drawing.shapes import Patch, Shape, Stroke, Words, shortened, width_of_words_mm
 from falloff.drawing.sheet import wrapped
@@ -168,7 +168,7 @@ def _arrows(run: _Run, scale: Scale, letter: str, placed: Placed) -> list[Shape]
             y = scale.top + 3.0 if up else scale.bottom - 0.8
             wide = width_of_words_mm(told, _SMALL_MM) / 2.0 + 1.6
             words = placed.words(told, _SMALL_MM, places=[(x + wide, y), (x - wide, y)])
-            shapes += [words] if words else []
+            shapes += on_paper(words) if words else []
     return shapes
 
 

@@ -68,7 +68,7 @@ def _nearest(day: Day, moments: Sequence[DayMoment], hour: float) -> DayMoment:
 
 
 def draw_patches(day: Day, room: Plan, box: Box) -> list[Shape]:
-    """The rooms to scale in a box, over them the sun's patches at some hours, each with its hour."""
+    """The rooms to scale in a box, and the sun's patches at some hours, each with its hour."""
     low_x, low_y, high_x, high_y = room.bounds_m
     foot, aside = 4.4, 11.0  # for words below, for the arrow to the north
     wide, high = max(high_x - low_x, 0.1), max(high_y - low_y, 0.1)

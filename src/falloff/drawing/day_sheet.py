@@ -15,6 +15,7 @@ from falloff.drawing.day_axis import (
     TimeAxis,
     fitting_size,
     hours_of,
+    on_paper,
     rule,
 )
 from falloff.drawing.day_lines import draw_lines, end_labels, key_row
@@ -130,7 +131,7 @@ def _head(sheet: _Sheet) -> tuple[list[Shape], float]:
     date = shortened(date, 5.0, room_mm=0.42 * room)
     right = Words(date, (_RIGHT_MM, 12.6), 5.0, "right")
     big_room = room - right.width_mm - 6.0
-    size = fitting_size(big, (5.6, 5.0, 4.4), room_mm=big_room)
+    size = fitting_size(big, (5.0, 4.4), room_mm=big_room)
     big = shortened(big, size, room_mm=big_room)
     rest = [told[name] for name in names if name not in ("scene", "setup", "date")]
     line = shortened("  ·  ".join(rest), _BODY_MM, room_mm=room)
@@ -265,6 +266,10 @@ def _one_graph(
     shapes += graph.event_marks(axis, scale.top, scale.bottom)
     lines, ends = draw_lines(axis, scale, sheet.names, placed)
     shapes += [*lines, frame.outline(0.3)]
+    if not any(ends):
+        said = "No reading has so much light." if ends else "No readings."
+        middle = (frame.left + frame.right) / 2.0
+        shapes += on_paper(Words(said, (middle, scale.y(0.0) - 2.0), _BODY_MM, "middle"))
     wide = _NAMES_MM if sheet.alone else _LETTERS_MM
     beside = Box(axis.right, scale.top, axis.right + wide, scale.bottom)
     return shapes + end_labels(sheet.names, ends, beside, full=sheet.alone)

@@ -109,7 +109,7 @@ def differing(days: Sequence[Day]) -> list[str]:
 def heading(day: Day, names: Sequence[str]) -> str:
     """What tells one day from others beside it."""
     told = facts(day)
-    return ", ".join(told[name] for name in names)
+    return _capital(", ".join(told[name] for name in names))
 
 
 def stretch_words(one: Stretch) -> str:
@@ -164,10 +164,17 @@ def _countdown(day: Day) -> list[str]:
     one = told[0]
     if one.minutes is None:
         return [f"From {clock(day.hour)}: {one.reading} stays within half a stop till the end."]
-    count = round(one.minutes)
     how = "drops" if one.falls else "rises"
-    minutes = f"{count} minute{'s' * (count != 1)}"
+    minutes = minutes_words(one.minutes)
     return [f"From {clock(day.hour)}: {minutes} until {one.reading} {how} half a stop."]
+
+
+def minutes_words(minutes: float) -> str:
+    """Whole minutes; hours and minutes from two hours on."""
+    count = round(minutes)
+    if count >= 120:
+        return f"{count // 60} h {count % 60:02d} min"
+    return f"{count} minute{'s' * (count != 1)}"
 
 
 def _views(day: Day) -> list[str]:
@@ -182,6 +189,8 @@ def _views(day: Day) -> list[str]:
             ways.append(f"with {one.gel_stops:.1f} stops of gel on it")
         if one.hour is not None:
             ways.append(f"after {clock(one.hour)}")
+        if one.gel_as_sold is None and one.polariser_deg is not None:
+            ways.append(f"polarising film on it and a polariser at {one.polariser_deg:.0f}°")
         if one.key_gain > 0.05 and not ways:
             ways.append(f"with {one.key_gain:.1f} stops more on the face")
         said.append(f"{text}; {one.wanted:.3g} {', or '.join(ways)}." if ways else f"{text}.")

@@ -21,6 +21,7 @@ from falloff.document import (
     SceneDocument,
 )
 from falloff.page.add import added, duplicated
+from falloff.page.hour_changes import date_set, hour_set, located, sky_set
 from falloff.page.places import cannot, length
 from falloff.page.rooms import corner_moved, dressed, opening_changed, wall_moved
 from falloff.page.turning import aimed, placed, turned
@@ -219,6 +220,10 @@ _CHANGES: Final[Mapping[str, Callable[[Worked, Change], Made]]] = {
     "wall": wall_moved,
     "opening": opening_changed,
     "dressing": dressed,
+    "hour": hour_set,
+    "date": date_set,
+    "sky": sky_set,
+    "located": located,
     "reading": _reading,
     "setup": _setup_like,
     "put": _put,

@@ -11,7 +11,7 @@ from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from typing import Final
 
-from falloff.page.tasks import SceneTask, Task, Told
+from falloff.page.tasks import HourTask, SceneTask, Task, Told
 
 _MOST_STARTS: Final = 4
 
@@ -59,12 +59,14 @@ class Foreman:
         """Hand over a task and go on; the newest scene is given again if the worker is restarted.
 
         A worker that traces takes tasks up only now and then: a scene that still waits to be taken
-        gives way to a newer one, and the event loop never waits for the pipe.
+        gives way to a newer one, an hour to a newer hour, and the event loop never waits for the
+        pipe.
         """
         with self._waiting:
             if isinstance(task, SceneTask):
                 self._scene = task
-                self._tasks = [one for one in self._tasks if not isinstance(one, SceneTask)]
+            if isinstance(task, SceneTask | HourTask):
+                self._tasks = [one for one in self._tasks if type(one) is not type(task)]
             self._tasks.append(task)
             self._waiting.notify_all()
 

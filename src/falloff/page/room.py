@@ -109,6 +109,7 @@ class Room:
             "rest": self._rested,
             "ask": self.seen.ask,
             "job": self.seen.job,
+            "hour": self.seen.hour,
             "cancel": self.seen.cancel,
             "grab": self.seen.grab,
             "outside": self._outside,

@@ -11,6 +11,7 @@ import msgspec
 from falloff.document import SceneDocument, arranged
 from falloff.errors import FalloffError
 from falloff.page.foreman import Foreman
+from falloff.page.hour_changes import instant_at
 from falloff.page.kept_light import KeptLight, light_fields, light_key
 from falloff.page.places import cannot
 from falloff.page.sources_told import colours_of
@@ -18,10 +19,12 @@ from falloff.page.tasks import (
     CancelTask,
     ForgetTask,
     GrabTask,
+    HourTask,
     PictureTask,
     PointTask,
     SceneTask,
     Sight,
+    SunTask,
     Task,
     Told,
 )
@@ -44,6 +47,7 @@ class Seen:
     lights: dict[str, Message] = field(default_factory=dict)
     matrices: dict[str, ReadingsMatrix] = field(default_factory=dict)
     troubles: dict[str, Message] = field(default_factory=dict)
+    days: dict[str, Message] = field(default_factory=dict)
     _foreman: Foreman | None = None
     _given: tuple[Any, ...] = ()
     _generation: int = 0
@@ -118,6 +122,9 @@ class Seen:
     def _hear(self, told: Told) -> None:
         self._store(told.contents)
         parts = told.parts
+        if "window" in parts:
+            self._hear_hour(told.kind, parts)
+            return
         match told.kind:
             case "light":
                 self._hear_light(parts)
@@ -128,12 +135,12 @@ class Seen:
                     self._answer(setup)
                 self._keep(parts["sight"])
             case "trouble":
-                findings = [msgspec.to_builtins(one) for one in parts["findings"]]
-                self.troubles[parts["plan"]] = trouble(None, parts["faults"], findings)
-                for setup, one in self.top.tree["setups"].items():
-                    if one["plan"] == parts["plan"]:
-                        message = {**self.troubles[parts["plan"]], "setup": setup}
-                        self.top.tell_all(message, about=("trouble", setup))
+                self._hear_trouble(parts)
+            case "day":
+                self.days[parts["sight"]] = parts["day"]
+                for setup in self.top.setups_of(parts["sight"]):
+                    message = {"t": "day", "setup": setup, "day": parts["day"]}
+                    self.top.tell_all(message, about=("day", setup))
             case "idle":
                 self.top.idle = True
                 self.top.tell_all({"t": "idle", "is": True}, about="idle")
@@ -163,6 +170,30 @@ class Seen:
         for setup in self.top.setups_of(sight):
             about = ("light", setup) if parts["whole"] else ("light", setup, *parts["layers"])
             self.top.tell_all({"t": "light", "setup": setup, **message}, about=about)
+
+    def _hear_trouble(self, parts: Message) -> None:
+        findings = [msgspec.to_builtins(one) for one in parts["findings"]]
+        self.troubles[parts["plan"]] = trouble(None, parts["faults"], findings)
+        for setup, one in self.top.tree["setups"].items():
+            if one["plan"] == parts["plan"]:
+                message = {**self.troubles[parts["plan"]], "setup": setup}
+                self.top.tell_all(message, about=("trouble", setup))
+
+    def _hear_hour(self, kind: str, parts: Message) -> None:
+        """Light of an hour that a hand drags: for its window alone, and kept nowhere."""
+        window = next((one for one in self.top.windows if one.name == parts["window"]), None)
+        if window is None:
+            return
+        told = {key: value for key, value in parts.items() if key not in {"window", "sight"}}
+        for setup in self.top.setups_of(parts["sight"]):
+            if "back" in parts:
+                self.tell(window, setup)
+            elif kind == "light":
+                message = {"t": "light", "setup": setup, **told}
+                window.post(message, about=("light", setup, *told["layers"]))
+            else:
+                message = self._meter(setup, parts["pass"], parts["matrix"])
+                window.post(message, about=("meter", setup))
 
     def _keep(self, sight: str) -> None:
         """A full picture of the scene as it is now is kept for the next time it is opened."""
@@ -195,6 +226,9 @@ class Seen:
             answer = self._answer_of(setup)
             if answer is not None:
                 window.post(answer, about=("answer", setup))
+        if sight.name in self.days:
+            message = {"t": "day", "setup": setup, "day": self.days[sight.name]}
+            window.post(message, about=("day", setup))
         known = self.troubles.get(sight.plan)
         if known is not None:
             window.post({**known, "setup": setup}, about=("trouble", setup))
@@ -211,19 +245,22 @@ class Seen:
             self.top.tell_all(answer, about=("answer", setup))
 
     def _answer_of(self, setup: str) -> Message | None:
-        matrix = self.matrices.get(self.top.sight_of(setup).name)
+        sight = self.top.sight_of(setup).name
+        matrix = self.matrices.get(sight)
         if matrix is None:
             return None
+        daylight = self.lights.get(sight, {}).get("colours", {})
         try:
             light = setup_light(arranged(self.top.document, setup), setup)
-            gains = light.gains(colours_of(self.top.tree["sources"]))
+            gains = light.gains(colours_of(self.top.tree["sources"], daylight))
             told = brief(read_matrix(matrix, light, gains), self.top.document.targets)
         except (FalloffError, KeyError):
             return None  # the matrix is of an earlier state; the next one follows
         return {"t": "answer", "setup": setup, "sentences": list(told)}
 
-    def _meter(self, setup: str, told: str) -> Message:
-        matrix = self.matrices[self.top.sight_of(setup).name]
+    def _meter(self, setup: str, told: str, matrix: ReadingsMatrix | None = None) -> Message:
+        """matrix: of another hour than the setup's, where a hand drags it."""
+        matrix = matrix or self.matrices[self.top.sight_of(setup).name]
         softness: dict[str, dict[str, Any]] = {}
         for one in matrix.softness:
             softness.setdefault(one.source, {})[one.subject] = {
@@ -246,9 +283,13 @@ class Seen:
     # Asking and jobs ---------------------------------------------------------------------
 
     def ask(self, window: Window, message: Message) -> None:
-        """What a place in the frame is."""
+        """What a place in the frame is, or where the sun falls."""
         name = self._job_name(window, message)
         sight = self.top.sight_of(str(message["setup"]))
+        if message["what"] == "sun":
+            at = instant_at(self.top.document, str(message["setup"]), message.get("at"))
+            self._give(SunTask(name, sight.plan, at.isoformat()))
+            return
         self._give(PointTask(name, sight, float(message["x"]), float(message["y"])))
 
     def job(self, window: Window, message: Message) -> None:
@@ -269,6 +310,12 @@ class Seen:
         """A hand has chosen something, which it may drag soon."""
         if window.setup is not None and window.setup in self.top.tree["setups"]:
             self._give(GrabTask(self.top.sight_of(window.setup).plan, str(message["name"])))
+
+    def hour(self, window: Window, message: Message) -> None:
+        """A hand drags the hour of a setup, or has let it go where it was; no edit."""
+        setup, at = str(message["setup"]), message.get("at")
+        when = None if at is None else instant_at(self.top.document, setup, at).isoformat()
+        self._give(HourTask(window.name, self.top.sight_of(setup), when))
 
     def cancel(self, window: Window, message: Message) -> None:
         """A picture is no longer wanted."""

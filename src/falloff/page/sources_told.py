@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final
 
@@ -73,9 +73,14 @@ def _lit(light: Fixture | Practical) -> tuple[Any, ...]:
     return tuple(value for key, value in fields if key not in {"at", "aim", "roll", "stand"})
 
 
-def colours_of(told: dict[str, dict[str, Any]]) -> dict[str, Float64Array]:
-    """The colour (3,) of every source at full, luminance 1, from what is told of them."""
-    return {name: np.array(one["gains"][-1]) for name, one in told.items()}
+def colours_of(
+    told: dict[str, dict[str, Any]], daylight: Mapping[str, list[float]]
+) -> dict[str, Float64Array]:
+    """The colour (3,) of every source at full, luminance 1, from what is told of them.
+
+    daylight: of windows and the sun at a setup's own hour, told with its light.
+    """
+    return {name: np.array(daylight.get(name, one["gains"][-1])) for name, one in told.items()}
 
 
 def _light(

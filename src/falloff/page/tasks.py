@@ -48,6 +48,27 @@ class PointTask:
 
 
 @dataclass(frozen=True, slots=True)
+class HourTask:
+    """A sight at another hour, for one window whose hand drags it; the newest one is served.
+
+    at: an instant as ISO text with its offset; None where the hand has let go without a change.
+    """
+
+    window: str
+    sight: Sight
+    at: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class SunTask:
+    """Where the sun falls in an arrangement at an instant, as ISO text with its offset."""
+
+    id: str
+    plan: str
+    at: str
+
+
+@dataclass(frozen=True, slots=True)
 class PictureTask:
     """A finished picture of one setup: the scene now at another width, or an earlier state of it.
 
@@ -84,13 +105,13 @@ class ForgetTask:
     keys: tuple[str, ...]
 
 
-Task = SceneTask | GrabTask | PointTask | PictureTask | CancelTask | ForgetTask
+Task = SceneTask | GrabTask | PointTask | SunTask | HourTask | PictureTask | CancelTask | ForgetTask
 
 
 @dataclass(frozen=True, slots=True)
 class Told:
     """A message of the worker: its kind, its parts, and contents by key that go with it."""
 
-    kind: Literal["light", "meter", "trouble", "reply", "job", "idle"]
+    kind: Literal["light", "meter", "trouble", "reply", "job", "idle", "day"]
     parts: dict[str, Any]
     contents: tuple[tuple[str, bytes], ...] = field(default=())

@@ -22,6 +22,7 @@ from falloff.document import SceneDocument, Setup, arranged
 from falloff.drawing import plan_of
 from falloff.page.add import kit_choices
 from falloff.page.choices import stops_of_shutter, tables
+from falloff.page.hour_changes import day_of_tree
 from falloff.page.sources_told import SourcesTold
 from falloff.page.stored import Stored
 from falloff.readings import SetupLight
@@ -91,6 +92,7 @@ class TreeMaker:
             "cameras": list(document.cameras),
             "circuits": _circuits(document),
             "plans": plans,
+            "day": day_of_tree(document),
             "kit": kit_of_tree(),
         }
         self._last = _kept(self._last, made)

@@ -7,34 +7,41 @@ from __future__ import annotations
 
 import contextlib
 import os
-from collections.abc import Iterator
+import time
 from dataclasses import dataclass, field, replace
+from datetime import datetime
 from multiprocessing.connection import Connection
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 
 from falloff.errors import FalloffError
 from falloff.findings import Finding
-from falloff.layers import Live, Shown, drag_passes, open_passes, settle_passes
+from falloff.layers import Shown
+from falloff.page.at_hours import day_fields, patches_told
 from falloff.page.finished import point_at, write_picture
 from falloff.page.stored import key_of
 from falloff.page.tasks import (
     CancelTask,
     ForgetTask,
     GrabTask,
+    HourTask,
     PictureTask,
     PointTask,
     SceneTask,
     Sight,
+    SunTask,
     Task,
     Told,
 )
 from falloff.page.told import told
-from falloff.readings import ReadingsMatrix, readings_matrix
+from falloff.page.traced import Place, hours_of, make_ready, passes_of, reduced
+from falloff.readings import readings_matrix
+from falloff.sources import SKY, SUN
 from falloff.stage import Standing, judge, stand
-from falloff.transport import Grasp, take_hold
 from falloff.types import Float32Array
+
+_QUIET_S: Final = 0.6  # after a dragged hour, before anything is done that nobody waits for
 
 
 class Superseded(Exception):
@@ -52,17 +59,6 @@ def work(pipe: Connection) -> None:
 
 
 @dataclass(slots=True)
-class Place:
-    """One arrangement as it is traced: how it stands, its light, its readings, the last bounce."""
-
-    standing: Standing
-    live: Live
-    matrix: ReadingsMatrix | None
-    bounced: dict[tuple[str, int], Float32Array] = field(default_factory=dict)
-    grasp: Grasp | None = None
-
-
-@dataclass(slots=True)
 class Bench:
     """What lies on the worker's table."""
 
@@ -72,7 +68,11 @@ class Bench:
     judged: set[str] = field(default_factory=set)
     places: dict[str, Place] = field(default_factory=dict)
     pictures: list[PictureTask] = field(default_factory=list)
-    points: list[PointTask] = field(default_factory=list)
+    points: list[PointTask | SunTask] = field(default_factory=list)
+    hour: HourTask | None = None
+    hour_at_s: float = 0.0
+    days: dict[Sight, tuple[tuple[Any, ...], dict[str, Any]]] = field(default_factory=dict)
+    dayless: set[Sight] = field(default_factory=set)
     grab: GrabTask | None = None
     rested: SceneTask | None = None
     cancelled: set[str] = field(default_factory=set)
@@ -85,15 +85,28 @@ class Bench:
             self._answer(self.points.pop(0))
         elif (sight := self._undone()) is not None:
             self._trace(sight)
+        elif self.hour is not None:
+            self._hour(self.hour)
         elif self.grab is not None:
-            self._grasp(self.grab)
+            task, self.grab = self.grab, None
+            make_ready(self.places.get(task.plan), task.name)
         elif self.pictures:
             self._picture(self.pictures.pop(0))
         else:
             if self.scene is not self.rested:
                 self.rested = self.scene
                 self.tell(Told("idle", {}))
+            self._at_leisure()
+
+    def _at_leisure(self) -> None:
+        """What nobody waits for just now: days, once no hour is being dragged; or a wait."""
+        quiet_s = self.hour_at_s + _QUIET_S - time.monotonic()
+        if not self.dayless:
             self.read(wait_s=None)
+        elif quiet_s > 0.0:
+            self.read(wait_s=quiet_s)
+        else:
+            self._day(min(self.dayless, key=lambda one: one.name))
 
     # Tasks -------------------------------------------------------------------------------
 
@@ -108,12 +121,15 @@ class Bench:
         match task:
             case SceneTask():
                 self.scene = task
+                self.hour = None  # of the scene before
                 self.done.clear()
                 self.judged.clear()
             case GrabTask():
                 self.grab = task
-            case PointTask():
+            case PointTask() | SunTask():
                 self.points.append(task)
+            case HourTask():
+                self.hour = task
             case PictureTask():
                 self.pictures.append(task)
             case CancelTask(id=name):
@@ -144,61 +160,15 @@ class Bench:
             standing = stand(scene.standing[sight.plan], before=before.standing if before else None)
             if scene.moving is None and sight.plan not in self.judged:
                 self._judge(sight.plan, standing)
-            for shown in self._passes(scene, sight, standing, before):
+            if before is None:
+                self._trim(sight.plan, scene)
+            for shown in passes_of(scene, sight, standing, before, progress=self.check):
                 self._tell(sight, standing, shown)
                 self.check()
         except Superseded:
             return
         except FalloffError as error:
             self._trouble(sight.plan, [told(fault) for fault in error.faults], [])
-
-    def _passes(
-        self, scene: SceneTask, sight: Sight, standing: Standing, before: Place | None
-    ) -> Iterator[Shown]:
-        stage = standing.stage
-        view = stage.views[sight.camera]
-        high = max(1, round(scene.width * view.tan_half_height / view.tan_half_width))
-        size = (scene.width, high)
-        if before is None:
-            self._trim(sight.plan, scene)
-            return open_passes(stage, sight.camera, size=size, progress=self.check)
-        held = before.live.views.get(sight.camera)
-        if scene.moving is not None and held is not None:
-            return self._while_moving(scene.moving, sight, standing, before)
-        return settle_passes(before.live, stage, sight.camera, size=size, progress=self.check)
-
-    def _while_moving(
-        self, moving: str, sight: Sight, standing: Standing, before: Place
-    ) -> Iterator[Shown]:
-        """What can be shown at once: a light's own layer, or what a moved camera sees."""
-        old, new = before.live.stage, standing.stage
-        held = before.live.views[sight.camera]
-        if moving == sight.camera:
-            return settle_passes(
-                before.live, new, sight.camera, size=held.size, progress=self.check
-            )
-        alike = (
-            moving in before.live.names
-            and moving in old.bodies
-            and list(old.bodies) == list(new.bodies)
-            and all(old.bodies[n].elements == new.bodies[n].elements for n in old.bodies)
-        )
-        if not alike or held.coarse is None or held.full is None or held.full.trace is None:
-            return iter(())
-        if before.grasp is None or not before.grasp.fits(new, moving):
-            before.grasp = take_hold(new, moving)
-        return drag_passes(before.live, new, moving, view=sight.camera, grasp=before.grasp)
-
-    def _grasp(self, task: GrabTask) -> None:
-        """Make ready to drag what a hand has chosen."""
-        self.grab = None
-        place = self.places.get(task.plan)
-        lights = place.live.stage.bodies if place else {}
-        if place is None or task.name not in lights or task.name not in place.live.names:
-            return
-        stage = place.live.stage
-        if place.grasp is None or not place.grasp.fits(stage, task.name):
-            place.grasp = take_hold(stage, task.name)
 
     def _trim(self, plan: str, scene: SceneTask) -> None:
         """Arrangements that nobody looks at make room for a new one."""
@@ -223,8 +193,10 @@ class Bench:
                 shown.live,
                 place.matrix if place else None,
                 grasp=place.grasp if place else None,
+                hours=hours_of(place, standing, shown.live),
             )
             self.places[sight.plan] = place
+            self._next_day(place, sight)
         assert place is not None
         self._tell_light(place, sight, standing, shown)
         solution = replace(place.live.solution, stage=standing.stage)
@@ -233,7 +205,16 @@ class Bench:
         parts = {"sight": sight.name, "pass": shown.told, "matrix": place.matrix}
         self.tell(Told("meter", parts))
 
-    def _tell_light(self, place: Place, sight: Sight, standing: Standing, shown: Shown) -> None:
+    def _tell_light(
+        self,
+        place: Place,
+        sight: Sight,
+        standing: Standing,
+        shown: Shown,
+        *,
+        more: dict[str, Any] | None = None,
+    ) -> None:
+        """more: what is told with it, of a light that is for one window alone."""
         names = [source.name for source in standing.stage.sources]
         contents: list[tuple[str, bytes]] = []
 
@@ -246,7 +227,7 @@ class Bench:
         layers = {}
         for n, s in enumerate(shown.sources):
             direct = shown.direct[n]
-            bounced = self._bounced(place, sight, s, n, shown)
+            bounced = shown.bounced[n] if more else self._bounced(place, sight, s, n, shown)
             layers[names[s]] = {"sum": stored(direct + bounced), "direct": stored(direct)}
         height, width = shown.direct.shape[1:3]
         moving = self.scene.moving if self.scene else None
@@ -256,11 +237,74 @@ class Bench:
             "size": [int(width), int(height)],
             "layers": layers,
             "whole": shown.whole,
-            "pending": [] if shown.whole else [name for name in names if name != moving],
+            "pending": [] if shown.whole or more else [name for name in names if name != moving],
+            "colours": {
+                one.name: [float(value) for value in one.colour]
+                for one in standing.stage.sources
+                if one.kind in {SKY, SUN}
+            },
+            **(more or {}),
         }
         if shown.ground is not None:
             parts["ground"] = stored(shown.ground)
         self.tell(Told("light", parts, tuple(contents)))
+
+    # Hours -------------------------------------------------------------------------------
+
+    def _hour(self, task: HourTask) -> None:
+        """A place's daylight at the hour that a hand drags, or a word that it has let go."""
+        self.hour = None
+        sight, more = task.sight, {"window": task.window}
+        place = self.places.get(sight.plan)
+        if task.at is None:
+            self.tell(Told("light", {"sight": sight.name, **more, "back": True}))
+        elif place is not None and place.hours is not None and place.hours.ready(sight.camera):
+            try:
+                shown = place.hours.glance(sight.camera, datetime.fromisoformat(task.at))
+            except FalloffError:
+                return  # told when the hour is let go there
+            self._tell_light(place, sight, place.standing, shown, more=more)
+            solution, only = place.live.solution, shown.sources
+            matrix = readings_matrix(solution, shown.probes(), only=only, before=place.matrix)
+            parts = {"sight": sight.name, "pass": shown.told, "matrix": matrix, **more}
+            self.tell(Told("meter", parts))
+        self.hour_at_s = time.monotonic()
+
+    def _next_day(self, place: Place, sight: Sight) -> None:
+        """A new light is there: its day is wanted, once there is leisure."""
+        self.dayless.discard(sight)
+        if place.hours is not None and place.hours.ready(sight.camera):
+            full = place.live.views[sight.camera].full
+            if full is not None and full.trace is not None:
+                self.dayless.add(sight)
+
+    def _day(self, sight: Sight) -> None:
+        """The day of a sight that is looked at, unless something else comes up meanwhile."""
+        place = self.places.get(sight.plan)
+        wanted = self.scene is not None and sight in self.scene.wanted
+        if not wanted or place is None or place.hours is None:
+            self.dayless.discard(sight)
+            return
+        fields = day_fields(place.standing.document, sight)
+        known = self.days.get(sight)
+        try:
+            if known is None or known[0] != fields:
+                known = (fields, place.hours.day(sight, self._unpressed))
+                self.days[sight] = known
+            place.hours.taken(sight.camera)  # a hand may drag the hour next
+        except Superseded:
+            return
+        except FalloffError:
+            self.dayless.discard(sight)
+            return
+        self.dayless.discard(sight)
+        self.tell(Told("day", {"sight": sight.name, "day": known[1]}))
+
+    def _unpressed(self) -> None:
+        """Raise Superseded where anything waits for the worker."""
+        self.check()
+        if self.hour is not None or self.points or self.pictures or self.grab is not None:
+            raise Superseded
 
     def _bounced(self, place: Place, sight: Sight, s: int, n: int, shown: Shown) -> Float32Array:
         """A source's bounced picture; in a glance the last one, at the glance's size."""
@@ -289,12 +333,28 @@ class Bench:
 
     # Pictures and points -----------------------------------------------------------------
 
-    def _answer(self, task: PointTask) -> None:
+    def _answer(self, task: PointTask | SunTask) -> None:
+        if isinstance(task, SunTask):
+            self._answer_sun(task)
+            return
         place = self.places.get(task.sight.plan)
         point = None if place is None else point_at(place.live, task.sight.camera, task.x, task.y)
         parts: dict[str, Any] = {"id": task.id, "point": point}
         if point is None:
             parts["why"] = "there is no surface there, or the picture is still being traced"
+        self.tell(Told("reply", parts))
+
+    def _answer_sun(self, task: SunTask) -> None:
+        place = self.places.get(task.plan)
+        hours = None if place is None else place.hours
+        parts: dict[str, Any] = {"id": task.id, "sun": None}
+        if hours is None:
+            parts["why"] = "the light is still being traced"
+        else:
+            try:
+                parts["sun"] = patches_told(hours.sun(datetime.fromisoformat(task.at)))
+            except FalloffError as error:
+                parts["why"] = " ".join(fault.sentence() for fault in error.faults)
         self.tell(Told("reply", parts))
 
     def _picture(self, task: PictureTask) -> None:
@@ -323,16 +383,3 @@ class Bench:
         key = key_of(content)
         self.sent.discard(key)
         self.tell(Told("job", {"id": task.id, "ended": "done", "key": key}, ((key, content),)))
-
-
-def reduced(picture: Float32Array, shape: tuple[int, ...]) -> Float32Array:
-    """A picture (h, w, 3) at about half its size: means of two by two; itself where it fits."""
-    height, width = shape[0], shape[1]
-    if picture.shape[:2] == (height, width):
-        return picture
-    cut = picture[: 2 * height, : 2 * width]
-    if cut.shape[:2] != (2 * height, 2 * width):
-        rows = np.arange(height) * picture.shape[0] // height
-        columns = np.arange(width) * picture.shape[1] // width
-        return np.asarray(picture[rows][:, columns])
-    return np.asarray(cut.reshape(height, 2, width, 2, 3).mean((1, 3), dtype=np.float32))

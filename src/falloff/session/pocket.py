@@ -2,40 +2,33 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-import numpy as np
-
 from falloff.camera import mid_grey_luminance_nit
 from falloff.camera.atomic_write import write_whole
-from falloff.errors import BudgetExceeded, Fault, OutputError
+from falloff.errors import Fault, OutputError
 from falloff.layers import LightLayers, cached_layers
 from falloff.readings import SetupLight
 from falloff.session.picture import PICTURE_BUDGET, prepare_folder, sizes_of
-from falloff.session.pocket_data import PocketSetup, pocket_scene, pocket_setup
+from falloff.session.pocket_data import PocketScene, PocketSetup, pocket_scene, pocket_setup
+from falloff.session.pocket_day import HourMaker, PocketDay, pocket_day
+from falloff.session.pocket_fit import PocketFit, fitting, hours_key
 from falloff.session.pocket_page import Half, half_layer, page_of
-from falloff.session.scene import Arrangement, Scene, open_scene, setup_light
+from falloff.session.scene import Scene, open_scene, setup_light
 from falloff.transport import Progress, silent
 
 POCKET_BUDGET: Final = PICTURE_BUDGET
-MOST_BYTES: Final = 15_000_000  # of the file: what a telephone opens and a message carries
-WIDTH_PX: Final = 480
-_LEAST_WIDTH_PX: Final = 240  # below that a setup is rather left out
-_LEAST_ALONE_PX: Final = 96  # of one setup alone
-_WIDTH_STEP_PX: Final = 16
-_BYTES_PER_PIXEL: Final = 8  # three half floats in base64
-_PAGE_BYTES: Final = 250_000  # frame, styles and scripts
-_SETUP_BYTES: Final = 40_000  # a setup's lists, tone table and readings
-_SOURCE_BYTES: Final = 8_000  # a source's gains
 
 
 @dataclass(frozen=True, slots=True)
 class Pocket:
     """The file, its size, the setups in it, those left out for want of room, and the pictures.
 
-    width_px: of each picture; sources: of each setup, by name.
+    width_px: of each picture; sources: of each setup, by name; hours: of each setup whose daylight
+    hangs on the hour, its own among them, as a clock shows them; hours_left_out: likewise.
     """
 
     file: Path
@@ -44,6 +37,8 @@ class Pocket:
     left_out: tuple[str, ...]
     width_px: int
     sources: dict[str, tuple[str, ...]]
+    hours: dict[str, tuple[str, ...]]
+    hours_left_out: dict[str, tuple[str, ...]]
 
 
 def run_pocket(
@@ -51,41 +46,34 @@ def run_pocket(
     *,
     out: Path,
     setups: tuple[str, ...] = (),
+    hours: tuple[str, ...] = (),
     progress: Progress = silent,
 ) -> Pocket:
     """Write a scene's pocket copy: one file that needs no server and no network.
 
-    out: the file. Pictures are 480 pixels wide where the file stays within 15 MB, else smaller,
-    240 at least; where that is not enough, the last setups are left out. Raises what `open_scene`
-    does, OutputError where the file cannot be written, and BudgetExceeded where one setup alone
-    has too many sources.
+    out: the file; hours: clock times, and words of `HOUR_WORDS`; where there are none, a few that
+    suit each setup of a scene that has an hour. Pictures are 480 pixels wide where the file stays
+    within 15 MB, else smaller, 240 at least; where that is not enough, the last hours are left
+    out, then the last setups. Raises what `open_scene` does, OutputError where the file cannot be
+    written, DaylightError and DocumentError for hours that are none or that the scene does not
+    have, and BudgetExceeded where one setup alone has too many sources.
     """
     scene = open_scene(path, setups)
     _check_out(out)
-    kept, width = _fitting(scene)
-    found: dict[str, PocketSetup] = {}
-    halves: list[Half] = []
-    for standing in scene.arrangements:
-        names = tuple(name for name in standing.setups if name in kept)
-        if names:
-            _add_arrangement(standing, names, width=width, halves=halves, found=found,
-                             progress=progress)  # fmt: skip
-    left_out = tuple(name for name in scene.setups if name not in kept)
-    whole = pocket_scene(
-        scene.document,
-        tuple(found[name] for name in kept),
-        stem=pocket_stem(path),
-        left_out=left_out,
-    )
+    fit = fitting(scene, hours)
+    whole, halves = _traced(scene, fit, stem=pocket_stem(path), progress=progress)
     page = page_of(whole, halves).encode()
     write_whole(out, lambda part: _write(part, page))
+    days = {one.name: one.day for one in whole.setups if isinstance(one.day, PocketDay)}
     return Pocket(
         file=out,
         size_bytes=len(page),
-        setups=kept,
-        left_out=left_out,
-        width_px=width,
-        sources={name: tuple(one.name for one in found[name].sources) for name in kept},
+        setups=fit.setups,
+        left_out=whole.left_out,
+        width_px=fit.width_px,
+        sources={one.name: tuple(each.name for each in one.sources) for one in whole.setups},
+        hours={name: tuple(one.clock for one in day.hours) for name, day in days.items()},
+        hours_left_out={name: day.left_out for name, day in days.items() if day.left_out},
     )
 
 
@@ -114,71 +102,81 @@ def _check_out(out: Path) -> None:
     prepare_folder(out.parent)
 
 
-def _fitting(scene: Scene) -> tuple[tuple[str, ...], int]:
-    """The setups that the file holds, and how wide their pictures are."""
-    names = scene.setups
-    while True:
-        least = _LEAST_WIDTH_PX if len(names) > 1 else _LEAST_ALONE_PX
-        for width in range(WIDTH_PX, least - 1, -_WIDTH_STEP_PX):
-            if _bytes_at(scene, names, width) <= MOST_BYTES:
-                return names, width
-        if len(names) == 1:
-            raise BudgetExceeded(
-                Fault(
-                    what="one setup alone has more light than a pocket copy holds",
-                    where=names[0],
-                    expected=f"at most {MOST_BYTES // 1_000_000} MB",
-                    found=f"{_sources(scene, names[0])} sources",
-                    fix="take lights that matter little out of this setup: without: [...]",
-                )
+def _traced(
+    scene: Scene, fit: PocketFit, *, stem: str, progress: Progress
+) -> tuple[PocketScene, list[Half]]:
+    """All that the file is to hold, and its layers."""
+    found: dict[str, PocketSetup] = {}
+    halves: list[Half] = []
+    makers: dict[Hashable, HourMaker] = {}
+    for standing in scene.arrangements:
+        names = tuple(name for name in standing.setups if name in fit.setups)
+        if not names:
+            continue
+        sizes = sizes_of(standing, names, fit.width_px)
+        layers, _ = cached_layers(standing.stage, POCKET_BUDGET, sizes=sizes, progress=progress)
+        lights = {name: setup_light(standing.document, name) for name in names}
+        firsts = {camera: _add_layers(layers, camera, lights, halves) for camera in sizes}
+        for name, setup in lights.items():
+            first, scales = firsts[setup.camera]
+            found[name] = pocket_setup(
+                standing.document,
+                layers,
+                setup,
+                light=first,
+                scales=scales,
+                day=None
+                if name not in fit.hours
+                else _day(scene, fit, layers, setup, makers=makers, halves=halves),
             )
-        names = names[:-1]
+    whole = pocket_scene(
+        scene.document,
+        tuple(found[name] for name in fit.setups),
+        stem=stem,
+        left_out=tuple(name for name in scene.setups if name not in fit.setups),
+    )
+    return whole, halves
 
 
-def _bytes_at(scene: Scene, names: tuple[str, ...], width: int) -> int:
-    """Bytes of the file with these setups' pictures at a width; alike ones share layers."""
-    total = _PAGE_BYTES
-    pictures = {}
-    for name in names:
-        standing = scene.arrangement_of(name)
-        camera = standing.document.setups[name].camera
-        total += _SETUP_BYTES + _SOURCE_BYTES * _sources(scene, name)
-        pixels = np.prod(sizes_of(standing, (name,), width)[camera])
-        pictures[standing.setups, camera] = int(pixels) * len(standing.stage.sources)
-    return total + _BYTES_PER_PIXEL * sum(pictures.values())
+def _add_layers(
+    layers: LightLayers, camera: str, lights: Mapping[str, SetupLight], halves: list[Half]
+) -> tuple[int, tuple[float, ...]]:
+    """Add a camera's layers, each source's whole light, white at 100 %; their first and scales."""
+    first, view = len(halves), layers.views[camera]
+    grey = _grey(one for one in lights.values() if one.camera == camera)
+    kept = [half_layer(view.direct[s] + view.bounced[s], grey) for s in range(len(layers.names))]
+    halves += [half for half, _ in kept]
+    return first, tuple(scale for _, scale in kept)
 
 
-def _sources(scene: Scene, name: str) -> int:
-    return len(scene.arrangement_of(name).stage.sources)
-
-
-def _add_arrangement(
-    standing: Arrangement,
-    names: tuple[str, ...],
+def _day(
+    scene: Scene,
+    fit: PocketFit,
+    layers: LightLayers,
+    setup: SetupLight,
     *,
-    width: int,
+    makers: dict[Hashable, HourMaker],
     halves: list[Half],
-    found: dict[str, PocketSetup],
-    progress: Progress,
-) -> None:
-    """Trace an arrangement; add its cameras' layers to `halves` and its setups to `found`."""
-    sizes = sizes_of(standing, names, width)
-    layers, _ = cached_layers(standing.stage, POCKET_BUDGET, sizes=sizes, progress=progress)
-    lights = {name: setup_light(standing.document, name) for name in names}
-    for camera in sizes:
-        of_camera = [one for one in lights.values() if one.camera == camera]
-        first = len(halves)
-        kept = _halves(layers, camera, of_camera)
-        halves += [half for half, _ in kept]
-        scales = tuple(scale for _, scale in kept)
-        for setup in of_camera:
-            found[setup.name] = pocket_setup(
-                standing.document, layers, setup, light=first, scales=scales
-            )
+) -> PocketDay:
+    """A setup's day; pictures that no setup before it has made are added to `halves`."""
+    document = scene.arrangement_of(setup.name).document
+    key = hours_key(scene.document, setup.name)
+    if key not in makers:
+        makers[key] = HourMaker.of(layers, document)
+    maker, moments = makers[key], fit.hours[setup.name]
+    height, width = layers.views[setup.camera].direct.shape[1:3]
+    for one in moments:
+        if (setup.camera, one.instant) in maker.made:
+            continue
+        picture = maker.picture(setup.camera, (width, height), one.instant)
+        half, scale = half_layer(picture, float(mid_grey_luminance_nit(setup.settings)))
+        maker.made[setup.camera, one.instant] = len(halves), scale
+        halves.append(half)
+    return pocket_day(
+        maker, document, setup, moments=moments, left_out=fit.hours_left_out[setup.name]
+    )
 
 
-def _halves(layers: LightLayers, camera: str, setups: list[SetupLight]) -> list[tuple[Half, float]]:
-    """Each source's whole light, white at 100 %, as half floats with their scale."""
-    view = layers.views[camera]
-    grey = min(float(mid_grey_luminance_nit(one.settings)) for one in setups)
-    return [half_layer(view.direct[s] + view.bounced[s], grey) for s in range(len(layers.names))]
+def _grey(setups: Iterable[SetupLight]) -> float:
+    """Middle grey of the darkest exposure, cd/m²."""
+    return min(float(mid_grey_luminance_nit(one.settings)) for one in setups)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import Final, Literal
 
 import msgspec
@@ -13,7 +12,8 @@ from falloff.document import KitLight, SceneDocument
 from falloff.findings import Finding
 from falloff.layers import LightLayers
 from falloff.readings import SetupLight, take_readings
-from falloff.session.pocket_exposure import PocketExposure, pocket_exposure
+from falloff.session.pocket_day import PocketDay
+from falloff.session.pocket_exposure import PocketExposure, pocket_exposure, short_number
 from falloff.session.pocket_units import PocketUnit, pocket_units
 from falloff.stage import dim_gains, dimmed_light
 from falloff.stage.kit_lights import kit_items
@@ -72,7 +72,8 @@ class PocketSetup(msgspec.Struct, frozen=True, kw_only=True):
     """One setup: its picture's size, exposure, sources, readings and units.
 
     key: place of its key reading; light: number of its first source's layer, the others follow;
-    scales: what each source's layer is to be multiplied by, cd/m².
+    scales: what each source's layer is to be multiplied by, cd/m²; day: not there in a scene
+    without an hour.
     """
 
     name: str
@@ -87,6 +88,7 @@ class PocketSetup(msgspec.Struct, frozen=True, kw_only=True):
     contrasts: tuple[PocketContrast, ...]
     units: tuple[PocketUnit, ...]
     findings: tuple[Finding, ...]
+    day: PocketDay | msgspec.UnsetType = msgspec.UNSET
 
 
 class PocketScene(msgspec.Struct, frozen=True, kw_only=True):
@@ -137,6 +139,7 @@ def pocket_setup(
     *,
     light: int,
     scales: tuple[float, ...],
+    day: PocketDay | None = None,
 ) -> PocketSetup:
     """One setup of an arranged document and its layers; light, scales: see `pocket_page`."""
     taken = take_readings(layers, setup)
@@ -183,6 +186,7 @@ def pocket_setup(
         ),
         units=pocket_units(document),
         findings=taken.findings,
+        day=msgspec.UNSET if day is None else day,
     )
 
 
@@ -235,10 +239,5 @@ def _rgb_rows(values: np.ndarray) -> tuple[Rgb, ...]:
 
 
 def _rgb(values: np.ndarray) -> Rgb:
-    """Three numbers to seven figures: a float32 holds no more."""
-    r, g, b = (_short(float(one)) for one in values)
+    r, g, b = (short_number(float(one)) for one in values)
     return r, g, b
-
-
-def _short(value: float) -> float:
-    return float(f"{value:.7g}") if math.isfinite(value) else 0.0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Final
 
 import msgspec
@@ -97,6 +98,11 @@ def base64_of(raw: bytes) -> str:
     import base64
 
     return base64.b64encode(raw).decode("ascii")
+
+
+def short_number(value: float) -> float:
+    """A number to seven figures, of which a float32 holds no more; nought for what is none."""
+    return float(f"{value:.7g}") if math.isfinite(value) else 0.0
 
 
 def _with_own(

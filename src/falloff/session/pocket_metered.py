@@ -27,7 +27,8 @@ class MeteredReading(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
     planned_value: with the plan's dims; computed_value: with the dims of that time. time: local,
     ISO 8601 with its offset; dims: knobs, 0 to 1, of what dims, 0 where it is off; lit: all sources
-    that were on, windows among them.
+    that were on, windows among them; hour: with what daylight it was computed, where that was not
+    of the plan's own hour, ISO 8601.
     """
 
     setup: str
@@ -41,6 +42,7 @@ class MeteredReading(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     dims: dict[str, float]
     lit: tuple[str, ...]
     settings: MeteredSettings
+    hour: str | None = None
 
 
 class MeteredScene(msgspec.Struct, frozen=True, forbid_unknown_fields=True):

@@ -22,11 +22,13 @@ Half = NDArray[np.float16]
 # In the order in which they are put together: each uses only those before it.
 SCRIPTS: Final = (
     "words.js",
+    "hours.js",
     "light.js",
     "state.js",
     "answer.js",
     "elements.js",
     "picture.js",
+    "day.js",
     "lights.js",
     "camera.js",
     "readings.js",
@@ -34,7 +36,7 @@ SCRIPTS: Final = (
     "metered.js",
     "main.js",
 )
-STYLES: Final = ("pocket.css", "controls.css", "lists.css", "desk.css")
+STYLES: Final = ("pocket.css", "controls.css", "lists.css", "day.css", "desk.css")
 _MOST_HALF: Final = 65504.0  # IEEE 754-2008, binary16
 _DARKEST_NIT: Final = 1e-9  # a layer without light is kept as if it had this much
 _GREY_AT_LEAST: Final = 2.0**-4  # of middle grey as it is kept: ten bits down to nine stops under

@@ -3,7 +3,7 @@
 from falloff.stage.build import build_stage
 from falloff.stage.dims import DimmedLight, colour_factor, dim_gains, dimmed_light, kelvin_of
 from falloff.stage.grain import Grain
-from falloff.stage.outdoors import place_of
+from falloff.stage.outdoors import Spread, place_of
 from falloff.stage.records import (
     FABRIC,
     MIRROR,
@@ -37,6 +37,7 @@ __all__ = [
     "Grain",
     "HourOutside",
     "Probe",
+    "Spread",
     "Stage",
     "Standing",
     "SubjectPlaces",

@@ -9,22 +9,20 @@ from typing import Final
 
 import numpy as np
 
-from falloff.constants import LUMINANCE_WEIGHTS
 from falloff.daylight import (
     TRADITIONAL_OVERCAST,
     Daylight,
     Location,
     OutsideLight,
-    facade_luminance,
     general_sky,
     overcast_sky,
     without_sun,
 )
-from falloff.document import Building, SceneDocument, Sky, instant_of
-from falloff.sources import BUILDING_SIZE, OPEN_COUNTRY, Outlook, above_skyline, opening_illuminance
+from falloff.document import SceneDocument, Sky, instant_of
+from falloff.sources import Outlook, above_skyline, opening_illuminance
 from falloff.spectrum import colour_of_kelvin
-from falloff.stage.assemble import albedo_of
 from falloff.stage.openings import SkyHole
+from falloff.stage.outlooks import outlook_of, skyline_of
 from falloff.stage.places import Placer
 from falloff.types import Float32Array, Float64Array
 from falloff.units import Lux
@@ -48,7 +46,6 @@ USUAL_TURBIDITY: Final = 3.0
 SAID_KELVIN: Final = 6500.0  # of a sky that is said by a reading and has no hour
 SAID_SUN_KELVIN: Final = 5400.0
 _SUN_OUTSIDE_AIR_LUX: Final = 133_800.0  # from memory
-_SKYLINE_STEPS: Final = 720
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +107,7 @@ class Weather:
         self._placer, self._holes = placer, holes
         self._sky = _sky_of(placer)
         self._where = place_of(placer.document)
-        self._skyline = _skyline_of(placer)
+        self._skyline = skyline_of(placer)
         self._factors: tuple[float, float] | None = None
 
     def at(self, instant: datetime, word: str | None = None) -> Outdoors:
@@ -318,7 +315,7 @@ def _by_glass(placer: Placer, shape: _Shape, holes: tuple[SkyHole, ...]) -> Dayl
     inward = np.cross(hole.edge_u, hole.edge_v)
     inward /= np.linalg.norm(inward)
     middle = hole.corner + 0.5 * (hole.edge_u + hole.edge_v)
-    skyline = _skyline_of(placer)
+    skyline = skyline_of(placer)
 
     def falling(zenith_nit: float) -> float:
         daylight = shape.daylight(zenith_nit=zenith_nit)
@@ -335,69 +332,6 @@ def _by_glass(placer: Placer, shape: _Shape, holes: tuple[SkyHole, ...]) -> Dayl
             fix="check the reading, or write a lower `ground`",
         )
     return shape.daylight(zenith_nit=(at_glass.reads.si - by_sun) / per_nit)
-
-
-# What stands outside ---------------------------------------------------------------------
-
-
-def outlook_of(placer: Placer, daylight: Daylight, skyline: Float64Array | None = None) -> Outlook:
-    """Buildings and the skyline, as light as that daylight makes them.
-
-    What stands on the skyline is taken to be as dark as the ground, and upright.
-    """
-    outside = placer.document.outside
-    if outside is None:
-        return OPEN_COUNTRY
-    line = _skyline_of(placer) if skyline is None else skyline
-    rows = np.empty((len(outside.buildings), BUILDING_SIZE))
-    for row, building in zip(rows, outside.buildings.values(), strict=True):
-        row[:] = _row(placer, building, outside.ground_level.si, daylight)
-    far = 0.0
-    if line.size and placer.document.sky is not None:
-        turn = np.arange(4) * 0.5 * math.pi
-        facing = np.stack([np.cos(turn), np.sin(turn), 0.0 * turn], -1)
-        far = float(facade_luminance(daylight, placer.document.sky.ground, facing).mean())
-    return Outlook(rows, line, far)
-
-
-def _row(
-    placer: Placer, building: Building, ground_m: float, daylight: Daylight
-) -> tuple[float, ...]:
-    albedo = albedo_of(building.surface, placer.document)
-    reflectance = float(albedo @ np.array(LUMINANCE_WEIGHTS))
-    cosine, sine = math.cos(building.turn.si), math.sin(building.turn.si)
-    facing = np.array(
-        [
-            [-cosine, -sine, 0.0],
-            [cosine, sine, 0.0],
-            [sine, -cosine, 0.0],
-            [-sine, cosine, 0.0],
-            [0.0, 0.0, 1.0],
-        ]
-    )
-    return (
-        building.at[0].si,
-        building.at[1].si,
-        cosine,
-        sine,
-        0.5 * building.size[0].si,
-        0.5 * building.size[1].si,
-        ground_m,
-        ground_m + building.size[2].si,
-        *facade_luminance(daylight, reflectance, facing).tolist(),
-    )
-
-
-def _skyline_of(placer: Placer) -> Float64Array:
-    """Sines of the skyline's altitude at even steps of azimuth on the plan, or none."""
-    outside, sky = placer.document.outside, placer.document.sky
-    if outside is None or not outside.skyline or sky is None:
-        return np.empty(0)
-    azimuth = np.array([point.azimuth.si for point in outside.skyline])
-    altitude = np.array([point.altitude.si for point in outside.skyline])
-    turn = 2.0 * math.pi * np.arange(_SKYLINE_STEPS) / _SKYLINE_STEPS
-    at = np.interp(sky.north.si - turn, azimuth, altitude, period=2.0 * math.pi)
-    return np.asarray(np.sin(at))
 
 
 def place_of(document: SceneDocument) -> Location:

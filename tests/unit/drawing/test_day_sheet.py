@@ -429,10 +429,10 @@ def test_headings_say_what_differs() -> None:
     turned = made_day(north_deg=200.0)
     assert differing((CLEAR, turned)) == ["north"]
     told = said(draw_day((CLEAR, turned)))
-    assert "north at 110°" in told
-    assert "north at 200°" in told
-    assert "Compared: north" in told
+    assert "North at 110°" in told
+    assert "North at 200°" in told
     assert differing((CLEAR, DULL)) == ["sky"]
+    assert "Compared: date" in said(draw_day((CLEAR, WINTER)))
 
 
 def test_hours_are_real_and_told_by_the_clock() -> None:
@@ -475,6 +475,7 @@ def test_the_graph_reaches_no_further_than_six_stops() -> None:
     assert reach_of((DARK,), NAMES[:2]) == (-2, 2)
     peak = max(one.levels["key cheek"].stops or 0.0 for one in BRIGHT.moments)
     assert f"A +{peak:.1f}" in said(draw_day((BRIGHT,)))
+    assert "No reading has so much light." in said(draw_day((DARK,)))
 
 
 def test_empty_strips_are_told_in_one_line() -> None:

@@ -1,6 +1,7 @@
 // What every piece of the page is given: the tree, what this window looks at, light, edits.
 
 import { Asking } from "./asking.js";
+import { Days } from "./day-state.js";
 import { between, gainAt, hueAt, product } from "./gains.js";
 import { Blobs, Light } from "./light.js";
 import { Link } from "./link.js";
@@ -10,7 +11,7 @@ import { apply } from "./tree.js";
 const LOOK = {
   setup: "", spot: "", map: false, light: "all", alone: null, plan: false, section: false,
   waveform: false, cross: null, chosen: null, theme: "system", beside: false,
-  unseen: [],
+  unseen: [], dayOpen: null, dayReadings: null,
 };
 const LOOK_KEY = "falloff look";
 const RETRY_MS = 500;
@@ -43,6 +44,7 @@ export class App {
     this.pending = new Map();
     /** @type {Map<string, Float32Array>} */
     this.tones = new Map();
+    this.days = new Days(this);
     const app = this;
     this.look = {
       get state() {
@@ -82,7 +84,8 @@ export class App {
       refused: (m) => this.refused(m),
       light: (m) => this.light.hear(m),
       idle: (m) => { this.idle = m.is; },
-      stale: (m) => this.light.wait(m.setup),
+      stale: (m) => { this.light.wait(m.setup); this.days.wait(m.setup); },
+      day: (m) => this.days.hear(m),
       meter: (m) => {
         this.meters.set(m.setup, m.meter);
         this.meterChanged.tell(m.setup);
@@ -159,6 +162,7 @@ export class App {
     if (m.seq !== null) this.pending.delete(m.seq);
     this.held.clear();
     this.heldSettings = null;
+    this.days.refused();
     this.say(m.why.join(" "), "refused");
     this.tellAll();
     this.store.put({ ...this.tree });
@@ -260,7 +264,7 @@ export class App {
       const source = tree.sources[name];
       const held = holds ? this.held.get(name) : undefined;
       const dim = one.dims[name];
-      let gain = held?.knob !== undefined ? gainAt(source, held.knob) : dim ? dim.rgb : source.gains[source.gains.length - 1];
+      let gain = held?.knob !== undefined ? gainAt(source, held.knob) : dim?.rgb ?? this.light.colourOf(setup, name) ?? source.gains[source.gains.length - 1];
       if (held?.kelvin !== undefined) {
         const factor = hueAt(source, held.kelvin);
         gain = gain.map((/** @type {number} */ value, /** @type {number} */ c) => value * factor[c]);

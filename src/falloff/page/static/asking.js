@@ -20,7 +20,7 @@ export class Asking {
    */
   ask(what, parts) {
     return new Promise((resolve, reject) => {
-      this.send({ t: "ask", what, ...parts }, (m) => (m.point ? resolve(m.point) : reject(reason(m))));
+      this.send({ t: "ask", what, ...parts }, (m) => (m.point ?? m.sun ? resolve(m.point ?? m.sun) : reject(reason(m))));
     });
   }
 

@@ -72,6 +72,14 @@ export class Light {
     return held && (held.layers.size > 0 || (held.pass && held.wanted.size === 0)) ? held : null;
   }
 
+  /**
+   * The colour that a window's or the sun's layer was made for, which its hour decides; null for
+   * any other source. @param {string} setup @param {string} source @returns {number[] | null}
+   */
+  colourOf(setup, source) {
+    return this.setups.get(setup)?.layers.get(source)?.colour ?? null;
+  }
+
   /** @param {(setup: string) => void} call */
   watch(call) {
     return this.changed.watch(call);
@@ -117,7 +125,7 @@ export class Light {
     held.pending = new Set(message.pending);
     for (const [name, keys] of Object.entries(message.layers)) {
       const size = message.sizes?.[name] ?? message.size;
-      held.wanted.set(name, { ...keys, size });
+      held.wanted.set(name, { ...keys, size, colour: message.colours?.[name] ?? null });
       this.fetch(setup, held, name);
     }
     if (message.ground) this.fetchGround(setup, held, message.ground, message.size);
@@ -139,6 +147,7 @@ export class Light {
         direct: direct ? new Float32Array(direct) : null,
         width,
         height,
+        colour: wanted.colour,
       });
       this.changed.tell(setup);
     } catch {

@@ -5,7 +5,7 @@ import { levelAgainst, levelWords } from "./words.js";
 const MOST_OTHERS = 3;
 
 /** The reading that the answer begins with: the setup's key, else the first on a face or at all. */
-function keyOf(setup) {
+export function keyOf(setup) {
   if (setup.key !== null) return setup.key;
   if (setup.contrasts.length > 0) return setup.contrasts[0].key;
   const flat = setup.readings.findIndex(({ instrument }) => instrument !== "spot");

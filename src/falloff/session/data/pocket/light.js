@@ -1,10 +1,13 @@
 // Light from dims: gains by table, readings by source, exposure by stops. Python made every number.
+import { daylightPlace, layerName, otherHour, spreadOf } from "./hours.js";
 
 /**
  * @typedef {object} Now what is set on the phone, of one setup
  * @property {Object<string, number>} knobs 0 to 1, by light
  * @property {Object<string, boolean>} out sources that are off or left out
  * @property {{stop: number, iso: number, nd: number, balance: number}} chosen places in the lists
+ * @property {string} [hour] the chosen hour's clock; absent at the plan's own
+ * @property {boolean} [dayOut] all daylight of another hour is left out
  */
 
 /** @returns {Now} the setup as planned */
@@ -25,12 +28,18 @@ export function gainAt(source, knob) {
   return table[low].map((value, k) => value + (table[low + 1][k] - value) * part);
 }
 
-/** Gains by source; what is out gives nothing. */
+/**
+ * Gains by source; what is out gives nothing. At another hour than the plan's, windows and sun give
+ * way to that hour's one layer.
+ */
 export function gainsOf(setup, now) {
   const gains = {};
+  const hour = otherHour(setup, now);
+  if (hour) gains[layerName(hour)] = now.dayOut ? [0, 0, 0] : [1, 1, 1];
   for (const source of setup.sources) {
     const { name } = source;
-    gains[name] = now.out[name] ? [0, 0, 0] : gainAt(source, now.knobs[name]);
+    const replaced = hour && daylightPlace(setup, name) >= 0;
+    gains[name] = now.out[name] || replaced ? [0, 0, 0] : gainAt(source, now.knobs[name]);
   }
   return gains;
 }
@@ -81,14 +90,18 @@ export function exposureOf(setup, now) {
   };
 }
 
-/** What one reading comes to: value, stops over its reference, and each source's own part. */
-export function readingOf(setup, reading, gains, exposure, weights) {
+/**
+ * What one reading comes to: value, stops over its reference, and each source's own part.
+ * @param {(source: string) => number|null} daylight a source's part at another hour, else null
+ */
+export function readingOf(setup, reading, gains, exposure, weights, daylight) {
   const spot = reading.instrument === "spot";
   const against = spot ? exposure.grey_nit : exposure.key_lux;
   const parts = setup.sources.map((source, s) => {
     const gain = gains[source.name];
-    let value = 0;
-    for (let c = 0; c < 3; c += 1) {
+    const given = daylight(source.name);
+    let value = given ?? 0;
+    for (let c = 0; c < 3 && given === null; c += 1) {
       value += weights[c] * gain[c] * (reading.direct[s][c] + reading.bounced[s][c]);
     }
     return { source: source.name, value, stops: stopsOf(value, against) };
@@ -106,7 +119,16 @@ export function readingOf(setup, reading, gains, exposure, weights) {
 export function readingsOf(setup, now, weights) {
   const gains = gainsOf(setup, now);
   const exposure = exposureOf(setup, now);
-  return setup.readings.map((one) => readingOf(setup, one, gains, exposure, weights));
+  const hour = otherHour(setup, now);
+  return setup.readings.map((one, n) => {
+    const daylight = (name) => {
+      const place = hour ? daylightPlace(setup, name) : -1;
+      if (place < 0) return null;
+      return now.dayOut ? 0 : hour.readings[n][place][0];
+    };
+    const told = readingOf(setup, one, gains, exposure, weights, daylight);
+    return { ...told, spread: spreadOf(setup, now, n, told.value) };
+  });
 }
 
 /** log2 of a ratio; -Infinity where there is no light. */

@@ -1,5 +1,7 @@
 // The lights: a dim for each that has one, by slider or by thirds of a stop, on or off.
+import { keyOf } from "./answer.js";
 import { button, element, say } from "./elements.js";
+import { otherHour } from "./hours.js";
 import { knobMoved, lightShare } from "./light.js";
 import { perCent, tenthsOfStops } from "./words.js";
 
@@ -12,13 +14,14 @@ export function lightsPanel(state) {
   let rows = [];
   return {
     root,
-    update() {
+    update(values) {
       if (of !== state.setup) {
         of = state.setup;
         rows = inOrder(of.sources).map((source) => lightRow(state, source));
+        if (of.day) rows.splice(of.sources.filter(({ dims }) => dims).length, 0, daylightRow(state));
         root.replaceChildren(...rows.map((row) => row.root));
       }
-      for (const row of rows) row.update();
+      for (const row of rows) row.update(values);
     },
   };
 }
@@ -52,8 +55,15 @@ function lightRow(state, source) {
   const slider = source.dims ? dimmer(state, source, row) : null;
   return {
     root: row,
-    update() {
-      const { now } = state;
+    update(values) {
+      const { now, setup } = state;
+      const hour = isOutside(source) ? otherHour(setup, now) : null;
+      onOff.hidden = hour !== null;
+      if (hour) {
+        say(about, givenWords(setup, name, hour, values));
+        row.classList.toggle("dark", Boolean(now.dayOut));
+        return;
+      }
       const knob = now.knobs[name];
       const out = Boolean(now.out[name]);
       say(about, aboutLight(source, knob, out, says));
@@ -68,6 +78,46 @@ function lightRow(state, source) {
       slider?.(knob, out);
     },
   };
+}
+
+/** All daylight of another hour together: its picture is one. */
+function daylightRow(state) {
+  const about = element("span", { class: "under" });
+  const onOff = button("", () => state.turnDay(Boolean(state.now.dayOut)), { class: "switch" });
+  const row = element(
+    "li",
+    { class: "light" },
+    element(
+      "div",
+      { class: "line" },
+      element("div", { class: "named" }, element("span", { class: "name" }, "Daylight"), about),
+      onOff,
+    ),
+  );
+  return {
+    root: row,
+    update() {
+      const { now, setup } = state;
+      const hour = otherHour(setup, now);
+      row.hidden = hour === null;
+      if (hour === null) return;
+      const out = Boolean(now.dayOut);
+      say(about, `all of it together at ${hour.clock}`);
+      say(onOff, out ? "Left out" : "In");
+      onOff.setAttribute("aria-pressed", String(!out));
+      onOff.setAttribute("aria-label", `Daylight: ${out ? "Left out" : "In"}`);
+      row.classList.toggle("dark", out);
+    },
+  };
+}
+
+/** What a window or the sun gives the answer's reading at another hour. */
+function givenWords(setup, name, { clock }, values) {
+  if (values.length === 0) return `as at ${clock}`;
+  const n = keyOf(setup);
+  const { share } = values[n].parts.find((part) => part.source === name);
+  const given = share > 0 ? `${perCent(share)} of` : "nothing to";
+  return `${given} ${setup.readings[n].name} at ${clock}`;
 }
 
 /** The slider with a third of a stop down and up beside it; returns what tells it the knob. */

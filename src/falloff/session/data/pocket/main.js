@@ -1,7 +1,9 @@
 // The page put together: answer and picture above, what the thumb reaches below.
 import { answersOf, fitting } from "./answer.js";
 import { cameraPanel } from "./camera.js";
+import { dayPanel, hasDay, hoursRow } from "./day.js";
 import { button, element, say } from "./elements.js";
+import { otherHour } from "./hours.js";
 import { readingsOf } from "./light.js";
 import { lightsPanel } from "./lights.js";
 import { meteredPanel } from "./metered.js";
@@ -23,22 +25,47 @@ function start() {
     Readings: readingsPanel(state),
     Metered: meteredPanel(state),
     Units: unitsPanel(state),
+    ...(hasDay(scene) ? { Day: dayPanel(state) } : {}),
   };
+  const hours = hasDay(scene) ? hoursRow(state, measured) : null;
   const tabs = tabsOf(panels);
   const update = () => {
     const values = readingsOf(state.setup, state.now, scene.luminance);
     top.update();
     bar.update();
+    hours?.update();
     for (const panel of Object.values(panels)) panel.update(values);
   };
   document.getElementById("copy").append(
     top.root,
-    element("div", { class: "below" }, bar.root, ...tabs.bodies, tabs.root),
+    element(
+      "div",
+      { class: hours ? "below with-day" : "below" },
+      hours?.root ?? null,
+      bar.root,
+      ...tabs.bodies,
+      tabs.root,
+    ),
   );
   state.watch(update);
-  window.addEventListener("resize", () => top.update());
+  window.addEventListener("resize", () => {
+    top.update();
+    hours?.update();
+  });
   window.addEventListener("pagehide", () => state.keep());
   update();
+}
+
+const PEN = document.createElement("canvas").getContext("2d");
+
+/** What measures texts, in pixels, as an element would write them. */
+function measured(target) {
+  const style = getComputedStyle(target);
+  const font = `${style.fontWeight} ${style.fontSize} ${style.fontFamily}`;
+  return (text) => {
+    PEN.font = font;
+    return PEN.measureText(text).width;
+  };
 }
 
 function topOf(state) {
@@ -47,8 +74,6 @@ function topOf(state) {
   const badge = element("span", { class: "badge", hidden: true }, "as planned");
   const answer = element("p", { class: "answer", "aria-live": "polite" });
   const picture = new Picture(canvas);
-  const pen = document.createElement("canvas").getContext("2d");
-  const measure = (text) => pen.measureText(text).width;
   const chooser = setupChooser(state);
   return {
     root: element(
@@ -62,14 +87,14 @@ function topOf(state) {
       const { setup, shown } = state;
       canvas.style.setProperty("aspect-ratio", `${setup.width} / ${setup.height}`);
       picture.draw(setup, shown);
-      canvas.setAttribute("aria-label", `Picture of ${setup.name}`);
+      const hour = otherHour(setup, shown);
+      canvas.setAttribute("aria-label", `Picture of ${setup.name}${hour ? ` at ${hour.clock}` : ""}`);
       badge.hidden = !state.peek;
       chooser.update();
       const values = readingsOf(setup, shown, scene.luminance);
       const style = getComputedStyle(answer);
-      pen.font = `${style.fontWeight} ${style.fontSize} ${style.fontFamily}`;
       const room = answer.clientWidth - parseFloat(style.paddingLeft) - parseFloat(style.paddingRight);
-      say(answer, fitting(answersOf(setup, values), room, ANSWER_LINES, measure));
+      say(answer, fitting(answersOf(setup, values), room, ANSWER_LINES, measured(answer)));
     },
   };
 }

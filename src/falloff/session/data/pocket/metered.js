@@ -1,5 +1,6 @@
 // What a meter said on the day: a field for each reading, kept in the browser, saved as a file.
 import { button, element, say } from "./elements.js";
+import { daylightPlace, otherHour } from "./hours.js";
 import { planned, readingsOf, stopsOf } from "./light.js";
 import { noReadings, unitOf } from "./readings.js";
 import { levelWords, localTime, threeFigures, typedNumber } from "./words.js";
@@ -105,7 +106,11 @@ function entryOf(state, n, value) {
   const plan = readingsOf(setup, planned(setup), scene.luminance)[n].value;
   const computed = readingsOf(setup, now, scene.luminance)[n].value;
   const lights = setup.sources.filter(({ dims }) => dims);
-  const isOn = (source) => !now.out[source.name] && now.knobs[source.name] > 0;
+  const hour = otherHour(setup, now);
+  const isOn = (source) => {
+    if (hour && daylightPlace(setup, source.name) >= 0) return !now.dayOut;
+    return !now.out[source.name] && now.knobs[source.name] > 0;
+  };
   const { exposure } = setup;
   const text = (list) => exposure[list][now.chosen[list]].text;
   return {
@@ -118,6 +123,7 @@ function entryOf(state, n, value) {
     planned_value: plan / unit.si,
     computed_value: computed / unit.si,
     time: localTime(new Date()),
+    ...(hour ? { hour: hour.instant } : {}),
     dims: Object.fromEntries(
       lights.map((one) => [one.name, isOn(one) ? now.knobs[one.name] : 0]),
     ),

@@ -1,4 +1,5 @@
 // The picture: layers out of half floats, mixed with the gains of now and drawn.
+import { layerName, otherHour } from "./hours.js";
 import { exposureOf, gainsOf } from "./light.js";
 
 /** Values of the 65536 half floats. Source: IEEE 754-2008, binary16. */
@@ -43,11 +44,20 @@ export class Picture {
   /** Show a setup as it is set. */
   draw(setup, now) {
     if (this.of !== setup) this._open(setup);
+    this._openHour(setup, otherHour(setup, now));
     const { matrix } = exposureOf(setup, now);
     this.mixer.setGains(gainsOf(setup, now));
     this.mixer.setView({ matrix, tone: this.tone, first: setup.exposure.first });
     this.mixer.draw(this.image);
     this.context.putImageData(this.image, 0, 0);
+  }
+
+  /** An hour's layer is unpacked when it is first chosen. */
+  _openHour(setup, hour) {
+    if (hour === null || this.hours.has(hour.light)) return;
+    this.hours.add(hour.light);
+    const { width, height } = setup;
+    this.mixer.setLayer(layerName(hour), layerOf(hour.light, hour.scale), width, height);
   }
 
   _open(setup) {
@@ -59,6 +69,7 @@ export class Picture {
     Object.assign(this.canvas, { width, height });
     this.image = this.context.createImageData(width, height);
     this.mixer = new Mixer(width, height);
+    this.hours = new Set();
     setup.sources.forEach(({ name }, s) => {
       this.mixer.setLayer(name, layerOf(setup.light + s, setup.scales[s]), width, height);
     });

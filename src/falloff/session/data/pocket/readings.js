@@ -1,4 +1,5 @@
 // The readings: level over or under key, lux or foot-candles, and each source's share of them.
+import { rangeWords } from "./day.js";
 import { element, say } from "./elements.js";
 import { planned, readingsOf, stopsOf } from "./light.js";
 import { levelAgainst, levelWords, perCent, ratioWords, tenths, threeFigures } from "./words.js";
@@ -101,7 +102,9 @@ function readingRow(state, reading, n, plan) {
     update(now) {
       say(level, levelWords(now.stops, now.reference));
       say(value, `${threeFigures(now.value / unit.si)} ${unit.name}`);
-      say(before, `plan ${levelAgainst(plan.stops, plan.reference)}`);
+      const range = rangeWords(now.spread);
+      const planWords = `plan ${levelAgainst(plan.stops, plan.reference)}`;
+      say(before, range ? `${planWords}; this sky ${range}` : planWords);
       now.parts.forEach((part, s) => bars[s].update(part));
     },
   };

@@ -1,4 +1,5 @@
 // What is set on the phone: setup, dims, exposure, what was metered; kept over a reload.
+import { daylightPlace, hourShown, otherHour } from "./hours.js";
 import { planned } from "./light.js";
 
 /** The state of a copy; watchers are called once a frame after a change. */
@@ -61,6 +62,20 @@ export class State {
     this._moved();
   }
 
+  /** @param {import("./hours.js").Hour} hour */
+  pickHour({ clock, light }) {
+    if (light === null) delete this.now.hour;
+    else this.now.hour = clock;
+    this._moved();
+  }
+
+  /** All daylight of another hour, in or left out. */
+  turnDay(on) {
+    if (on) delete this.now.dayOut;
+    else this.now.dayOut = true;
+    this._moved();
+  }
+
   look(peek) {
     this.peek = peek;
     this._changed();
@@ -74,11 +89,14 @@ export class State {
   /** How many things differ from the plan. */
   changes() {
     const { setup, now } = this;
-    const dims = setup.sources.filter(
-      ({ name, knob }) => now.out[name] || Math.abs(now.knobs[name] - knob) > 1e-9,
-    );
+    const other = otherHour(setup, now);
+    const dims = setup.sources.filter(({ name, knob }) => {
+      if (other && daylightPlace(setup, name) >= 0) return false;
+      return now.out[name] || Math.abs(now.knobs[name] - knob) > 1e-9;
+    });
     const own = setup.exposure.own;
-    return dims.length + Object.keys(own).filter((key) => now.chosen[key] !== own[key]).length;
+    const hour = other ? 1 + (now.dayOut ? 1 : 0) : 0;
+    return dims.length + hour + Object.keys(own).filter((key) => now.chosen[key] !== own[key]).length;
   }
 
   /** What was metered in this setup, by reading. */
@@ -162,5 +180,6 @@ function soundEntries(kept) {
 function fits(setup, set) {
   const known = setup.sources.every(({ name }) => Number.isFinite(set.knobs?.[name]));
   const lists = Object.keys(setup.exposure.own);
-  return known && Boolean(set.out) && lists.every((key) => setup.exposure[key][set.chosen?.[key]]);
+  const hour = set.hour === undefined || hourShown(setup, set)?.clock === set.hour;
+  return known && hour && Boolean(set.out) && lists.every((key) => setup.exposure[key][set.chosen?.[key]]);
 }

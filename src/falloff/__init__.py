@@ -16,7 +16,7 @@ The import order is the data flow; each package has one verb and one frozen resu
     readings     take_readings(layers, ...) -> Readings
     day          through_day(layers, ...)   -> Day             any hour over one trace
     drawing      draw_sheet, plan_of        -> Drawing, Plan   as SVG and PNG; to scale
-    session      new, check, meter, picture, day, pocket, kit, demo: these verbs chained, nothing else
+    session      new, check, meter, picture, day, pocket, kit, demo: these verbs chained alone
     page         serve_page(path)           the local page
     cli          the terminal
 """

@@ -51,6 +51,12 @@ def read_clock(text: str, *, day: date | None = None) -> datetime:
         ) from None
 
 
+def clock_words(instant: datetime) -> str:
+    """An instant to the nearest minute, as the clock shows it: "09:40"."""
+    near = instant + timedelta(seconds=30) if instant.second >= 30 else instant
+    return f"{near:%H:%M}"
+
+
 def read_day(text: str) -> date:
     """A date, "2026-06-21"; DaylightError for anything else."""
     try:

@@ -8,13 +8,13 @@ from typing import Any, Final
 import msgspec
 
 from falloff.cli import show
+from falloff.clock import clock_words as clock
 from falloff.day import Day, DayMoment, ShotTurn
 from falloff.drawing.day_words import (
     EVENT_WORDS,
     and_words,
     answers,
     caution_lines,
-    clock,
     date_words,
     differing,
     heading,
@@ -23,7 +23,8 @@ from falloff.drawing.day_words import (
 from falloff.session import DaysShown
 from falloff.units import format_stops_tenths
 
-_MOST_READINGS: Final = 5  # columns that a terminal of 100 letters holds
+_MOST_READINGS: Final = 5  # columns that a terminal of 80 letters holds
+_LEVEL_WIDE: Final = 9
 
 
 def day_document(shown: DaysShown) -> dict[str, Any]:
@@ -112,8 +113,10 @@ def _print_hours(day: Day) -> None:
         names.insert(0, names.pop(names.index(day.key_reading)))
     shown, rest = names[:_MOST_READINGS], names[_MOST_READINGS:]
     table = show.plain_table("hour")
-    for title in ("sun", "sky lx", "sun lx", *shown):
-        table.add_column(title, justify="right", no_wrap=True, min_width=min(len(title), 9))
+    for title in ("sun", "sky lx", "sun lx"):
+        table.add_column(title, justify="right", no_wrap=True, min_width=len(title))
+    for title in shown:
+        table.add_column(title, justify="right", min_width=_LEVEL_WIDE, max_width=_LEVEL_WIDE)
     for moment in _whole_hours(day):
         mark = " *" if moment.instant == day.hour else ""
         table.add_row(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 
+from falloff.clock import clock_words
 from falloff.day.records import Day, ShotTurn, Stretch
 
 
@@ -51,13 +52,12 @@ def _deadline(day: Day, good: Sequence[Stretch]) -> datetime | None:
 
 
 def _why(day: Day, good: Sequence[Stretch]) -> str:
-    clock = "%H:%M"
     if not good:
         return "its targets hold at no hour of this day: see what is missed"
-    told = " and ".join(f"{one.start:{clock}} to {one.end:{clock}}" for one in good)
+    told = " and ".join(f"{clock_words(one.start)} to {clock_words(one.end)}" for one in good)
     if len(good) == 1 and good[0].end >= day.moments[-1].instant <= good[0].end:
         if good[0].start <= day.moments[0].instant:
             return "at any hour"
-        return f"from {good[0].start:{clock}} on"
+        return f"from {clock_words(good[0].start)} on"
     held = "its targets hold" if day.targets else "its key stays within half a stop"
     return f"{held} {told}"

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date, datetime, timedelta
+from datetime import date
 from typing import Final
 
+from falloff.clock import clock_words as clock
 from falloff.day.records import Day, Stretch
 from falloff.findings import Weight
 
 CAUTIONS: Final = (
     (
-        "Levels are expected, not measured, until a meter has read them outside. Hours of sun take"
-        " the land as level: a hill or a house takes it earlier."
+        "Levels are expected, not measured, until a meter has read them outside. A hill or a house"
+        " that the scene does not have takes the sun earlier."
     ),
     (
         "Never look at the sun through a lens or a finder; a sunlit lens can burn what is behind"
@@ -65,12 +66,6 @@ def date_words(written: str) -> str:
     except ValueError:
         return written
     return f"{_DAY_NAMES[one.weekday()]} {one.day} {_MONTHS[one.month - 1]} {one.year}"
-
-
-def clock(instant: datetime) -> str:
-    """An instant to the nearest minute, as the clock shows it."""
-    near = instant + timedelta(seconds=30) if instant.second >= 30 else instant
-    return f"{near:%H:%M}"
 
 
 def north_words(day: Day) -> str:
@@ -184,7 +179,9 @@ def _views(day: Day) -> list[str]:
         text = f"View in {one.opening} is {abs(one.over_face):.1f} {sense} the face"
         ways = []
         if one.gel_as_sold is not None:
-            ways.append(f"with gel {0.3 * one.gel_as_sold:.1f} on it")
+            cost = one.key_loss or 0.0
+            lost = f", which takes {cost:.1f} off the face" if cost >= 0.05 else ""
+            ways.append(f"with gel {0.3 * one.gel_as_sold:.1f} on it{lost}")
         elif one.gel_stops is not None:
             ways.append(f"with {one.gel_stops:.1f} stops of gel on it")
         if one.hour is not None:

@@ -315,7 +315,8 @@ class Seen:
         """A hand drags the hour of a setup, or has let it go where it was; no edit."""
         setup, at = str(message["setup"]), message.get("at")
         when = None if at is None else instant_at(self.top.document, setup, at).isoformat()
-        self._give(HourTask(window.name, self.top.sight_of(setup), when))
+        direct = bool(message.get("direct"))
+        self._give(HourTask(window.name, self.top.sight_of(setup), when, direct))
 
     def cancel(self, window: Window, message: Message) -> None:
         """A picture is no longer wanted."""

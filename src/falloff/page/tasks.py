@@ -51,12 +51,14 @@ class PointTask:
 class HourTask:
     """A sight at another hour, for one window whose hand drags it; the newest one is served.
 
-    at: an instant as ISO text with its offset; None where the hand has let go without a change.
+    at: an instant as ISO text with its offset; None where the hand has let go without a change;
+    direct: whether the window wants direct light apart.
     """
 
     window: str
     sight: Sight
     at: str | None
+    direct: bool = False
 
 
 @dataclass(frozen=True, slots=True)

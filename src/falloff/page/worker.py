@@ -213,8 +213,9 @@ class Bench:
         shown: Shown,
         *,
         more: dict[str, Any] | None = None,
+        apart: bool = True,
     ) -> None:
-        """more: what is told with it, of a light that is for one window alone."""
+        """more: what is told with it, of a light that is for one window; apart: its direct too."""
         names = [source.name for source in standing.stage.sources]
         contents: list[tuple[str, bytes]] = []
 
@@ -228,7 +229,9 @@ class Bench:
         for n, s in enumerate(shown.sources):
             direct = shown.direct[n]
             bounced = shown.bounced[n] if more else self._bounced(place, sight, s, n, shown)
-            layers[names[s]] = {"sum": stored(direct + bounced), "direct": stored(direct)}
+            layers[names[s]] = {"sum": stored(direct + bounced)}
+            if apart:
+                layers[names[s]]["direct"] = stored(direct)
         height, width = shown.direct.shape[1:3]
         moving = self.scene.moving if self.scene else None
         parts: dict[str, Any] = {
@@ -263,7 +266,7 @@ class Bench:
                 shown = place.hours.glance(sight.camera, datetime.fromisoformat(task.at))
             except FalloffError:
                 return  # told when the hour is let go there
-            self._tell_light(place, sight, place.standing, shown, more=more)
+            self._tell_light(place, sight, place.standing, shown, more=more, apart=task.direct)
             solution, only = place.live.solution, shown.sources
             matrix = readings_matrix(solution, shown.probes(), only=only, before=place.matrix)
             parts = {"sight": sight.name, "pass": shown.told, "matrix": matrix, **more}

@@ -20,7 +20,7 @@ from falloff.document import parse_document
 from falloff.errors import BudgetExceeded, DocumentError, OutputError
 from falloff.layers import cached_layers
 from falloff.readings import take_readings
-from falloff.session import pocket
+from falloff.session import pocket_fit
 from falloff.session.picture import sizes_of
 from falloff.session.pocket import pocket_stem, run_pocket
 from falloff.session.pocket_exposure import pocket_exposure
@@ -39,8 +39,8 @@ FEW = Budget(view_rays=1, gather_rays=2, shadow_rays=1, row_rays=16, reading_rep
 def _few_rays(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The file is looked at here, not the light; and the cache is kept apart."""
     monkeypatch.setattr("falloff.session.pocket.POCKET_BUDGET", FEW)
-    monkeypatch.setattr("falloff.session.pocket.WIDTH_PX", 160)
-    monkeypatch.setattr("falloff.session.pocket._LEAST_WIDTH_PX", 96)
+    monkeypatch.setattr("falloff.session.pocket_fit.WIDTH_PX", 160)
+    monkeypatch.setattr("falloff.session.pocket_fit._LEAST_WIDTH_PX", 96)
     monkeypatch.setattr("falloff.layers.store._cache_folder", lambda: tmp_path / "cache")
 
 
@@ -158,11 +158,13 @@ def scene_of(tmp_path: Path, count: int, *, setups: int = 1) -> Path:
 
 
 def fitting(path: Path) -> tuple[tuple[str, ...], int]:
-    return pocket._fitting(open_scene(path))
+    fit = pocket_fit.fitting(open_scene(path))
+    assert not fit.hours
+    return fit.setups, fit.width_px
 
 
 def test_twelve_sources_fit_at_full_width(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("falloff.session.pocket.WIDTH_PX", 480)
+    monkeypatch.setattr("falloff.session.pocket_fit.WIDTH_PX", 480)
     # pencil: 12 · 480 · 270 · 3 · 2 · 4/3 = 12.4 MB of 15
     assert fitting(scene_of(tmp_path, 12)) == (("TAKE 0",), 480)
 
@@ -170,8 +172,8 @@ def test_twelve_sources_fit_at_full_width(tmp_path: Path, monkeypatch: pytest.Mo
 def test_pictures_grow_small_before_setups_are_left_out(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("falloff.session.pocket.WIDTH_PX", 480)
-    monkeypatch.setattr("falloff.session.pocket._LEAST_WIDTH_PX", 240)
+    monkeypatch.setattr("falloff.session.pocket_fit.WIDTH_PX", 480)
+    monkeypatch.setattr("falloff.session.pocket_fit._LEAST_WIDTH_PX", 240)
     # pencil: 24 layers of 8 bytes a pixel in 14.4 MB: 75 000 pixels, 365 wide, in steps of 16
     assert fitting(scene_of(tmp_path, 12, setups=2)) == (("TAKE 0", "TAKE 1"), 352)
     # pencil: 240 · 135 · 8 · 12 and the gains are 3.25 MB a setup, so five have no room; four have
@@ -182,7 +184,7 @@ def test_pictures_grow_small_before_setups_are_left_out(
 
 
 def test_a_copy_tells_what_it_leaves_out(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("falloff.session.pocket.MOST_BYTES", 400_000)
+    monkeypatch.setattr("falloff.session.pocket_fit.MOST_BYTES", 400_000)
     result = run_pocket(scene_of(tmp_path, 1, setups=4), out=tmp_path / "two.html")
     assert result.left_out
     assert result.setups + result.left_out == ("TAKE 0", "TAKE 1", "TAKE 2", "TAKE 3")
@@ -194,7 +196,7 @@ def test_a_copy_tells_what_it_leaves_out(tmp_path: Path, monkeypatch: pytest.Mon
 def test_too_much_light_for_one_file_is_a_fault(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("falloff.session.pocket.MOST_BYTES", 300_000)
+    monkeypatch.setattr("falloff.session.pocket_fit.MOST_BYTES", 300_000)
     with pytest.raises(BudgetExceeded, match="more light than a pocket copy holds") as caught:
         run_pocket(scene_of(tmp_path, 9), out=tmp_path / "two.html")
     assert caught.value.faults[0].found == "9 sources"

@@ -7,9 +7,10 @@ from datetime import datetime
 import numpy as np
 
 from falloff.clock import local_instant, read_clock
+from falloff.constants import LUMINANCE_WEIGHTS
 from falloff.document import SceneDocument, parse_document
-from falloff.stage import SUN_NAME, Stage, build_stage
-from falloff.transport import Budget
+from falloff.stage import Stage, build_stage
+from falloff.transport import Budget, Solution, ViewTrace, picture_bounced, picture_direct
 from falloff.types import Float64Array
 
 ZONE = "Europe/London"
@@ -62,15 +63,19 @@ readings:
   spot: {at: {wall: 3, along: 1.6 m, height: 1.2 m}, instrument: spot}
 """
 SMALL = Budget(
-    row_rays=64, element_points=2, element_rays=2, opening_rays=8, view_rays=2, gather_rays=8,
-    shadow_rays=2, beam_rays=1024, reading_replicates=8, reading_shadow_rays=64,
+    row_rays=64, element_points=2, element_rays=2, opening_rays=8, view_rays=4, gather_rays=8,
+    shadow_rays=4, beam_rays=1024, reading_replicates=8, reading_shadow_rays=64,
     reading_gather_rays=256,
 )  # fmt: skip
+_MIRROR = TEXT[TEXT.index("  MIRROR:") : TEXT.index("  NET:")]
+WITHOUT_MIRROR = TEXT.replace(_MIRROR, "")
+_SAID = "type: clear, at: 2026-05-20 12:00"
 
 
 def document_at(clock: str = "12:00", word: str = "clear", text: str = TEXT) -> SceneDocument:
     """The room's document at an hour of 20 May, under a sky of a word."""
-    said = text.replace("type: clear, at: 2026-05-20 12:00", f"type: {word}, at: 2026-05-20 {clock}")
+    assert text.count(_SAID) == 1
+    said = text.replace(_SAID, f"type: {word}, at: 2026-05-20 {clock}")
     return parse_document(said, "hours.scene.yaml")
 
 
@@ -84,16 +89,42 @@ def instant(clock: str) -> datetime:
     return local_instant(read_clock(f"2026-05-20 {clock}"), ZONE)
 
 
-def daylight_in(stage: Stage) -> list[int]:
-    """Which of its sources are daylight: openings and the sun."""
-    return [
-        s for s, one in enumerate(stage.sources) if one.name not in {"LAMP"}
-    ]
+def daylight_in(stage: Stage, *, sunny: bool = True) -> list[int]:
+    """Which of its sources are daylight: openings, and the sun where the sky shows it."""
+    without = {"LAMP"} if sunny else {"LAMP", "sun"}
+    return [s for s, one in enumerate(stage.sources) if one.name not in without]
 
 
-def stops(found: Float64Array, wanted: Float64Array) -> Float64Array:
-    """How far apart in stops, where there is light worth telling."""
-    return np.asarray(np.log2(found / wanted))
+def luminous(light: Float64Array, stage: Stage, s: int) -> Float64Array:
+    """White light (..., 3) of a source as light that is seen, by the source's colour (...)."""
+    return np.asarray(light @ (np.array(LUMINANCE_WEIGHTS) * stage.sources[s].colour), np.float64)
 
 
-__all__ = ["SMALL", "SUN_NAME", "TEXT", "ZONE", "daylight_in", "document_at", "instant", "stage_at", "stops"]
+def landed(solution: Solution, *, sunny: bool = True) -> dict[str, Float64Array]:
+    """Daylight that falls on each named surface straight, and that leaves it: (2,) lm each."""
+    surfaces, found = solution.stage.surfaces, np.zeros((2, solution.direct.shape[1]))
+    for s in daylight_in(solution.stage, sunny=sunny):
+        white = np.repeat(solution.direct[s][:, None], 3, axis=1).astype(np.float64)
+        found[0] += luminous(white, solution.stage, s)
+        found[1] += luminous(
+            solution.radiosity[s][:, :-2].T.astype(np.float64), solution.stage, s
+        )
+    found *= surfaces.element_area_m2
+    names = surfaces.face_name[surfaces.element_face]
+    sums = np.stack([np.bincount(names, one, len(surfaces.names)) for one in found])
+    return {name: sums[:, k] for k, name in enumerate(surfaces.names) if sums[0, k] > 0.0}
+
+
+def blocks(
+    seen: ViewTrace, solution: Solution, side: int, *, sunny: bool = True
+) -> Float64Array:
+    """Daylight in a picture, as means over square blocks of so many pixels."""
+    stage = solution.stage
+    picture = np.zeros((seen.height, seen.width))
+    for s in daylight_in(stage, sunny=sunny):
+        white = picture_direct(seen, stage, s) + picture_bounced(
+            seen, solution, solution.radiosity[s], solution.hot[s]
+        )
+        picture += luminous(white.astype(np.float64), stage, s)
+    rows, columns = seen.height // side, seen.width // side
+    return np.asarray(picture.reshape(rows, side, columns, side).mean((1, 3)))

@@ -115,7 +115,8 @@ export class Days {
       this.sentAt = performance.now();
       const { setup, minute } = this.held;
       const hour = this.hourOf(setup);
-      if (hour) this.app.link.send({ t: "hour", setup, at: timeText(hour.clock, minute) });
+      const direct = this.app.light.direct.has(setup);
+      if (hour) this.app.link.send({ t: "hour", setup, at: timeText(hour.clock, minute), direct });
     }, wait);
   }
 }

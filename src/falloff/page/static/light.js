@@ -106,10 +106,12 @@ export class Light {
     const { setup } = message;
     let held = this.setups.get(setup);
     if (!held) {
-      held = { width: 0, height: 0, layers: new Map(), ground: null, pending: new Set(), pass: "", wanted: new Map() };
+      held = { width: 0, height: 0, layers: new Map(), ground: null, pending: new Set(), pass: "", wanted: new Map(), era: 0, turn: 0 };
       this.setups.set(setup, held);
     }
+    held.turn += 1;
     if (message.whole) {
+      held.era = held.turn;
       for (const name of [...held.wanted.keys()]) {
         if (!(name in message.layers)) {
           held.wanted.delete(name);
@@ -125,7 +127,8 @@ export class Light {
     held.pending = new Set(message.pending);
     for (const [name, keys] of Object.entries(message.layers)) {
       const size = message.sizes?.[name] ?? message.size;
-      held.wanted.set(name, { ...keys, size, colour: message.colours?.[name] ?? null });
+      const { era, turn } = held;
+      held.wanted.set(name, { ...keys, size, colour: message.colours?.[name] ?? null, era, turn });
       this.fetch(setup, held, name);
     }
     if (message.ground) this.fetchGround(setup, held, message.ground, message.size);
@@ -138,9 +141,11 @@ export class Light {
     try {
       const [sum, direct] = await Promise.all([
         this.blobs.get(wanted.sum),
-        this.direct.has(setup) ? this.blobs.get(wanted.direct) : null,
+        this.direct.has(setup) && wanted.direct ? this.blobs.get(wanted.direct) : null,
       ]);
-      if (held.wanted.get(name) !== wanted) return;
+      // Of one trace, older ones are shown until newer ones are there: a hand sees all that comes.
+      const shown = held.layers.get(name);
+      if (!held.wanted.has(name) || wanted.era !== held.era || wanted.turn < shown?.turn) return;
       const [width, height] = wanted.size;
       held.layers.set(name, {
         sum: new Float32Array(sum),
@@ -148,6 +153,7 @@ export class Light {
         width,
         height,
         colour: wanted.colour,
+        turn: wanted.turn,
       });
       this.changed.tell(setup);
     } catch {

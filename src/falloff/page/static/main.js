@@ -2,6 +2,7 @@
 
 import { App } from "./app.js";
 import { mount as mountAnswer } from "./answer.js";
+import { mount as mountDay } from "./day.js"; // with its graph
 import { el } from "./dom.js";
 import { mount as mountExposure } from "./exposure.js";
 import { watchKeys } from "./keys.js";
@@ -42,6 +43,7 @@ function build(app) {
   const exposure = place("exposure");
   const sources = place("sources");
   const readings = place("readings");
+  const day = place("day");
   const setups = place("setups", "footer");
   const seen = el("div", { class: "seen" }, picture);
   const drawn = el("div", { class: "drawn", hidden: true }, plan);
@@ -49,7 +51,7 @@ function build(app) {
   const work = el("div", { class: "work" }, seen, drawn, lists);
   /** @type {any} */ (app).takeReading = (/** @type {any} */ point) => takeReading(app, point);
   page.classList.add("desk");
-  page.replaceChildren(top, answer, trouble, exposure, work, setups);
+  page.replaceChildren(top, answer, trouble, exposure, work, day, setups);
   mountTop(top, app);
   mountAnswer(answer, app);
   mountTrouble(trouble, app);
@@ -57,6 +59,7 @@ function build(app) {
   mountExposure(exposure, app);
   mountSources(sources, app);
   mountReadings(readings, app);
+  mountDay(day, app);
   mountSetups(setups, app);
   foldPlan(app, work, drawn, plan);
   watchKeys(app);

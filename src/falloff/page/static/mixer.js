@@ -226,19 +226,19 @@ function spread(rgb, width, height, toWidth, toHeight) {
   const full = new Float32Array(3 * toWidth * toHeight);
   const across = places(width, toWidth);
   const down = places(height, toHeight);
-  for (let y = 0; y < toHeight; y += 1) {
+  const row = new Float64Array(3 * width);
+  for (let y = 0, to = 0; y < toHeight; y += 1) {
     const upper = 3 * width * down.near[y];
     const lower = 3 * width * down.far[y];
     const v = down.share[y];
-    for (let x = 0; x < toWidth; x += 1) {
+    for (let i = 0; i < row.length; i += 1) row[i] = rgb[upper + i] * (1 - v) + rgb[lower + i] * v;
+    for (let x = 0; x < toWidth; x += 1, to += 3) {
       const left = 3 * across.near[x];
       const right = 3 * across.far[x];
       const u = across.share[x];
-      for (let k = 0; k < 3; k += 1) {
-        const above = rgb[upper + left + k] * (1 - u) + rgb[upper + right + k] * u;
-        const below = rgb[lower + left + k] * (1 - u) + rgb[lower + right + k] * u;
-        full[3 * (y * toWidth + x) + k] = above * (1 - v) + below * v;
-      }
+      full[to] = row[left] * (1 - u) + row[right] * u;
+      full[to + 1] = row[left + 1] * (1 - u) + row[right + 1] * u;
+      full[to + 2] = row[left + 2] * (1 - u) + row[right + 2] * u;
     }
   }
   return full;

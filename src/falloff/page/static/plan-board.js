@@ -5,6 +5,7 @@ import { distance, middleOf, wayOf } from "./plan-geometry.js";
 import { canTurn, facingOf, hasAim, itemsOf, labelOf, subjectOf } from "./plan-items.js";
 import { drawLabels } from "./plan-labels.js";
 import { drawItem, drawLight, drawShell } from "./plan-shapes.js";
+import { SunOnPlan } from "./plan-sun.js";
 import { View, svg, widthOf } from "./plan-view.js";
 import { drawRulers, measured } from "./ruler.js";
 
@@ -26,10 +27,12 @@ export class Board {
       onChange: () => this.drawOver(),
     });
     this.view.element.classList.add("plan-from-above");
+    this.sun = new SunOnPlan(desk.app, () => this.drawOver());
   }
 
   close() {
     for (const timer of this.timers.values()) clearTimeout(timer);
+    this.sun.close();
     this.view.close();
   }
 
@@ -100,7 +103,7 @@ export class Board {
       group.append(svg("title", {}, item.it.says ? `${item.name}: ${item.it.says}` : item.name));
       (item.kind === "wall" || item.kind === "opening" ? shell : things).append(group);
     }
-    view.world.replaceChildren(floors, drawLight(plan, how), shell, things);
+    view.world.replaceChildren(floors, drawLight(plan, how), shell, this.sun.group, things);
     if (held) this.groupOf(held)?.focus({ preventScroll: true });
     this.shiftMoved();
     this.setTabStop();
@@ -160,7 +163,7 @@ export class Board {
       camera: desk.camera(),
       taken: handles.flatMap((one) => one.box ?? []),
     });
-    const over = [labels, ...handles, ...drawRulers(view, units)];
+    const over = [...this.sun.label(view), labels, ...handles, ...drawRulers(view, units)];
     if (desk.measure) over.push(measured(view, desk.measure.from, desk.measure.to, units));
     if (desk.hint) over.push(hintAt(view, desk.hint));
     view.over.replaceChildren(...over);

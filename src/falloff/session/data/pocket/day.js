@@ -5,8 +5,9 @@ import { hourShown, spreadOf } from "./hours.js";
 import { readingsOf } from "./light.js";
 import { levelAgainst, tenths, threeFigures } from "./words.js";
 
-const LINES = 2;
+const LINE_PX = 20;
 const MOST_TARGETS = 3;
+const DATE = { day: "numeric", month: "long", year: "numeric" };
 const NBSP = "\u00a0";
 const WAYS = ["north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"];
 
@@ -18,7 +19,7 @@ export function hasDay(scene) {
 /** The row of hours with its line; update(values) takes what `readingsOf` gave. */
 export function hoursRow(state, measure) {
   const row = element("div", { class: "hours", role: "radiogroup", "aria-labelledby": "the-day" });
-  const line = element("p", { class: "hour-line", "aria-live": "polite" });
+  const line = element("p", { class: "hour-line" });
   const root = element("div", { class: "day" }, row, line);
   let of = null;
   let choices = [];
@@ -40,7 +41,8 @@ export function hoursRow(state, measure) {
       const { clock } = hourShown(setup, now);
       choices.forEach((one, n) => one.update(setup.day.hours[n].clock === clock));
       const values = readingsOf(setup, shown, state.scene.luminance);
-      say(line, fitting(linesOf(setup, shown, values), line.clientWidth, LINES, measure(line)));
+      const lines = Math.floor(line.clientHeight / LINE_PX);
+      say(line, fitting(linesOf(setup, shown, values), line.clientWidth, lines, measure(line)));
     },
   };
 }
@@ -69,19 +71,21 @@ function linesOf(setup, now, values) {
   const sky = skyWords(setup.day, hour);
   const spread = spreadWords(setup, now, values);
   const first = spread ? `${sky}; ${spread}.` : `${sky}.`;
-  const stay = stayWords(hour);
+  const [stay, shorter] = [stayWords(hour), stayInShort(hour)];
   const targets = setup.day.targets.slice(0, MOST_TARGETS).map(holdWords);
   const found = [];
-  for (let count = targets.length; count >= 0; count -= 1) {
+  for (let count = targets.length; count > 0; count -= 1) {
     found.push(sentences([first, ...targets.slice(0, count), stay]));
+    found.push(sentences([first, ...targets.slice(0, count), shorter]));
   }
   if (targets.length > 0) found.push(sentences([first, targets[0]]));
-  return [...found, first, `${sky}.`];
+  return [...found, sentences([first, stay]), sentences([first, shorter]), first, `${sky}.`];
 }
 
 function sentences(parts) {
   return parts.filter(Boolean).map((part) => part.charAt(0).toUpperCase() + part.slice(1))
-    .map((part) => (part.endsWith(".") ? part : `${part}.`)).join(" ");
+    .map((part) => (part.endsWith(".") ? part : `${part}.`))
+    .join(" ");
 }
 
 function skyWords(day, hour) {
@@ -89,9 +93,9 @@ function skyWords(day, hour) {
   const way = WAYS[Math.floor((((azimuth % 360) + 360) % 360) / 45 + 0.5) % 8];
   const height = `${Math.floor(Math.abs(up) + 0.5)}°`;
   const hidden = lux > 0 ? "" : ", hidden";
-  const sun = up > 0 ? `Sun ${height} up in the ${way}${hidden}` : `Sun ${height} down`;
+  const sun = up > 0 ? `Sun ${height} up, ${way}${hidden}` : `Sun ${height} down`;
   const sky = /^\d+$/.test(day.sky) ? `sky of type ${day.sky}` : `${day.sky} sky`;
-  return `${sun}, ${sky}`;
+  return `${sun}; ${sky}`;
 }
 
 /** How far the answer's reading may lie from what is told, in this weather. */
@@ -117,7 +121,12 @@ function stayWords({ stays }) {
   if (stays === null) return "";
   const { reading, minutes, falls } = stays;
   if (minutes === null) return `${reading} stays within half a stop for the rest of the day`;
-  return `${reading} stays within half a stop for ${timeWords(minutes)}, then ${falls ? "falls" : "rises"}`;
+  const then = falls ? "falls" : "rises";
+  return `${reading} stays within half a stop for ${timeWords(minutes)}, then ${then}`;
+}
+
+function stayInShort({ stays }) {
+  return stays?.minutes ? `within half a stop for ${timeWords(stays.minutes)}` : "";
 }
 
 function timeWords(minutes) {
@@ -151,7 +160,7 @@ export function dayPanel(state) {
 }
 
 function hourWords(setup, now, hour, values) {
-  const { date } = setup.day;
+  const date = new Date(`${setup.day.date}T12:00`).toLocaleDateString("en-GB", DATE);
   const spread = spreadWords(setup, now, values);
   const outside = `On open ground the sky gives ${threeFigures(hour.sky_lux)} lx`;
   const sun = hour.sun_lux > 0 ? `, and the sun ${threeFigures(hour.sun_lux)} lx square to it` : "";

@@ -21,8 +21,9 @@ from falloff.transport.kept import (
     telling,
     unseen,
 )
+from falloff.transport.kernels_emission import seen_outside
 from falloff.transport.sampling import morton_order
-from falloff.transport.sights import empty_sights, look, read_sights, seen_coats
+from falloff.transport.sights import camera_ways, empty_sights, look, read_sights, seen_coats
 from falloff.transport.trace import Solution, find_hot
 from falloff.transport.views import ViewTrace
 from falloff.types import (
@@ -30,6 +31,7 @@ from falloff.types import (
     Float32Array,
     Float64Array,
     Int32Array,
+    IntArray,
     Uint16Array,
     Uint32Array,
 )
@@ -59,12 +61,14 @@ class KeptElements:
 class KeptView:
     """A view's rays with each opening's rays from what they see, by source.
 
-    cells: (r,) what each camera ray looks at outside, NO_CELL where it sees none of it.
+    outward: (k,) the camera rays that look outside; cells: (k,) at what; ways: (k, 3) unit.
     """
 
     trace: ViewTrace
     skies: Mapping[int, KeptSky]
+    outward: IntArray
     cells: Uint16Array
+    ways: Float32Array
 
 
 def hour_light(stage: Stage, sources: tuple[Source, ...]) -> HourLight:
@@ -181,7 +185,9 @@ def keep_view(solution: Solution, trace: ViewTrace) -> KeptView:
         kept[s] = keeping.done(receivers.alive)
     size = (trace.width, trace.height)
     _, cells, _ = _outside(solution, trace.view, size, trace.order, rays)
-    return KeptView(trace, kept, cells)
+    outward = np.flatnonzero(cells != NO_CELL)
+    ways = camera_ways(trace.view, size, trace.order, rays, solution.budget)[outward]
+    return KeptView(trace, kept, outward, cells[outward], ways)
 
 
 def view_at(kept: KeptView, solution: Solution, hour: HourLight) -> ViewTrace:
@@ -196,8 +202,12 @@ def view_at(kept: KeptView, solution: Solution, hour: HourLight) -> ViewTrace:
             direct[s] = kept.skies[s].light(outside)
             if sheen.size:
                 sheen[s] = kept.skies[s].sheen(outside)
-            seen = (trace.sights.seen == s) & (kept.cells != NO_CELL)
-            luminance[seen] = outside[kept.cells[seen]]
+            mine = trace.sights.seen[kept.outward] == s
+            shown = np.empty(int(mine.sum()), np.float32)
+            seen_outside(
+                source.shape, source.table, kept.ways[mine], kept.cells[mine], outside, shown
+            )
+            luminance[kept.outward[mine]] = shown
             continue
         gloss = _gloss(stage, trace)
         direct[s] = 0.0

@@ -28,7 +28,7 @@ _NOTHING: Final = np.empty(0, np.float32)
 
 @dataclass(frozen=True, slots=True)
 class KeptPart:
-    """Rays of one stretch of receivers before they are sorted out; coats: None where all is matte."""
+    """Rays of one stretch of receivers, not sorted out yet; coats: None where all is matte."""
 
     cells: Uint16Array
     owners: Int32Array

@@ -1,4 +1,4 @@
-"""Readings at any hour over one trace: openings by kept rays, the sun by new ones, bounce by worth."""
+"""Readings at any hour over one trace: openings by kept rays, the sun by new ones."""
 
 from __future__ import annotations
 
@@ -197,7 +197,9 @@ def _spot(solution: Solution, probe: Probe, row: int) -> KeptProbes:
     receivers = sights.receivers(len(surfaces.albedo))
     skies = _kept(solution, receivers, _SPOT_SHADOW_RAYS, gloss=spot.gloss())
     rows = np.full(_SPOT_SIGHTS, row)
-    return KeptProbes(receivers, rows, by, _SPOT_SHADOW_RAYS, False, skies, spot)
+    return KeptProbes(
+        receivers, rows, by, per_point=_SPOT_SHADOW_RAYS, dome=False, skies=skies, spot=spot
+    )
 
 
 def _kept(

@@ -189,6 +189,12 @@ def outside_cell(table, x, y, z, dx, dy, dz):
         return SKY_CELLS + 1 + face
     if dz <= 0.0:
         return SKY_CELLS
+    return sky_cell(dx, dy, dz)
+
+
+@inline
+def sky_cell(dx, dy, dz):
+    """The cell of the sky that a unit d above the horizon looks at."""
     # The half sphere laid flat so that areas stay alike, and the disc drawn out to a square.
     # Source: P. Shirley and K. Chiu, "A Low Distortion Map Between Disk and Square", 1997.
     ring = math.sqrt(max(0.0, 1.0 - dz))
@@ -232,6 +238,20 @@ def cell_luminances(shape, table, ways, start, stop, out):
     """Luminance (cd/m²) of some cells of the sky, as a source shows them; ways as `cell_ways`."""
     for k in range(start, stop):
         out[k] = open_luminance(shape, table, ways[k, 0], ways[k, 1], ways[k, 2])
+
+
+@kernel
+def seen_outside(shape, table, ways, cells, luminance, out):
+    """Luminance along unit ways (r, 3) that look at cells (r,): exact where a way looks there.
+
+    Rays that a pane or a mirror has sent on look elsewhere than their way: they take their cell's.
+    """
+    for r in range(cells.shape[0]):
+        cell = np.int64(cells[r])
+        out[r] = luminance[cell]
+        dx, dy, dz = ways[r, 0], ways[r, 1], ways[r, 2]
+        if cell < SKY_CELLS and dz > 0.0 and sky_cell(dx, dy, dz) == cell:
+            out[r] = open_luminance(shape, table, dx, dy, dz)
 
 
 @inline

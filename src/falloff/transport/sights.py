@@ -65,9 +65,7 @@ def look(
     renew: BoolArray | None = None,
 ) -> None:
     """Shoot camera rays and write what they see; with a change, only those it may touch."""
-    flat = np.concatenate(
-        [view.eye, view.forward, view.right, view.up, [view.tan_half_width, view.tan_half_height]]
-    )
+    flat = _flat(view)
     boxes = NO_BOXES if change is None else change.mirrored
     width, height = size
 
@@ -94,6 +92,32 @@ def look(
             renew[slots[:count]] = True
 
     over_tiles(len(order), RAYS_PER_TILE // budget.view_rays, work)
+
+
+def camera_ways(
+    view: View, size: tuple[int, int], order: Uint32Array, rays: int, budget: Budget
+) -> Float32Array:
+    """The unit ways (pixels · rays, 3) of a view's rays as they leave the camera."""
+    out = np.empty((len(order) * rays, 3), np.float32)
+    flat = _flat(view)
+
+    def work(start: int, stop: int) -> None:
+        part = slice(start * rays, stop * rays)
+        most = (stop - start) * rays
+        slots, origins = np.empty(most, np.int64), np.empty((most, 3), np.float32)
+        camera_rays(
+            order, *size, flat, start, stop, rays, budget.seed + 4, NO_BOXES, origins, out[part],
+            slots,
+        )  # fmt: skip
+
+    over_tiles(len(order), RAYS_PER_TILE // rays, work)
+    return out
+
+
+def _flat(view: View) -> np.ndarray:
+    return np.concatenate(
+        [view.eye, view.forward, view.right, view.up, [view.tan_half_width, view.tan_half_height]]
+    )
 
 
 def read_sights(

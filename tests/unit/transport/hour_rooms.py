@@ -106,18 +106,18 @@ def landed(solution: Solution, *, sunny: bool = True) -> dict[str, Float64Array]
     for s in daylight_in(solution.stage, sunny=sunny):
         white = np.repeat(solution.direct[s][:, None], 3, axis=1).astype(np.float64)
         found[0] += luminous(white, solution.stage, s)
-        found[1] += luminous(
-            solution.radiosity[s][:, :-2].T.astype(np.float64), solution.stage, s
-        )
+        found[1] += luminous(solution.radiosity[s][:, :-2].T.astype(np.float64), solution.stage, s)
     found *= surfaces.element_area_m2
     names = surfaces.face_name[surfaces.element_face]
     sums = np.stack([np.bincount(names, one, len(surfaces.names)) for one in found])
-    return {name: sums[:, k] for k, name in enumerate(surfaces.names) if sums[0, k] > 0.0}
+    return {
+        name: np.asarray(sums[:, k], np.float64)
+        for k, name in enumerate(surfaces.names)
+        if sums[0, k] > 0.0
+    }
 
 
-def blocks(
-    seen: ViewTrace, solution: Solution, side: int, *, sunny: bool = True
-) -> Float64Array:
+def blocks(seen: ViewTrace, solution: Solution, side: int, *, sunny: bool = True) -> Float64Array:
     """Daylight in a picture, as means over square blocks of so many pixels."""
     stage = solution.stage
     picture = np.zeros((seen.height, seen.width))

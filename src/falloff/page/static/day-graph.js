@@ -24,6 +24,8 @@ export class Graph {
     this.app = app;
     this.hand = hand;
     this.told = null;
+    /** @type {{now: string, day: any, targets: any} | null} */
+    this.drawn = null;
     this.key = `day-${(count += 1)}`;
     this.element = svg("svg", { class: "day-graph", role: "img" });
     this.under = svg("g");
@@ -56,12 +58,20 @@ export class Graph {
     if (!width || !told.day) {
       this.under.replaceChildren();
       this.over.replaceChildren();
+      this.drawn = null;
       return;
     }
-    this.rows = this.stretchRows();
-    this.fitted(width, height);
     this.element.classList.toggle("is-stale", told.stale);
-    this.under.replaceChildren(...this.sky(), ...this.grid(), ...this.targets(), ...this.lines(), ...this.rowsDrawn());
+    // While the hour alone moves, all else stays.
+    const now = JSON.stringify([width, height, told.names, [...told.levels].map(([name, one]) => [name, one.fixed, one.zero])]);
+    const { targets } = this.app.tree;
+    const drawn = this.drawn;
+    if (drawn?.now !== now || drawn.day !== told.day || drawn.targets !== targets) {
+      this.drawn = { now, day: told.day, targets };
+      this.rows = this.stretchRows();
+      this.fitted(width, height);
+      this.under.replaceChildren(...this.sky(), ...this.grid(), ...this.targets(), ...this.lines(), ...this.rowsDrawn());
+    }
     this.over.replaceChildren(...this.hourLine());
     this.element.setAttribute("aria-label", this.words());
   }
@@ -140,7 +150,9 @@ export class Graph {
     for (const minute of wholeHours(hour.clock)) {
       const named = (minute / 60) % every === 0;
       found.push(svg("line", { class: "day-tick", x1: this.x(minute), x2: this.x(minute), y1: this.foot, y2: this.foot + (named ? 5 : 3) }));
-      if (named) found.push(svg("text", { class: "day-clock", x: this.x(minute), y: this.foot + 16 }, minute === hour.clock.length ? "24:00" : clockText(hour.clock, minute)));
+      const last = minute === hour.clock.length;
+      if (last && this.narrow) continue;
+      if (named) found.push(svg("text", { class: "day-clock", x: this.x(minute), y: this.foot + 16 }, last ? "24:00" : clockText(hour.clock, minute)));
     }
     return found;
   }

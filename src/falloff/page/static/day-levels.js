@@ -11,7 +11,7 @@ const HALF_STOP = 0.5;
  * @property {(number | null)[]} stops @property {(number | null)[]} low @property {(number | null)[]} high
  * @property {number[]} value lux, or cd/m² for a spot, with what the fixtures give now
  * @property {number[]} least @property {number[]} most of the value, over the spread
- * @property {number} zero what 0 stops is
+ * @property {number} zero what 0 stops is @property {number} fixed what the fixtures give of the value
  *
  * @typedef {{start: number, end: number, sure: boolean}} Stretch in minutes
  */
@@ -36,7 +36,7 @@ export function dayLevels(app, setup, day) {
     const [value, least, most] = [told.value, told.low, told.high].map(plus);
     const stops = (/** @type {number[]} */ values) => values.map((one) => (one > 0 ? Math.log2(one / zero) : null));
     found.set(name, {
-      minutes: day.minutes, value, least, most, zero,
+      minutes: day.minutes, value, least, most, zero, fixed,
       stops: stops(value), low: stops(least), high: stops(most),
     });
   }

@@ -90,7 +90,7 @@ export class Light {
     if (this.direct.has(setup)) return;
     this.direct.add(setup);
     const held = this.setups.get(setup);
-    if (held) for (const name of held.wanted.keys()) this.fetch(setup, held, name);
+    if (held) for (const name of held.wanted.keys()) this.fetch(setup, held, [name]);
   }
 
   /** What is shown is of an earlier state: all of it waits for the trace. @param {string} setup */
@@ -129,37 +129,46 @@ export class Light {
       const size = message.sizes?.[name] ?? message.size;
       const { era, turn } = held;
       held.wanted.set(name, { ...keys, size, colour: message.colours?.[name] ?? null, era, turn });
-      this.fetch(setup, held, name);
+      if (message.whole) this.fetch(setup, held, [name]);
     }
+    // A glance is one picture: its layers are shown together.
+    if (!message.whole) this.fetch(setup, held, Object.keys(message.layers));
     if (message.ground) this.fetchGround(setup, held, message.ground, message.size);
     this.changed.tell(setup);
   }
 
-  /** @param {string} setup @param {any} held @param {string} name */
-  async fetch(setup, held, name, wait = FIRST_RETRY_MS) {
-    const wanted = held.wanted.get(name);
+  /** Layers that are shown together once they are there. @param {string} setup @param {any} held @param {string[]} names */
+  async fetch(setup, held, names, wait = FIRST_RETRY_MS) {
+    const wanted = new Map(names.map((name) => [name, held.wanted.get(name)]));
+    const direct = this.direct.has(setup);
     try {
-      const [sum, direct] = await Promise.all([
-        this.blobs.get(wanted.sum),
-        this.direct.has(setup) && wanted.direct ? this.blobs.get(wanted.direct) : null,
-      ]);
-      // Of one trace, older ones are shown until newer ones are there: a hand sees all that comes.
-      const shown = held.layers.get(name);
-      if (!held.wanted.has(name) || wanted.era !== held.era || wanted.turn < shown?.turn) return;
-      const [width, height] = wanted.size;
-      held.layers.set(name, {
-        sum: new Float32Array(sum),
-        direct: direct ? new Float32Array(direct) : null,
-        width,
-        height,
-        colour: wanted.colour,
-        turn: wanted.turn,
-      });
+      const got = await Promise.all(names.map((name) => {
+        const keys = wanted.get(name);
+        return Promise.all([this.blobs.get(keys.sum), direct && keys.direct ? this.blobs.get(keys.direct) : null]);
+      }));
+      names.forEach((name, k) => this.put(held, name, wanted.get(name), got[k]));
       this.changed.tell(setup);
     } catch {
       const longer = Math.min(SLOWEST_RETRY_MS, 2 * wait);
-      setTimeout(() => held.wanted.get(name) === wanted && this.fetch(setup, held, name, longer), wait);
+      const left = () => names.filter((name) => held.wanted.get(name) === wanted.get(name));
+      setTimeout(() => left().length > 0 && this.fetch(setup, held, left(), longer), wait);
     }
+  }
+
+  /** One layer that has come. @param {any} held @param {string} name @param {any} wanted @param {(ArrayBuffer | null)[]} content */
+  put(held, name, wanted, [sum, direct]) {
+    // Of one trace, older ones are shown until newer ones are there: a hand sees all that comes.
+    const shown = held.layers.get(name);
+    if (!held.wanted.has(name) || wanted.era !== held.era || wanted.turn < shown?.turn) return;
+    const [width, height] = wanted.size;
+    held.layers.set(name, {
+      sum: new Float32Array(/** @type {ArrayBuffer} */ (sum)),
+      direct: direct ? new Float32Array(direct) : null,
+      width,
+      height,
+      colour: wanted.colour,
+      turn: wanted.turn,
+    });
   }
 
   /** @param {string} setup @param {any} held @param {string} key @param {[number, number]} size */

@@ -157,13 +157,13 @@ export class Board {
     const { desk, view } = this;
     if (!this.plan || !view.size[0]) return;
     const units = desk.units();
-    const handles = this.handles();
+    const handles = [...this.sun.label(view), ...this.handles()];
     const labels = drawLabels(view, this.items.map((item) => this.asMoved(item)), {
       chosen: desk.chosen,
       camera: desk.camera(),
       taken: handles.flatMap((one) => one.box ?? []),
     });
-    const over = [...this.sun.label(view), labels, ...handles, ...drawRulers(view, units)];
+    const over = [labels, ...handles, ...drawRulers(view, units)];
     if (desk.measure) over.push(measured(view, desk.measure.from, desk.measure.to, units));
     if (desk.hint) over.push(hintAt(view, desk.hint));
     view.over.replaceChildren(...over);

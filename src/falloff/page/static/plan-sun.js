@@ -4,7 +4,7 @@ import { clockText, timeText } from "./day-clock.js";
 import { svg, widthOf } from "./plan-view.js";
 
 const NEAR_MIN = 0.5;
-const HATCH_M = 0.14;
+const HATCH_M = 0.1;
 const AGAIN_MS = 1500;
 
 /** The patches of sun of the setup that is shown, as they stand at its hour. */
@@ -104,11 +104,13 @@ export class SunOnPlan {
       return sum + x * v - u * y;
     }, 0));
     const largest = lines.reduce((best, line) => (size(line) > size(best) ? line : best));
-    const [x, y] = view.toPx(middle(largest));
+    const x = view.toPx(middle(largest))[0];
+    const y = 12 + Math.max(...largest.map((/** @type {[number, number]} */ at) => view.toPx(at)[1]));
     const clock = this.app.days.hourOf(this.app.look.state.setup)?.clock;
     const words = clock ? `sun ${clockText(clock, this.now.minute)}` : "sun";
     const wide = widthOf(words) + 8;
-    return [svg("g", { class: "plan-sun-name", "aria-hidden": "true" },
-      svg("rect", { x: x - wide / 2, y: y - 9, width: wide, height: 18, rx: 3 }), svg("text", { x, y: y + 4 }, words))];
+    const name = svg("g", { class: "plan-sun-name", "aria-hidden": "true" },
+      svg("rect", { x: x - wide / 2, y: y - 9, width: wide, height: 18, rx: 3 }), svg("text", { x, y: y + 4 }, words));
+    return [Object.assign(name, { box: [[x - wide / 2, y - 9, x + wide / 2, y + 9]] })];
   }
 }

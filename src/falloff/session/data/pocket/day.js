@@ -57,9 +57,12 @@ function hourChoice(state, hour, n) {
     onchange: () => state.pickHour(hour),
   });
   const word = hour.word ? element("span", { class: "under" }, hour.word) : null;
+  const clock = element("span", {}, hour.clock);
+  const root = element("label", { class: "hour", for: id }, radio, clock, word);
   return {
-    root: element("label", { class: "hour", for: id }, radio, element("span", {}, hour.clock), word),
+    root,
     update(chosen) {
+      if (chosen && !radio.checked) root.scrollIntoView({ block: "nearest", inline: "nearest" });
       radio.checked = chosen;
     },
   };
@@ -126,7 +129,8 @@ function stayWords({ stays }) {
 }
 
 function stayInShort({ stays }) {
-  return stays?.minutes ? `within half a stop for ${timeWords(stays.minutes)}` : "";
+  if (!stays?.minutes) return "";
+  return `${stays.reading} within half a stop for ${timeWords(stays.minutes)}`;
 }
 
 function timeWords(minutes) {
@@ -167,8 +171,8 @@ function hourWords(setup, now, hour, values) {
   const stay = stayWords(hour);
   return [
     element("p", {}, `${date}, ${hour.clock}. ${skyWords(setup.day, hour)}.`),
-    element("p", { class: "quiet" }, `${outside}${sun}. ` +
-      (spread ? `Such a sky leaves ${spread}.` : "A meter has said how much.")),
+    element("p", { class: "quiet" }, `${outside}${sun}.` +
+      (spread ? ` Such a sky leaves ${spread}.` : "")),
     stay ? element("p", { class: "quiet" }, `${sentences([stay])}`) : "",
   ];
 }

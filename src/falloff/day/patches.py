@@ -95,9 +95,9 @@ class SunFinder:
             light[face.there] = sun_on_grid(self._solution, sun, points) / level_lux
             made = contourpy.contour_generator(face.points[..., 0], face.points[..., 1], light)
             found += [
-                tuple((round(float(x), 3), round(float(y), 3)) for x, y in line)
+                tuple((round(float(x), 3), round(float(y), 3)) for x, y in np.asarray(line))
                 for line in made.lines(_HALF)
-                if len(line) > 4
+                if len(np.asarray(line)) > 4
             ]
         return height, tuple(found)
 

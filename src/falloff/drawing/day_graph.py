@@ -9,9 +9,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
+from falloff.clock import clock_words as clock
 from falloff.day.records import Day
 from falloff.drawing.day_axis import GREY, Box, TimeAxis, box_of_words, rule, spread
-from falloff.drawing.day_words import EVENT_WORDS, clock
+from falloff.drawing.day_words import EVENT_WORDS
 from falloff.drawing.shapes import Patch, Shape, Stroke, Words, width_of_words_mm
 from falloff.drawing.sheet import wrapped
 

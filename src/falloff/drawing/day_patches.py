@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from falloff.clock import clock_words as clock
 from falloff.day.records import Day, DayMoment
 from falloff.drawing.day_axis import Box, Placed, box_of_words, elapsed_h, on_paper, rule
-from falloff.drawing.day_words import clock
 from falloff.drawing.shapes import Patch, Shape, Stroke, Words, shortened
 
 if TYPE_CHECKING:

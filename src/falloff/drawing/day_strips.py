@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
+from falloff.clock import clock_words as clock
 from falloff.day.records import Day, NdPull, Stretch
 from falloff.drawing.day_axis import GREY, Box, Placed, TimeAxis, box_of_words, rule, spread
-from falloff.drawing.day_words import and_words, clock
+from falloff.drawing.day_words import and_words
 from falloff.drawing.shapes import Patch, Shape, Words, shortened, width_of_words_mm
 from falloff.drawing.sheet import wrapped
 

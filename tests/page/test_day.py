@@ -246,8 +246,8 @@ def test_a_setups_own_hour_is_rewritten_and_the_skys_stays(page: Page, by_day: S
     page.evaluate("falloff.look.set({setup: 'LATE'})")
     settled(page)
     assert page.evaluate("falloff.days.of('LATE').date") == "2026-06-21"
-    page.get_by_label("Time").fill("17:10")
-    page.get_by_label("Time").blur()
+    page.locator(".day-time").fill("17:10")
+    page.locator(".day-time").blur()
     until(page, "() => falloff.tree.day.at.LATE.at === '17:10'")
     assert page.evaluate("falloff.tree.day.at.WIDE.at") == "13:40"
     until(page, "() => falloff.status.value.saved")
@@ -261,17 +261,17 @@ def test_a_setups_own_hour_is_rewritten_and_the_skys_stays(page: Page, by_day: S
 
 def test_date_and_sky_are_chosen_and_a_skipped_hour_is_refused_in_words(page: Page) -> None:
     begun = levels(page)
-    page.get_by_label("Sky").select_option("overcast")
+    page.locator(".day-sky").select_option("overcast")
     until(page, "() => falloff.tree.day.sky === 'overcast'")
     settled(page)
     assert levels(page)["mark"] < begun["mark"]
-    page.get_by_label("Date").fill("2026-03-29")
-    page.get_by_label("Date").blur()
+    page.locator(".day-date").fill("2026-03-29")
+    page.locator(".day-date").blur()
     until(page, "() => falloff.tree.day.date === '2026-03-29'")
     assert page.evaluate("falloff.tree.day.at.WIDE.clock") == {
         "length": 1380, "ahead": [[0, 0], [60, 60]]}  # fmt: skip
-    page.get_by_label("Time").fill("01:30")
-    page.get_by_label("Time").blur()
+    page.locator(".day-time").fill("01:30")
+    page.locator(".day-time").blur()
     until(page, "() => falloff.said.value.tone === 'refused'")
     assert "clocks went from 01:00 straight to 02:00" in page.evaluate("falloff.said.value.text")
     assert page.evaluate("falloff.tree.day.at.WIDE.at") == "13:40"

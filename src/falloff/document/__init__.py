@@ -21,7 +21,7 @@ from falloff.document.edits import (
     edit_tree,
 )
 from falloff.document.entries import add_entry, remove_entry
-from falloff.document.instants import hour_in, instant_of
+from falloff.document.instants import at_hour, hour_in, instant_of, read_instant
 from falloff.document.known import KnownNames
 from falloff.document.reader import (
     checksum_of,
@@ -204,6 +204,7 @@ __all__ = [
     "add_entry",
     "arranged",
     "arrangement_key",
+    "at_hour",
     "ceiling_slopes",
     "checksum_of",
     "compose_text",
@@ -218,6 +219,7 @@ __all__ = [
     "parse_document",
     "parse_tree",
     "read_document",
+    "read_instant",
     "read_text",
     "remove_entry",
     "replace_file",

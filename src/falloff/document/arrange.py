@@ -8,7 +8,7 @@ from typing import Any, Final
 import msgspec
 
 from falloff.document.cursor import nearest_fix
-from falloff.document.instants import hour_in
+from falloff.document.instants import at_hour, hour_in
 from falloff.document.records import (
     CameraAim,
     KeyPath,
@@ -57,8 +57,9 @@ def arranged(document: SceneDocument, setup_name: str) -> SceneDocument:
     setup = document.setups[setup_name]
     readings = _readings_in(things, setup)
     sky = document.sky
-    if sky is not None and sky.at is not None:
-        sky = msgspec.structs.replace(sky, at=hour_in(sky, setup))
+    if sky is not None and setup.at is not None:
+        hour = hour_in(sky, setup)
+        sky = sky if hour is None else at_hour(sky, hour)
     return msgspec.structs.replace(
         document,
         **standing_in(things, setup),

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from datetime import datetime
 
+import msgspec
+
 from falloff.clock import comes_twice, local_instant, read_clock
 from falloff.document.draft import Draft
 from falloff.document.records import KeyPath, Location, SceneDocument, Setup, Sky
@@ -16,6 +18,19 @@ def instant_of(document: SceneDocument) -> datetime | None:
     if sky is None or sky.at is None or location is None:
         return None
     return local_instant(read_clock(sky.at), location.zone)
+
+
+def read_instant(document: SceneDocument) -> datetime | None:
+    """When the sky's reading was taken, aware; the sky's hour where nothing else is said."""
+    sky, location = document.sky, document.location
+    if sky is None or location is None or (sky.read_at is None and sky.at is None):
+        return None
+    return local_instant(read_clock(sky.read_at or sky.at or ""), location.zone)
+
+
+def at_hour(sky: Sky, hour: str) -> Sky:
+    """The sky at another hour; what was read of it was read when it was."""
+    return msgspec.structs.replace(sky, at=hour, read_at=sky.read_at or sky.at)
 
 
 def hour_in(sky: Sky | None, setup: Setup) -> str | None:
@@ -37,6 +52,8 @@ def check_instants(draft: Draft) -> None:
             draft.fault(("sky", "at"), what, fix=fix)
         elif location is not None:
             _check_instant(draft, ("sky", "at"), sky.at, location)
+            if sky.read_at is not None:
+                _check_instant(draft, ("sky", "read_at"), sky.read_at, location)
     for name, setup in draft.each("setups"):
         path = ("setups", name, "at")
         if setup.at is None or not draft.wrote(path):

@@ -65,6 +65,7 @@ _LEVELS: Final = ("outside", "zenith", "at_glass")
 _SKY: Final[dict[str, Key]] = {
     "type": need(_TYPE, "in words, or its number in ISO 15469"),
     "at": may(DATE_AND_CLOCK, "date and time by the location's clock"),
+    "read_at": may(DATE_AND_CLOCK, "when its reading was taken; at its hour if left out"),
     "outside": may(_ILLUMINANCE, "horizontal illuminance under the open sky, the sun shaded off"),
     "zenith": may(LUMINANCE, "luminance overhead, in place of outside"),
     "at_glass": may(
@@ -97,12 +98,21 @@ def _sky(cursor: Cursor) -> records.Sky:
     if kind == "overcast" and "sun" in values:
         what = "no sun is seen through an overcast sky"
         raise entries["sun"].fault(what, fix="take `sun` out, or write type: clear")
+    if "at" not in values and "read_at" in values:
+        fix = "write it as the sky's `at`, with a location"
+        raise entries["read_at"].fault("this sky has no hour but that of its reading", fix=fix)
     if "at" not in values:
         _check_sun(cursor, kind, values.get("sun"), entries)
+    elif "read_at" in values and not given and not _read_sun(values.get("sun")):
+        raise entries["read_at"].fault("no reading is written here", fix="take `read_at` out")
     elif (sun := values.get("sun")) is not None and (sun.altitude or sun.azimuth):
         what = "where the sun stands is said twice: by `at` and by its altitude or azimuth"
         raise entries["sun"].fault(what, fix="take altitude and azimuth out, or take `at` out")
     return records.Sky(**values)
+
+
+def _read_sun(sun: records.Sun | None) -> bool:
+    return sun is not None and sun.illuminance is not None
 
 
 def _check_sun(

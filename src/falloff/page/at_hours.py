@@ -17,6 +17,7 @@ from falloff.layers import Live, LiveHours, Shown, hour_glance, take_hours
 from falloff.page.kept_light import light_fields
 from falloff.page.tasks import Sight
 from falloff.session.scene import setup_light
+from falloff.sources import SKY
 from falloff.stage import SUN_NAME, HourOutside, skies_by_hour
 from falloff.transport import sun_on_elements
 
@@ -58,8 +59,10 @@ class Hours:
 
     def sun(self, instant: datetime) -> tuple[SunPatch, ...]:
         """Where the sun falls at an aware instant, outlined on level surfaces."""
-        sun = next(one for one in self._at(instant).sources if one.name == SUN_NAME)
         solution = self.live.solution
+        sun = next((one for one in self._at(instant).sources if one.name == SUN_NAME), None)
+        if sun is None:
+            return ()
         if self._finder is None:
             self._finder = SunFinder(solution)
         return self._finder.patches(sun, sun_on_elements(solution, sun))
@@ -80,7 +83,8 @@ class Hours:
 
 def has_hour(document: SceneDocument, live: Live) -> bool:
     """Whether a scene has an hour, and an opening that its daylight comes through."""
-    return instant_of(document) is not None and SUN_NAME in live.names
+    outside = any(one.kind == SKY for one in live.stage.sources)
+    return outside and instant_of(document) is not None
 
 
 def day_fields(document: SceneDocument, sight: Sight) -> tuple[Any, ...]:

@@ -15,7 +15,7 @@ from falloff.camera.atomic_write import write_whole
 from falloff.clock import read_clock
 from falloff.day import STEP, Day, ShotTurn, order_of_shots, through_day
 from falloff.daylight import SKY_WORDS
-from falloff.document import Quantity, SceneDocument, arranged, read_document
+from falloff.document import Quantity, SceneDocument, arranged, at_hour, read_document
 from falloff.drawing import draw_day, plan_of, svg_of, write_png
 from falloff.errors import DaylightError, DocumentError, Fault
 from falloff.layers import HourLayers, cached_layers, keep_hours
@@ -159,7 +159,9 @@ def dated(document: SceneDocument, dates: tuple[date, ...]) -> SceneDocument:
     placed = sky.sun
     if placed is not None and placed.altitude is not None:
         placed = msgspec.structs.replace(placed, altitude=None, azimuth=None)
-    return msgspec.structs.replace(document, sky=msgspec.structs.replace(sky, at=hour, sun=placed))
+    assert hour is not None
+    dated_sky = msgspec.structs.replace(at_hour(sky, hour), sun=placed)
+    return msgspec.structs.replace(document, sky=dated_sky)
 
 
 def _standing_alike(document: SceneDocument, names: tuple[str, ...]) -> list[tuple[str, ...]]:

@@ -18,7 +18,7 @@ from falloff.daylight import (
     overcast_sky,
     without_sun,
 )
-from falloff.document import SceneDocument, Sky, instant_of
+from falloff.document import SceneDocument, Sky, instant_of, read_instant
 from falloff.sources import Outlook, above_skyline, opening_illuminance
 from falloff.spectrum import colour_of_kelvin
 from falloff.stage.openings import SkyHole
@@ -180,7 +180,7 @@ class Weather:
         return self._factors
 
     def _read_anchors(self) -> tuple[float, float]:
-        sky, instant = self._sky, instant_of(self._placer.document)
+        sky, instant = self._sky, read_instant(self._placer.document)
         if instant is None or not (self._sky_is_read() or self._sun_is_read()):
             return 1.0, 1.0
         shape, expected = self._expected(instant, sky.type)
@@ -192,7 +192,7 @@ class Weather:
                     what="no sun is seen at the hour that this was read",
                     expected="an hour with the sun up, before the skyline and the clouds hide it",
                     found=f"{instant:%Y-%m-%d %H:%M}",
-                    fix="write the hour of the reading as the sky's `at`, or take it out",
+                    fix="write when it was read as the sky's `read_at`, or take it out",
                 )
             sun_factor = sky.sun.illuminance.si / max(shape.sun_normal_lux, 1e-9)
         if not self._sky_is_read():

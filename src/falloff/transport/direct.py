@@ -147,6 +147,8 @@ def _straight(
         tubes = renewal.change.tubes(radius)
         illuminance = renewal.before.copy()
     from_sky = source.kind == SKY
+    if keep is not None:
+        keep.begin()
 
     def work(start: int, stop: int) -> None:
         most = (stop - start) * group * per_point

@@ -42,7 +42,8 @@ class KeptSky:
 
     cells, owners, weights: (k,) what each looks at, the receiver whose sum it is in, illuminance
     over luminance (lx per cd/m²); coats: (k,) sheen over luminance, or (0,) where all is matte;
-    leads: (n,) the receiver whose sum stands for each, −1 for none.
+    leads: (m, n) the sum that stands for each receiver, −1 for none, straight and by way of each
+    mirror; receivers' own sums are numbered through, n for each way.
     """
 
     cells: Uint16Array
@@ -51,6 +52,11 @@ class KeptSky:
     coats: Float32Array
     leads: Int32Array
 
+    @property
+    def count(self) -> int:
+        """How many receivers there are."""
+        return int(self.leads.shape[1])
+
     def light(self, luminance: Float32Array) -> Float32Array:
         """Illuminance (n,) lux of every receiver under cells of these luminances."""
         return self._summed(self.weights, luminance)
@@ -58,18 +64,18 @@ class KeptSky:
     def sheen(self, luminance: Float32Array) -> Float32Array:
         """Luminance (n,) of every receiver's coat; zero where all is matte."""
         if not self.coats.size:
-            return np.zeros(self.leads.size, np.float32)
+            return np.zeros(self.count, np.float32)
         return self._summed(self.coats, luminance)
 
     def _summed(self, weights: Float32Array, luminance: Float32Array) -> Float32Array:
         sums = np.zeros(self.leads.size + 1)  # the last stands for none
         shine(self.cells, self.owners, weights, luminance, sums)
-        return sums[self.leads].astype(np.float32)
+        return np.asarray(sums[self.leads].sum(0), np.float32)
 
 
 @dataclass(slots=True)
 class Keeping:
-    """Gathers kept rays while direct light is traced.
+    """Gathers kept rays while direct light is traced, straight and then by way of each mirror.
 
     count: of the receivers; stride: how many of them share one sum, 1 where each has its own.
     """
@@ -77,10 +83,16 @@ class Keeping:
     count: int
     stride: int = 1
     parts: list[tuple[int, KeptPart]] = field(default_factory=list)
-    leads: Int32Array = field(init=False)
+    leads: list[Int32Array] = field(default_factory=list)
 
-    def __post_init__(self) -> None:
-        self.leads = np.full(self.count // self.stride, -1, np.int32)
+    @property
+    def sums(self) -> int:
+        """How many sums there are of one way."""
+        return self.count // self.stride
+
+    def begin(self) -> None:
+        """Another way that light comes: straight, or by a mirror."""
+        self.leads.append(np.full(self.sums, -1, np.int32))
 
     def add(
         self,
@@ -100,29 +112,30 @@ class Keeping:
         coats = None if part.coats is None else (part.coats[kept] * by).astype(np.float32)
         weights = (part.weights[kept] * by).astype(np.float32)
         start, size = first // self.stride, len(leads) // self.stride
+        base = (len(self.leads) - 1) * self.sums + start
         if self.stride > 1:
             owners = owners // self.stride
-            self.leads[start : start + size] = start + np.arange(size)
+            self.leads[-1][start : start + size] = base + np.arange(size)
         else:
-            self.leads[start : start + size] = start + leads
-        owners = (start + owners).astype(np.int32)
-        self.parts.append((start, KeptPart(part.cells[kept], owners, weights, coats)))
+            self.leads[-1][start : start + size] = base + leads
+        found = KeptPart(part.cells[kept], (base + owners).astype(np.int32), weights, coats)
+        self.parts.append((base, found))
 
     def done(self, alive: BoolArray) -> KeptSky:
         """All that was kept; alive: (n,) which sums count."""
         parts = [part for _, part in sorted(self.parts, key=lambda one: one[0])]
-        none = np.zeros(0, np.float32)
+        glossy = any(one.coats is not None for one in parts)
         coats = [
             np.zeros(len(part.cells), np.float32) if part.coats is None else part.coats
             for part in parts
-            if any(one.coats is not None for one in parts)
+            if glossy
         ]
         return KeptSky(
             np.concatenate([NO_CELLS, *(part.cells for part in parts)]),
             np.concatenate([_NO_OWNERS, *(part.owners for part in parts)]),
             np.concatenate([_NOTHING, *(part.weights for part in parts)]),
-            np.concatenate([none, *coats]),
-            np.where(alive, self.leads, -1).astype(np.int32),
+            np.concatenate([_NOTHING, *coats]),
+            np.where(alive, np.array(self.leads), -1).astype(np.int32),
         )
 
 

@@ -114,10 +114,11 @@ def sky_worths(
         place[cells] = np.arange(len(cells))
         direct, bounced = (np.zeros((count, 3, len(cells)), np.float32) for _ in range(2))
         at = place[kept.cells]
-        alive = kept.leads[kept.owners] >= 0
+        element = kept.owners % kept.count
+        alive = kept.leads.ravel()[kept.owners] >= 0
         for p in range(count):
             for c in range(3):
-                by = kept.weights * importance.worth[p, c][kept.owners] * alive
+                by = kept.weights * importance.worth[p, c][element] * alive
                 bounced[p, c] = np.bincount(at, by, len(cells))
         for group, rays in zip(probes, groups, strict=True):
             _add_direct(group, rays, s, place, direct)
@@ -130,23 +131,28 @@ def _add_direct(
 ) -> None:
     """Add what the cells are worth to a group's probes by straight light."""
     size = direct.shape[2]
-    # A sum may stand for several receivers: its worth is theirs together.
-    lead = rays.leads
-    counted = np.flatnonzero(lead >= 0)
     at = place[rays.cells]
     for row in np.unique(group.rows):
-        mine = counted[group.rows[counted] == row]
+        mine = np.flatnonzero((group.rows == row) & (rays.leads[0] >= 0))
         for c in range(3):
-            by = np.bincount(lead[mine], group.by[mine, c], len(lead))
+            by = _of_sums(rays, mine, group.by[mine, c])
             direct[row, c] += np.bincount(at, rays.weights * by[rays.owners], size)
             if group.spot is None:
                 continue
             if rays.coats.size:
-                coat = np.bincount(lead[mine], group.spot.share[mine], len(lead))
+                coat = _of_sums(rays, mine, group.spot.share[mine])
                 direct[row, c] += np.bincount(at, rays.coats * coat[rays.owners], size)
             seen = group.spot.sights.seen == s
             own = place[group.spot.cells[seen]]
             direct[row, c] += np.bincount(own, group.spot.share[seen], size)
+
+
+def _of_sums(rays: KeptSky, mine: IntArray, by: Float64Array) -> Float64Array:
+    """What each sum is worth where it stands for some receivers, each worth so much."""
+    found = np.zeros(rays.leads.size)
+    for way in rays.leads:
+        found += np.bincount(way[mine], by, rays.leads.size)
+    return found
 
 
 def sun_direct(

@@ -8,7 +8,7 @@ from multiprocessing.connection import Connection
 from typing import cast
 
 from falloff.page.foreman import Foreman
-from falloff.page.tasks import CancelTask, SceneTask, Task
+from falloff.page.tasks import CancelTask, HourTask, SceneTask, Sight, Task
 
 
 class SlowPipe:
@@ -43,12 +43,15 @@ def test_nobody_waits_for_a_worker_that_traces_and_it_gets_the_newest_scene() ->
     for generation in range(2, 50):
         foreman.give(scene(generation))
         foreman.give(CancelTask(f"job {generation}"))
+        foreman.give(HourTask("window", Sight("A", "B"), f"2026-06-21T13:{generation:02d}+01:00"))
     pipe.let.release(100)
-    while len(pipe.taken) < 50 and time.monotonic() < end:
+    while len(pipe.taken) < 51 and time.monotonic() < end:
         time.sleep(0.005)
     scenes = [task.generation for task in pipe.taken if isinstance(task, SceneTask)]
     assert scenes == [1, 49]  # pencil: the one on its way, and the newest
-    assert len(pipe.taken) == 2 + 48  # nothing but scenes gives way
+    hours = [task.at for task in pipe.taken if isinstance(task, HourTask)]
+    assert hours == ["2026-06-21T13:49+01:00"]  # the newest alone
+    assert len(pipe.taken) == 2 + 1 + 48  # nothing but scenes and hours gives way
     foreman.close()
     sender.join(timeout=5.0)
     assert not sender.is_alive()

@@ -29,7 +29,6 @@ from tests.unit.transport.hour_rooms import (
 from falloff.sources import SKY
 from falloff.stage import skies_by_hour
 from falloff.transport import (
-    NO_CELL,
     HourLight,
     Importance,
     KeptElements,
@@ -191,7 +190,9 @@ def shown(kept: Kept, name: str, clock: str, word: str, text: str) -> tuple[Floa
     width, height = SIZE
     seen = trace_view(theirs, fresh.views[name], width=width, height=height)
     view = kept.views[name]
-    bare = replace(seen, direct=np.where(view.cells != NO_CELL, np.float32(1.0), 0.0)[None])
+    looking = np.zeros(len(seen.sights.points), np.float32)
+    looking[view.outward] = 1.0
+    bare = replace(seen, direct=looking[None])
     outside = (bare.direct[0] * seen.sights.weight).reshape(-1, SMALL.view_rays).mean(1)
     picture = np.zeros(width * height)
     picture[seen.order] = outside

@@ -203,13 +203,14 @@ class Sky(msgspec.Struct, frozen=True, kw_only=True):
     type: overcast, broken cloud, thin cloud, clear, uniform, or 1 to 15 of ISO 15469:2004; at: date
     and time by the location's clock, as written; outside: horizontal illuminance under the open sky
     without the sun's disc (lx); zenith: luminance overhead (cd/m²); at_glass: a reading at an
-    opening; taken at that hour, a reading scales what other hours are expected to bring.
+    opening; read_at: when that reading was taken, None: at the hour; other hours are scaled by it.
     north: where it lies on the plan, counter-clockwise from +x (rad). colour: None: by the hour and
     the type, or 6500 K.
     """
 
     type: str
     at: str | None = None
+    read_at: str | None = None
     outside: Quantity | None = None  # lx
     zenith: Quantity | None = None  # cd/m²
     at_glass: AtGlass | None = None

@@ -18,10 +18,10 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from falloff.clock import local_instant
 from falloff.daylight import (
     MoonPlace,
     SunPlace,
-    local_instant,
     location,
     outside_light,
     sun_events,

@@ -16,10 +16,10 @@ from typing import Any
 import pytest
 from numpy.testing import assert_allclose
 
+from falloff.clock import local_instant
 from falloff.daylight import (
     Location,
     SunEvents,
-    local_instant,
     location,
     moon_place,
     sun_events,

@@ -20,7 +20,7 @@ from falloff.daylight import Location, SunEvents, sun_place
 from falloff.document import Target
 from falloff.layers import HourLayers, read_hour, read_sky
 from falloff.readings import SetupLight
-from falloff.sources import SKY
+from falloff.sources import SKY, Source
 from falloff.stage import SUN_NAME, HourOutside
 from falloff.transport import hour_in_shade, hour_light
 from falloff.types import BoolArray, Float64Array
@@ -120,6 +120,11 @@ class Reader:
             sun_in_frame=in_frame,
             sun_on_lens=on_lens,
         )
+
+    def sun_at(self, instant: datetime) -> Source | None:
+        """The sun as it shines at a moment; None under a sky that never shows it."""
+        sources = self.outside(instant, self.word).sources
+        return next((one for one in sources if one.name == SUN_NAME), None)
 
     def shares(self, instant: datetime) -> dict[str, tuple[float, float]]:
         """By opening, the share that it gives of the key reading and of all readings' light."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -66,6 +66,12 @@ class SunInView:
 
     solution: Solution
     view: View
+
+    def along(self, sun: Source, way: Float64Array) -> tuple[bool, bool]:
+        """As `at`, of a sun that shines and has moved on to another unit way (3,)."""
+        shape = sun.shape.copy()
+        shape[:3] = way
+        return self.at(replace(sun, shape=shape))
 
     def at(self, sun: Source) -> tuple[bool, bool]:
         """In the frame, on the lens."""

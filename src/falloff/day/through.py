@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date, datetime, timedelta
+from itertools import pairwise
 from typing import Final
 
 from falloff.camera import describe_settings, key_illuminance_lux
@@ -15,15 +16,18 @@ from falloff.day.patches import SunFinder
 from falloff.day.records import Day, DayMoment, Dusk, Stretch, TargetDay, ViewFix
 from falloff.day.sights import SunInView, WindowsInView
 from falloff.day.stretches import stretches, value_at
-from falloff.daylight import Location, sun_events
+from falloff.daylight import Location, sun_events, sun_place
 from falloff.document import SceneDocument, Target, instant_of
 from falloff.layers import HourLayers
 from falloff.readings import SetupLight
-from falloff.stage import place_of, skies_by_hour
+from falloff.stage import place_of, skies_by_hour, way_to_sun
 from falloff.transport import behind_skyline
 
 STEP: Final = timedelta(minutes=15)
 _HALF_STOP: Final = 0.5
+_CLOSEST: Final = timedelta(minutes=2)  # of moments where the sun's edge crosses a reading
+_MOST_EXTRA: Final = 60
+_LOOK: Final = timedelta(minutes=3)
 
 
 def _silent() -> None:
@@ -70,12 +74,9 @@ def through_day(  # noqa: PLR0913  what is asked of a day, each by its name
     )
     events = sun_events(where, hour.date())
     wanted = moments_of(where, hour.date(), events, step=step)
-    made = []
-    for instant in wanted:
-        progress()
-        made.append(reader.moment(instant))
-    moments = tuple(made)
+    moments = _read(reader, wanted, progress)
     times = [one.instant for one in moments]
+    sun_seen = _sun_seen(reader, moments, document.sky.north.si)
     names = tuple(moments[0].levels)
     levels = {name: [one.levels[name].stops for one in moments] for name in names}
     key = setup.key if setup.key in levels else None
@@ -106,8 +107,8 @@ def through_day(  # noqa: PLR0913  what is asked of a day, each by its name
         moments=moments,
         targets=tuple(_target_day(name, one, moments) for name, one in document.targets.items()),
         near_hour=() if key is None else _near(times, levels[key], hour),
-        sun_in_frame=_while(times, [one.sun_in_frame for one in moments]),
-        sun_on_lens=_while(times, [one.sun_on_lens for one in moments]),
+        sun_in_frame=sun_seen[0],
+        sun_on_lens=sun_seen[1],
         nd=()
         if key is None
         else nd_pulls(times, levels[key], nd_stops=setup.settings.nd_stops, start=hour),
@@ -119,6 +120,56 @@ def through_day(  # noqa: PLR0913  what is asked of a day, each by its name
             if (one := countdown(times, levels[name], reading=name, start=hour)) is not None
         ),
     )
+
+
+def _read(
+    reader: Reader, wanted: Sequence[datetime], progress: Callable[[], None]
+) -> tuple[DayMoment, ...]:
+    """The moments, and more between two where a reading jumps: the sun's edge crosses it there."""
+    made: list[DayMoment] = []
+    extra = 0
+    for instant in wanted:
+        ahead = [instant]
+        while ahead:
+            progress()
+            moment = reader.moment(ahead.pop())
+            gap = moment.instant - made[-1].instant if made else timedelta(0)
+            if extra < _MOST_EXTRA and gap > 2 * _CLOSEST and _jumps(made[-1], moment):
+                extra += 1
+                minutes = round(gap / timedelta(minutes=2))
+                ahead += [moment.instant, made[-1].instant + timedelta(minutes=minutes)]
+                continue
+            made.append(moment)
+    return tuple(made)
+
+
+def _jumps(one: DayMoment, other: DayMoment) -> bool:
+    """Whether direct sun comes on or goes off at a reading for which that is much."""
+    return any(
+        (level.sun > 0.0) != (other.levels[name].sun > 0.0)
+        and abs(math.log2(max(level.value, 1e-9) / max(other.levels[name].value, 1e-9)))
+        > _HALF_STOP
+        for name, level in one.levels.items()
+    )
+
+
+def _sun_seen(
+    reader: Reader, moments: tuple[DayMoment, ...], north_rad: float
+) -> tuple[tuple[Stretch, ...], tuple[Stretch, ...]]:
+    """While the sun is in the frame, and while it is on the lens, looked at every few minutes."""
+    sun = reader.sun_at(max(moments, key=lambda one: one.sun_lux).instant)
+    if sun is None or sun.flux_lm <= 0.0:
+        return (), ()
+    shines = [one.sun_lux > 0.0 for one in moments]
+    times, seen = [], []
+    for (one, up), (other, still) in pairwise(zip(moments, shines, strict=True)):
+        count = max(1, math.ceil((other.instant - one.instant) / _LOOK))
+        for k in range(count):
+            when = one.instant + k * (other.instant - one.instant) / count
+            times.append(when)
+            way = way_to_sun(sun_place(reader.where, when), north_rad)
+            seen.append(reader.sun_in_view.along(sun, way) if up or still else (False, False))
+    return _while(times, [one for one, _ in seen]), _while(times, [one for _, one in seen])
 
 
 def _target_day(name: str, target: Target, moments: tuple[DayMoment, ...]) -> TargetDay:

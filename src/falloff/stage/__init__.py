@@ -3,7 +3,7 @@
 from falloff.stage.build import build_stage
 from falloff.stage.dims import DimmedLight, colour_factor, dim_gains, dimmed_light, kelvin_of
 from falloff.stage.grain import Grain
-from falloff.stage.outdoors import Spread, place_of
+from falloff.stage.outdoors import Spread, place_of, way_to_sun
 from falloff.stage.records import (
     FABRIC,
     MIRROR,
@@ -54,4 +54,5 @@ __all__ = [
     "relit",
     "skies_by_hour",
     "stand",
+    "way_to_sun",
 ]

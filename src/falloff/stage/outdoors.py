@@ -14,6 +14,7 @@ from falloff.daylight import (
     Daylight,
     Location,
     OutsideLight,
+    SunPlace,
     general_sky,
     overcast_sky,
     without_sun,
@@ -237,6 +238,12 @@ class _Shape:
             sun_normal_lux=self.sun_normal_lux if self.altitude_rad > 0.0 else 0.0,
             ground_reflectance=self.sky.ground,
         )
+
+
+def way_to_sun(place: SunPlace, north_rad: float) -> Float64Array:
+    """The unit way to the sun on the plan, north lying so far counter-clockwise from +x."""
+    flat, turn = math.cos(place.altitude_rad), north_rad - place.azimuth_rad
+    return np.array([flat * math.cos(turn), flat * math.sin(turn), math.sin(place.altitude_rad)])
 
 
 # As it is said ---------------------------------------------------------------------------

@@ -19,7 +19,8 @@ NUMBER = re.compile(r"\bfloat\b|\bFloat\d+Array\b|NDArray\[np\.float|\bArrayLike
 
 UNITS = {
     "m", "m2", "s", "rad", "hour", "kelvin", "mired", "w", "lm", "volts", "lux", "lux_s", "nit",
-    "au", "cd", "candela_per_lumen", "stops", "share", "px", "per_second", "minutes", "footcandles", "footlamberts",
+    "au", "cd", "candela_per_lumen", "stops", "share", "px", "per_second", "minutes",
+    "footcandles", "footlamberts",
     "stops_over_key", "stops_over_grey", "deg", "amps", "candela",
     # places and sizes on a drawn sheet
     "mm",
@@ -59,14 +60,17 @@ PURE = {
     "distance", "lengths", "u", "v",
 }  # fmt: skip
 # Colours: relative or chromatic, no unit.
-COLOUR = {"sky_rgb", "sun_rgb", "colour", "colours", "primaries_xy", "skin_tint", "tint", "white_xy", "xy", "from_xy",
+COLOUR = {"sky_rgb", "sun_rgb",
+          "colour", "colours", "primaries_xy", "skin_tint", "tint", "white_xy", "xy", "from_xy",
           "to_xy", "balance_xy", "light", "uv", "wanted_xy"}  # fmt: skip
 # Unit vectors.
-WAY = {"inward", "axis", "corner_normals", "element_normals", "facing", "forward", "normal", "normals",
+WAY = {"inward", "ways",
+       "axis", "corner_normals", "element_normals", "facing", "forward", "normal", "normals",
        "right", "up", "axes", "direction", "directions", "azimuth_zero",
        "toward", "toward_sun"}  # fmt: skip
 # Places in the room and edges between them: metres, by docs/conventions.md.
-PLACE = {"outlines", "centre", "corner", "corners", "edge_u", "edge_v", "element_points", "eye", "face_frame",
+PLACE = {"outlines",
+         "centre", "corner", "corners", "edge_u", "edge_v", "element_points", "eye", "face_frame",
          "high", "low", "point", "points", "holes", "middle", "start", "radius_high", "radius_low",
          "size", "soft"}  # fmt: skip
 # Light in the working space, lux or cd/m² as the docstring says, by docs/conventions.md.

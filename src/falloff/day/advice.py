@@ -39,10 +39,11 @@ def nd_pulls(
     while True:
         low = begun + (on - nd_stops) - _HALF_STOP
         high = begun + (on - nd_stops) + _HALF_STOP
-        falls = crossing_after(times, levels, low, after=at) if on >= 1.0 else None
-        rises = crossing_after(times, levels, high, after=at) if on + 1.0 <= most else None
-        falls = falls if falls is not None and _falling(times, levels, falls) else None
-        rises = rises if rises is not None and not _falling(times, levels, rises) else None
+        falls = rises = None
+        if on >= 1.0:
+            falls = crossing_after(times, levels, low, after=at, rising=False)
+        if on + 1.0 <= most:
+            rises = crossing_after(times, levels, high, after=at, rising=True)
         known = [when for when in (falls, rises) if when is not None]
         if not known or len(found) > 40:
             return tuple(found)
@@ -50,14 +51,6 @@ def nd_pulls(
         after = on - 1.0 if at == falls else on + 1.0
         found.append(NdPull(at=at, before=on, after=after))
         on = after
-
-
-def _falling(times: Sequence[datetime], levels: Sequence[float | None], when: datetime) -> bool:
-    for k in range(1, len(times)):
-        if times[k - 1] <= when <= times[k]:
-            before, after = levels[k - 1], levels[k]
-            return after is None or (before is not None and after < before)
-    return False
 
 
 def dusk_of(moments: Sequence[DayMoment], opening: str) -> Dusk | None:
@@ -98,11 +91,10 @@ def _last_down(
     """The last time at which a value falls through a level."""
     found, after = None, times[0]
     while True:
-        at = crossing_after(times, values, level, after=after)
+        at = crossing_after(times, values, level, after=after, rising=False)
         if at is None:
             return found
-        if _falling(times, values, at):
-            found = at
+        found = at
         later = [time for time in times if time > at]
         if not later:
             return found

@@ -36,8 +36,11 @@ def moments_of(
     zone = zone_of(where.zone)
     begins = datetime.combine(day, time(), zone)
     ends = datetime.combine(day + timedelta(days=1), time(), zone)
-    first = begins if events.nautical_dawn is None else _down(events.nautical_dawn, step)
-    last = ends if events.nautical_dusk is None else _down(events.nautical_dusk, step) + step
+    # A summer's night may begin after midnight: then dusk comes before dawn on the calendar.
+    dawn, dusk = events.nautical_dawn, events.nautical_dusk
+    first = begins if dawn is None else _down(dawn, step)
+    late = dusk is None or (dawn is not None and dusk < dawn)
+    last = ends if dusk is None or late else _down(dusk, step) + step
     first, last = max(first, begins), min(last, ends)
     found = [first]
     # Steps are of real time, so that no hour is lost or told twice where the clock is set.

@@ -39,17 +39,23 @@ def stretches(
 
 
 def crossing_after(
-    times: Sequence[datetime], values: Sequence[float | None], level: float, *, after: datetime
+    times: Sequence[datetime],
+    values: Sequence[float | None],
+    level: float,
+    *,
+    after: datetime,
+    rising: bool | None = None,
 ) -> datetime | None:
     """The first time after `after` at which a value goes through a level; None where it does not.
 
-    A value that is None counts as far below every level.
+    rising: only upward, or only downward; None: either. A value that is None counts as far below
+    every level.
     """
     for k in range(1, len(times)):
         if times[k] <= after:
             continue
         above = [_known(values[j]) >= level for j in (k - 1, k)]
-        if above[0] == above[1]:
+        if above[0] == above[1] or (rising is not None and above[1] != rising):
             continue
         margins = [_known(value) - level for value in values]
         at = _crossing(times, margins, k)

@@ -142,6 +142,8 @@ def sky_findings(placer: Placer) -> list[Finding]:
 def _hour_findings(placer: Placer, sky: Sky) -> list[Finding]:
     """What the hour alone is expected to bring, and how far it may be out."""
     outdoors = outdoors_of(placer, sky_holes(placer))
+    instant = outdoors.instant
+    assert instant is not None
     daylight, found = outdoors.daylight, []
     if sky.outside is None and sky.zenith is None and sky.at_glass is None:
         spread = np.log2([outdoors.sky_spread.low, outdoors.sky_spread.high])
@@ -152,6 +154,15 @@ def _hour_findings(placer: Placer, sky: Sky) -> list[Finding]:
         do = "meter it outside, meter up, in your own shadow, and write it as `outside`"
         found.append(Finding(weight=Weight.NOTE, about="sky", says=says, do=do))
     lux = daylight.sun_normal_lux
+    if lux == 0.0 and has_sun(outdoors.word):
+        down = float(outdoors.toward_sun[2]) <= 0.0
+        says = (
+            f"the sun is down at {instant:%H:%M}"
+            if down
+            else f"the sun stands behind the skyline at {instant:%H:%M}"
+        )
+        do = "falloff day tells when it shines in"
+        found.append(Finding(weight=Weight.NOTE, about=SUN_NAME, says=says, do=do))
     if lux > 0.0 and (sky.sun is None or sky.sun.illuminance is None):
         low, high = outdoors.sun_spread.low, outdoors.sun_spread.high
         least = f"{np.log2(low):+.1f}" if low > 0.0 else "none at all"

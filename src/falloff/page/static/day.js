@@ -15,8 +15,8 @@ const TYPED_MS = 700; // after a key, before its hour becomes an edit
 const OPEN_FROM_PX = 860; // lower windows begin with the day folded
 const NARROW_PX = 1100;
 export const MOST_LINES = 5;
-const LACKS = "To have the day here, the scene has to say where and when it is: a location, such as " +
-  "{latitude: 51.5 N, longitude: 0.13 W, zone: Europe/London}, and in its sky an hour, at: 2026-06-21 15:40.";
+const LACKS = "No day yet: write where and when, location: " +
+  "{latitude: 51.5 N, longitude: 0.13 W, zone: Europe/London} and, in the sky, at: 2026-06-21 15:40.";
 
 /** @param {HTMLElement} root @param {any} app @returns {() => void} takes it down */
 export function mount(root, app) {

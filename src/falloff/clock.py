@@ -11,6 +11,10 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 from falloff.errors import DaylightError, Fault
 
 EXAMPLE: Final = "2026-06-21 15:40"
+CLOCK_EXAMPLE: Final = "16:40"
+# Beyond these the turning of the earth is not known well enough.
+FIRST_YEAR: Final = 1900
+LAST_YEAR: Final = 2100
 _WRITTEN: Final = re.compile(
     r"(?:(?P<day>\d{4}-\d{2}-\d{2})(?:[T ]+|$))?"
     r"(?:(?P<hour>\d{1,2}):(?P<minute>\d{2})(?::(?P<second>\d{2}))?)?"
@@ -24,6 +28,7 @@ def read_clock(text: str, *, day: date | None = None) -> datetime:
     day: the date of a time that has none, "15:40". Raises DaylightError for anything else.
     """
     found = _WRITTEN.fullmatch(text.strip())
+    like = EXAMPLE if day is None else f"{EXAMPLE}, or {CLOCK_EXAMPLE}"
     if found is None or found["hour"] is None or (found["day"] is None and day is None):
         needs_day = found is not None and found["hour"] is not None
         raise DaylightError(
@@ -31,12 +36,13 @@ def read_clock(text: str, *, day: date | None = None) -> datetime:
                 what="a date is needed with this time" if needs_day else "this is no date and time",
                 expected=f"a date and a time of day, such as {EXAMPLE}",
                 found=text.strip() or "nothing",
-                fix=f"write it like {EXAMPLE}",
+                fix=f"write it like {like}",
             )
         )
     try:
         said = date.fromisoformat(found["day"]) if found["day"] else day
         assert said is not None
+        _check_year(said.year)
         clock = time(int(found["hour"]), int(found["minute"]), int(found["second"] or 0))
         when = datetime.combine(said, clock)
         return when if found["offset"] is None else when.replace(tzinfo=_offset(found["offset"]))
@@ -46,7 +52,7 @@ def read_clock(text: str, *, day: date | None = None) -> datetime:
                 what=f"no clock or calendar has this: {error}",
                 expected=f"a date and a time of day, such as {EXAMPLE}",
                 found=text.strip(),
-                fix=f"write it like {EXAMPLE}",
+                fix=f"write it like {like}",
             )
         ) from None
 
@@ -72,11 +78,18 @@ def read_day(text: str) -> date:
         ) from None
 
 
+def _check_year(year: int) -> None:
+    if not FIRST_YEAR <= year <= LAST_YEAR:
+        raise ValueError(f"the year is to lie from {FIRST_YEAR} to {LAST_YEAR}")
+
+
 def _offset(text: str) -> timezone:
     if text == "Z":
         return UTC
     sign = -1 if text[0] == "-" else 1
     hours, minutes = int(text[1:3]), int(text[-2:])
+    if hours > 14 or minutes > 59:
+        raise ValueError(f"no zone is {text} from Greenwich")
     return timezone(sign * timedelta(hours=hours, minutes=minutes))
 
 

@@ -22,6 +22,7 @@ _LEVEL: Final = 0.999  # upward part of the normal of a level surface
 _FLOOR_PART_M2: Final = 0.02  # smaller level faces have no outline
 _GRID_M: Final = 0.04
 _ABOVE_M: Final = 2e-3
+_SPECK_M2: Final = 0.004  # a smaller outline is of the half shadow alone
 
 Outline = tuple[tuple[float, float], ...]
 _NO_OUTLINE: Final[tuple[float | None, tuple[Outline, ...]]] = (None, ())
@@ -97,9 +98,15 @@ class SunFinder:
             found += [
                 tuple((round(float(x), 3), round(float(y), 3)) for x, y in np.asarray(line))
                 for line in made.lines(_HALF)
-                if len(np.asarray(line)) > 4
+                if _area_m2(np.asarray(line)) > _SPECK_M2
             ]
         return height, tuple(found)
+
+
+def _area_m2(line: Float64Array) -> float:
+    """Inside a closed line (n, 2), by the shoelace formula."""
+    x, y = line[:, 0], line[:, 1]
+    return 0.5 * abs(float(x @ np.roll(y, -1) - y @ np.roll(x, -1)))
 
 
 def _level_faces(surfaces: Surfaces) -> list[_LevelFace]:

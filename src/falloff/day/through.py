@@ -95,12 +95,15 @@ def through_day(  # noqa: PLR0913  what is asked of a day, each by its name
         key_reading=key,
         hour=hour,
         events={
-            "dawn": events.civil_dawn,
-            "sunrise": events.rise,
-            "noon": events.noon,
-            "sunset": events.set,
-            "dusk": events.civil_dusk,
-            "night": events.nautical_dusk,
+            name: None if at is None else at.replace(microsecond=0)
+            for name, at in (
+                ("dawn", events.civil_dawn),
+                ("sunrise", events.rise),
+                ("noon", events.noon),
+                ("sunset", events.set),
+                ("dusk", events.civil_dusk),
+                ("night", events.nautical_dusk),
+            )
         },
         always_up=events.always_up,
         always_down=events.always_down,

@@ -8,14 +8,13 @@ from typing import Any
 
 import msgspec
 
-from falloff.clock import require_aware
+from falloff.clock import FIRST_YEAR, LAST_YEAR, require_aware
 from falloff.daylight.refraction import lifted_rad
 from falloff.daylight.where import Location
 from falloff.errors import DaylightError, Fault
 
 _MEAN_MOON_KM = 384_400.0  # from memory: the mean distance of the moon
 _AU_KM = 149_597_870.7  # IAU 2012, resolution B2, exact
-_FIRST_YEAR, _LAST_YEAR = 1900, 2100  # beyond, the turning of the earth is not known well enough
 
 
 class SunPlace(msgspec.Struct, frozen=True):
@@ -97,11 +96,11 @@ def observer(location: Location, instant: dt.datetime) -> Any:  # noqa: ANN401
 
     require_aware(instant)
     utc = instant.astimezone(dt.UTC).replace(tzinfo=None)
-    if not _FIRST_YEAR <= utc.year <= _LAST_YEAR:
+    if not FIRST_YEAR <= utc.year <= LAST_YEAR:
         raise DaylightError(
             Fault(
                 what="the sun cannot be placed well so far from our time",
-                expected=f"a year from {_FIRST_YEAR} to {_LAST_YEAR}",
+                expected=f"a year from {FIRST_YEAR} to {LAST_YEAR}",
                 found=str(utc.year),
                 fix="give the year of the shoot",
             )

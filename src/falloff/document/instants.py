@@ -38,7 +38,7 @@ def hour_in(sky: Sky | None, setup: Setup) -> str | None:
     if sky is None or sky.at is None or setup.at is None:
         return None if sky is None else sky.at
     when = read_clock(setup.at, day=read_clock(sky.at).date())
-    return when.isoformat(" ", "minutes")
+    return when.isoformat(" ", "seconds" if when.second else "minutes")
 
 
 def check_instants(draft: Draft) -> None:

@@ -23,7 +23,7 @@ def placed(worked: Worked, change: Mapping[str, Any]) -> Made:
     section, one = worked.record(name)
     if section == "openings":
         raise cannot(f"{name} is part of the room", "move it along its wall, or in its ceiling")
-    if not hasattr(one, "at"):
+    if isinstance(getattr(one, "at", None), str | None):  # a setup's is its hour
         raise cannot(f"{name} stands nowhere, so it cannot be moved")
     if isinstance(one.at, NamedPlace):
         raise cannot(f"{name} is read on {one.at.name}", f"move {one.at.name}, or add a reading")

@@ -44,6 +44,7 @@ _WORDS: Final = {
 }
 FIRST_WITH_SUN: Final = 7  # kinds below hide the disc unless its illuminance is written
 USUAL_TURBIDITY: Final = 3.0
+_LEAST_CHANNEL: Final = np.float32(2e-3)  # of a colour of luminance 1
 SAID_KELVIN: Final = 6500.0  # of a sky that is said by a reading and has no hour
 SAID_SUN_KELVIN: Final = 5400.0
 _SUN_OUTSIDE_AIR_LUX: Final = 133_800.0  # from memory
@@ -130,10 +131,10 @@ class Weather:
             outlook_of(self._placer, without_sun(daylight), self._skyline),
             _kelvin(sky.colour.si)
             if sky.colour is not None and own
-            else np.array(expected.sky_rgb, np.float32),
+            else _never_nought(expected.sky_rgb),
             _kelvin(sun.colour.si)
             if sun is not None and sun.colour is not None and own
-            else np.array(expected.sun_rgb, np.float32),
+            else _never_nought(expected.sun_rgb),
             shape.toward_sun(),
             sky.type if word is None else word,
             anchored
@@ -357,3 +358,8 @@ def _sky_of(placer: Placer) -> Sky:
 
 def _kelvin(kelvin: float) -> Float32Array:
     return colour_of_kelvin(kelvin).astype(np.float32)
+
+
+def _never_nought(rgb: tuple[float, float, float]) -> Float32Array:
+    """A colour with a trace of every channel, so that another hour's is a factor on it."""
+    return np.maximum(np.array(rgb, np.float32), _LEAST_CHANNEL)

@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from falloff.sources import SKY, Source
+from falloff.sources import SKY, SUN, Source
 from falloff.stage import Stage, View
 from falloff.transport.bounce import element_light, settle
 from falloff.transport.direct import Gloss, Receivers, direct_light
@@ -78,6 +78,9 @@ def hour_light(stage: Stage, sources: tuple[Source, ...]) -> HourLight:
     """
     names = [one.name for one in stage.sources]
     by_index = {names.index(one.name): one for one in sources}
+    for s, one in enumerate(stage.sources):
+        if one.kind == SUN and s not in by_index:  # that hour's sky does not show it
+            by_index[s] = replace(unseen(one), flux_lm=0.0)
     luminance: dict[int, Float32Array] = {}
     first: Source | None = None
     for s, one in by_index.items():

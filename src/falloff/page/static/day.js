@@ -12,7 +12,7 @@ import { spotOf } from "./levels.js";
 
 const STEP_MIN = 5;
 const TYPED_MS = 700; // after a key, before its hour becomes an edit
-const OPEN_FROM_PX = 860; // lower windows begin with the day folded
+const OPEN_FROM_PX = 940; // lower windows begin with the day folded
 const NARROW_PX = 1100;
 export const MOST_LINES = 5;
 const LACKS = "No day yet: write where and when, location: " +

@@ -17,6 +17,7 @@ from falloff.page.worked import Worked, scalar
 Made = tuple[list[Edit], str]
 _DATED: Final = re.compile(r"\d{4}-\d{2}-\d{2}")
 _OFFSET: Final = re.compile(r"(?:Z|[+-]\d{2}:?\d{2})$")
+_READ_OF_SKY: Final = ("outside", "zenith", "at_glass")
 _NO_HOUR: Final = "the scene has no hour"
 _ADD_IT: Final = "add a location, and `at: 2026-06-21 15:40` to the sky"
 
@@ -71,10 +72,10 @@ def hour_set(worked: Worked, change: Mapping[str, Any]) -> Made:
     told = f"{when:%H:%M}"
     if own is None:
         assert document.sky is not None
-        edit: Edit = Put(("sky", "at"), _like(str(document.sky.at), when))
+        edits = _of_sky(worked, _like(str(document.sky.at), when))
     else:
-        edit = _of_setup(worked, _like(own, when))
-    return [edit], f"hour {told}" if own is None else f"hour {told} in {setup}"
+        edits = [_of_setup(worked, _like(own, when))]
+    return edits, f"hour {told}" if own is None else f"hour {told} in {setup}"
 
 
 def date_set(worked: Worked, change: Mapping[str, Any]) -> Made:
@@ -88,19 +89,24 @@ def date_set(worked: Worked, change: Mapping[str, Any]) -> Made:
     assert document.sky is not None
     base = instant_of(document)
     assert base is not None
-    return [
-        Put(("sky", "at"), _like(str(document.sky.at), _moved(document, base, on)))
-    ], f"date {on}"
+    text = _like(str(document.sky.at), _moved(document, base, on))
+    return _of_sky(worked, text), f"date {on}"
 
 
 def sky_set(worked: Worked, change: Mapping[str, Any]) -> Made:
-    """Another sky, in a word."""
+    """Another sky, in a word; what was read or said of the one before is no reading of it."""
     word = str(change["type"])
     if word not in SKY_WORDS:
         raise cannot(f"there is no sky called {word!r}", f"one of {', '.join(SKY_WORDS)}")
     if worked.document.sky is None:
         raise cannot("the scene has no sky", "add `sky: {type: clear, at: 2026-06-21 15:40}`")
-    return [worked.put_or_add(("sky",), "type", word)], f"sky {word}"
+    gone: list[KeyPath] = [("sky", key) for key in (*_READ_OF_SKY, "read_at", "colour")]
+    gone += [("sky", "sun", key) for key in ("illuminance", "colour")]
+    if worked.document.sky.type == word:
+        gone = []
+    edits: list[Edit] = [Remove(path) for path in gone if worked.wrote(path)]
+    edits.append(worked.put_or_add(("sky",), "type", word))
+    return edits, f"sky {word}"
 
 
 def located(worked: Worked, change: Mapping[str, Any]) -> Made:
@@ -128,6 +134,18 @@ def located(worked: Worked, change: Mapping[str, Any]) -> Made:
         )
         edits.append(worked.put_or_add(("sky",), "at", at))
     return edits, "place and hour"
+
+
+def _of_sky(worked: Worked, text: str) -> list[Edit]:
+    """The sky's own hour; what was read of it is noted as read when it was."""
+    sky = worked.document.sky
+    assert sky is not None
+    edits: list[Edit] = [Put(("sky", "at"), text)]
+    read = any(worked.wrote(("sky", key)) for key in _READ_OF_SKY)
+    read = read or worked.wrote(("sky", "sun", "illuminance"))
+    if read and sky.read_at is None:
+        edits.append(Add(("sky", "read_at"), scalar(str(sky.at))))
+    return edits
 
 
 def _sided(degrees: float, sides: str) -> str:

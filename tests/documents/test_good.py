@@ -426,6 +426,7 @@ def test_a_sky_with_its_sun() -> None:
     assert sky.at_glass == AtGlass(opening="WINDOW", reads=q("9000 lx", 9000.0))
     assert sky.sun is not None
     assert (sky.sun.illuminance, sky.sun.turbidity) == (None, 3.5)
+    assert sky.sun.azimuth is not None
     assert_allclose([sky.sun.azimuth.si, sky.north.si], np.radians([190.0, 80.0]), rtol=1e-15)
 
 

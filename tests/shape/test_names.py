@@ -75,6 +75,8 @@ PLACE = {"outlines",
          "size", "soft"}  # fmt: skip
 # Light in the working space, lux or cd/m² as the docstring says, by docs/conventions.md.
 LIGHT = {
+    "luminances",
+    "whole",
     "luminance",
     "sun",
     "sheen",

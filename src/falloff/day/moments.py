@@ -18,12 +18,12 @@ from falloff.day.records import DayMoment, HourLevel, ViewLevel
 from falloff.day.sights import SunInView, WindowsInView
 from falloff.daylight import Location, SunEvents, sun_place
 from falloff.document import Target
-from falloff.layers import HourLayers, read_hour, read_sky
+from falloff.layers import HourLayers, read_hour, read_whole
 from falloff.readings import SetupLight
 from falloff.sources import SKY, Source
 from falloff.stage import SUN_NAME, HourOutside
 from falloff.transport import hour_in_shade, hour_light
-from falloff.types import BoolArray, Float64Array
+from falloff.types import BoolArray, Float64Array, IntArray
 
 _FINE: Final = timedelta(minutes=5)  # between moments while the light outside changes fast
 _FAST_RAD: Final = (math.radians(-7.5), math.radians(6.0))
@@ -63,7 +63,8 @@ def _down(when: datetime, step: timedelta) -> datetime:
 class Reader:
     """What is needed to read any moment of a day: the kept light, the sky by hour, the setup.
 
-    targets: by name; behind: the cells of the sky that the skyline hides.
+    targets: by name; behind, cells: cells of the sky that the skyline hides, and
+    that are looked at from anywhere.
     """
 
     kept: HourLayers
@@ -75,21 +76,21 @@ class Reader:
     windows: WindowsInView
     sun_in_view: SunInView
     behind: BoolArray
+    cells: IntArray
     word: str | None = None
 
     def moment(self, instant: datetime) -> DayMoment:
         """One moment."""
         out = self.outside(instant, self.word)
         stage = self.kept.layers.solution.stage
-        hour = hour_light(stage, out.sources)
+        hour = hour_light(stage, out.sources, self.cells)
         shade = hour_in_shade(hour, stage, out.in_shade, self.behind)
-        read = read_hour(self.kept, hour)
-        in_shade = read_sky(self.kept, shade.luminance)
+        read, in_shade, sun_straight, lit = read_whole(self.kept, hour, shade)
         sun = next((one for one in out.sources if one.name == SUN_NAME), None)
         fixed, sky_part, sun_part = self._steady(), 0.0, 0.0
         for s, source in hour.sources.items():
             colour = source.colour.astype(np.float64) * self._dims(source.name)
-            whole = (read.direct[s] + read.bounced[s]) @ (colour * _WEIGHTS)
+            whole = read[s] @ (colour * _WEIGHTS)
             if source.kind == SKY:
                 shaded = in_shade[s] @ (colour * _WEIGHTS)
                 sky_part, sun_part = sky_part + shaded, sun_part + (whole - shaded)
@@ -101,13 +102,12 @@ class Reader:
         high = fixed + spread.sky_spread.high * sky_part + spread.sun_spread.high * sun_part
         straight = np.zeros(len(value))
         if sun is not None:
-            s_sun = self.kept.layers.names.index(SUN_NAME)
-            straight = read.direct[s_sun] @ (sun.colour.astype(np.float64) * _WEIGHTS)
+            straight = sun_straight @ (sun.colour.astype(np.float64) * _WEIGHTS)
         levels = self._levels(value, low, high, straight)
         told = {name: target_level(one, levels) for name, one in self.targets.items()}
         place, whole_hour = sun_place(self.where, instant), instant.minute == 0
         in_frame, on_lens = (False, False) if sun is None else self.sun_in_view.at(sun)
-        patches = () if sun is None else self.finder.patches(sun, read.sun, outlined=whole_hour)
+        patches = () if sun is None else self.finder.patches(sun, lit, outlined=whole_hour)
         return DayMoment(
             instant=instant,
             sun_altitude_deg=math.degrees(place.altitude_rad),

@@ -8,6 +8,8 @@ from datetime import date, datetime, timedelta
 from itertools import pairwise
 from typing import Final
 
+import numpy as np
+
 from falloff.camera import describe_settings, key_illuminance_lux
 from falloff.clock import require_aware
 from falloff.day.advice import countdown, dusk_of, nd_pulls, view_fix
@@ -20,8 +22,10 @@ from falloff.daylight import Location, sun_events, sun_place
 from falloff.document import SceneDocument, Target, instant_of
 from falloff.layers import HourLayers
 from falloff.readings import SetupLight
+from falloff.sources import SKY_CELLS
 from falloff.stage import place_of, skies_by_hour, way_to_sun
 from falloff.transport import behind_skyline
+from falloff.types import IntArray
 
 STEP: Final = timedelta(minutes=15)
 _HALF_STOP: Final = 0.5
@@ -59,7 +63,7 @@ def through_day(  # noqa: PLR0913  what is asked of a day, each by its name
         hour = hour.replace(year=day.year, month=day.month, day=day.day)
     view = kept.layers.solution.stage.views[setup.camera]
     solution = kept.layers.solution
-    outside = skies_by_hour(document)
+    outside, windows = skies_by_hour(document), WindowsInView.of(solution, view)
     reader = Reader(
         kept,
         outside,
@@ -67,9 +71,10 @@ def through_day(  # noqa: PLR0913  what is asked of a day, each by its name
         setup,
         document.targets,
         SunFinder(solution),
-        WindowsInView.of(solution, view),
+        windows,
         SunInView(solution, view),
         behind_skyline(outside(hour, word).sources[0]),
+        _looked_at(kept, windows),
         word,
     )
     events = sun_events(where, hour.date())
@@ -132,18 +137,25 @@ def _read(
     made: list[DayMoment] = []
     extra = 0
     for instant in wanted:
-        ahead = [instant]
+        progress()
+        ahead = [reader.moment(instant)]
         while ahead:
-            progress()
-            moment = reader.moment(ahead.pop())
-            gap = moment.instant - made[-1].instant if made else timedelta(0)
-            if extra < _MOST_EXTRA and gap > 2 * _CLOSEST and _jumps(made[-1], moment):
-                extra += 1
-                minutes = round(gap / timedelta(minutes=2))
-                ahead += [moment.instant, made[-1].instant + timedelta(minutes=minutes)]
+            gap = ahead[-1].instant - made[-1].instant if made else timedelta(0)
+            if extra == _MOST_EXTRA or gap <= 2 * _CLOSEST or not _jumps(made[-1], ahead[-1]):
+                made.append(ahead.pop())
                 continue
-            made.append(moment)
+            progress()
+            extra += 1
+            half = timedelta(minutes=round(gap / timedelta(minutes=2)))
+            ahead.append(reader.moment(made[-1].instant + half))
     return tuple(made)
+
+
+def _looked_at(kept: HourLayers, windows: WindowsInView) -> IntArray:
+    """The cells of the sky that readings or the camera see."""
+    seen = [one.cells for one in kept.worths.values()]
+    cells = np.unique(np.concatenate([*seen, windows.cells[windows.seen >= 0]]))
+    return cells[cells < SKY_CELLS].astype(np.int64)
 
 
 def _jumps(one: DayMoment, other: DayMoment) -> bool:

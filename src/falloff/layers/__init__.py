@@ -6,6 +6,7 @@ from falloff.layers.hours import (
     keep_hours,
     read_hour,
     read_sky,
+    read_whole,
 )
 from falloff.layers.live import (
     LIVE_BUDGET,
@@ -42,6 +43,7 @@ __all__ = [
     "open_passes",
     "read_hour",
     "read_sky",
+    "read_whole",
     "settle_passes",
     "take_hours",
     "trace_layers",

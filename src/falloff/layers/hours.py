@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Final
 
 import numpy as np
 
@@ -23,6 +24,8 @@ from falloff.transport import (
     sun_on_elements,
 )
 from falloff.types import Float32Array, Float64Array
+
+_DAY_SUN_RAYS: Final = 4096  # that come in through all openings together
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +80,34 @@ def read_hour(kept: HourLayers, hour: HourLight) -> HourReadings:
     return HourReadings(direct, bounced, lit)
 
 
+def read_whole(
+    kept: HourLayers, hour: HourLight, shade: HourLight
+) -> tuple[dict[int, Float64Array], dict[int, Float64Array], Float64Array, Float32Array]:
+    """An hour's readings as a day needs them, with fewer sunrays.
+
+    shade: the openings while the sun's disc is hidden. Returns the whole light (p, 3) of every
+    source; that of the openings in shade; the sun's own straight light (p, 3); the sun's direct
+    light (e,) on the elements.
+    """
+    solution = kept.layers.solution
+    solution = replace(solution, budget=replace(solution.budget, beam_rays=_DAY_SUN_RAYS))
+    whole: dict[int, Float64Array] = {}
+    in_shade: dict[int, Float64Array] = {}
+    straight = np.zeros((len(kept.layers.probes.probes), 3))
+    lit = np.zeros(solution.stage.surfaces.element_count, np.float32)
+    for s, source in hour.sources.items():
+        if source.kind == SKY:
+            luminances = (hour.luminance[s], shade.luminance[s])
+            whole[s], in_shade[s] = kept.worths[s].lights(luminances)
+        elif source.flux_lm > 0.0:
+            lit = sun_on_elements(solution, source)
+            straight = sun_direct(solution, kept.probes, source, len(straight))
+            whole[s] = straight + kept.importance.bounced(lit)
+        else:
+            whole[s] = straight
+    return whole, in_shade, straight, lit
+
+
 def read_sky(kept: HourLayers, luminance: Mapping[int, Float32Array]) -> dict[int, Float64Array]:
     """Whole light (p, 3) of openings alone, under cells of these luminances."""
-    return {s: np.add(*kept.worths[s].light(cells)) for s, cells in luminance.items()}
+    return {s: kept.worths[s].lights((cells,))[0] for s, cells in luminance.items()}

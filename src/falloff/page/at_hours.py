@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import date, datetime, timedelta
+from datetime import datetime
 from typing import Any
 
 import numpy as np
 
-from falloff.clock import zone_of
 from falloff.day import Day, DayMoment, SunPatch, through_day
 from falloff.day.patches import SunFinder
 from falloff.document import SceneDocument, instant_of
 from falloff.layers import Live, LiveHours, Shown, hour_glance, take_hours
+from falloff.page.clocks import clock_of, midnight, real_s
 from falloff.page.kept_light import light_fields
 from falloff.page.tasks import Sight
 from falloff.session.scene import setup_light
@@ -102,7 +102,7 @@ def day_told(day: Day) -> dict[str, Any]:
     begins = midnight(day.hour.date(), day.zone)
 
     def minute(when: datetime | None) -> float | None:
-        return None if when is None else round((_utc(when) - _utc(begins)) / 60.0, 2)
+        return None if when is None else round((real_s(when) - real_s(begins)) / 60.0, 2)
 
     moments = day.moments
     return {
@@ -141,43 +141,6 @@ def patches_told(patches: Sequence[SunPatch]) -> list[dict[str, Any]]:
         }
         for one in patches
     ]
-
-
-def midnight(day: date, zone: str) -> datetime:
-    """The instant that a day begins at in a zone, aware."""
-    return datetime(day.year, day.month, day.day, tzinfo=zone_of(zone))
-
-
-def minute_of(instant: datetime, zone: str) -> float:
-    """Real minutes from the midnight that an aware instant's day begins with."""
-    there = instant.astimezone(zone_of(zone))
-    return (_utc(there) - _utc(midnight(there.date(), zone))) / 60.0
-
-
-def clock_of(day: date, zone: str) -> dict[str, Any]:
-    """How a day's clock runs: its real minutes, and from which on it is how many ahead of UTC.
-
-    Two entries on the days on which it is set forward or back, each to the minute.
-    """
-    begins = midnight(day, zone)
-    long = round((_utc(midnight(day + timedelta(days=1), zone)) - _utc(begins)) / 60.0)
-    ahead = [[0, _ahead(begins, 0)]]
-    for minute in range(1, long):
-        now = _ahead(begins, minute)
-        if now != ahead[-1][1]:
-            ahead.append([minute, now])
-    return {"length": long, "ahead": ahead}
-
-
-def _ahead(begins: datetime, minute: int) -> int:
-    there = datetime.fromtimestamp(_utc(begins) + 60.0 * minute, begins.tzinfo)
-    offset = there.utcoffset()
-    assert offset is not None
-    return round(offset.total_seconds() / 60.0)
-
-
-def _utc(when: datetime) -> float:
-    return when.timestamp()
 
 
 def _levels(moments: Sequence[DayMoment], name: str) -> dict[str, list[float]]:

@@ -10,7 +10,7 @@ from typing import Any, Final
 from falloff.clock import comes_twice, local_instant, read_clock, read_day
 from falloff.daylight import SKY_WORDS
 from falloff.document import Add, Edit, KeyPath, Put, Remove, SceneDocument, arranged, instant_of
-from falloff.page.at_hours import clock_of, minute_of
+from falloff.page.clocks import clock_of, minute_of
 from falloff.page.places import cannot
 from falloff.page.worked import Worked, scalar
 

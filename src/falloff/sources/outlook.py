@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import dataclass, replace
 from typing import Final
@@ -16,7 +17,7 @@ from falloff.daylight import (
     sky_luminance,
 )
 from falloff.sources.records import BUILDING_SIZE, FACES, SKY_HEAD
-from falloff.types import BoolArray, Float64Array
+from falloff.types import BoolArray, Float64Array, IntArray
 
 FINE_STEPS: Final = 180  # from straight down to straight up
 
@@ -67,22 +68,58 @@ def opening_illuminance(
 
     steps: from straight down to straight up, half as many again as many times round.
     """
+    seen = _seen_from(
+        tuple(middle.tolist()),
+        tuple(inward.tolist()),
+        np.ascontiguousarray(outlook.buildings[:, : BUILDING_SIZE - FACES]).tobytes(),
+        outlook.skyline.tobytes(),
+        steps,
+    )
+    luminance = sky_luminance(daylight, seen.toward)
+    luminance[seen.hidden] = outlook.skyline_nit
+    faces = outlook.buildings[:, BUILDING_SIZE - FACES :].ravel()
+    built = seen.face >= 0
+    luminance[built] = faces[seen.face[built]]
+    return float(luminance @ seen.weight)
+
+
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """What an opening looks at: unit ways (n, 3), the cosine of each times its solid angle.
+
+    hidden: below the skyline; face: a building's, FACES times its row and its own number, or −1.
+    """
+
+    toward: Float64Array
+    weight: Float64Array
+    hidden: BoolArray
+    face: IntArray
+
+
+@functools.lru_cache(maxsize=64)
+def _seen_from(
+    middle: tuple[float, ...],
+    inward: tuple[float, ...],
+    built: bytes,
+    skyline: bytes,
+    steps: int,
+) -> _Seen:
+    """What an opening looks at, which does not change with the light; arrays come as bytes."""
     altitude = (np.arange(steps) + 0.5) / steps * math.pi - 0.5 * math.pi
     azimuth = (np.arange(2 * steps) + 0.5) / steps * math.pi
     rise, turn = np.meshgrid(altitude, azimuth, indexing="ij")
     toward = np.stack([np.cos(rise) * np.cos(turn), np.cos(rise) * np.sin(turn), np.sin(rise)], -1)
-    luminance = sky_luminance(daylight, toward)
-    hidden = (toward[..., 2] > 0.0) & ~above_skyline(outlook.skyline, toward)
-    luminance = np.where(hidden, outlook.skyline_nit, luminance)
-    nearest = np.full(luminance.shape, np.inf)
-    for building in outlook.buildings:
-        distance, face = building_met(building, middle, toward)
-        seen = building[BUILDING_SIZE - FACES :][face]
-        luminance = np.where(distance < nearest, seen, luminance)
+    weight = np.maximum(0.0, toward @ -np.array(inward)) * (math.pi / steps) ** 2 * np.cos(rise)
+    ahead = weight > 0.0
+    toward, weight = toward[ahead], weight[ahead]
+    hidden = (toward[:, 2] > 0.0) & ~above_skyline(np.frombuffer(skyline), toward)
+    face = np.full(len(toward), -1)
+    nearest = np.full(len(toward), np.inf)
+    for k, row in enumerate(np.frombuffer(built).reshape(-1, BUILDING_SIZE - FACES)):
+        distance, side = building_met(row, np.array(middle), toward)
+        face = np.where(distance < nearest, FACES * k + side, face)
         nearest = np.minimum(nearest, distance)
-    cosine = np.maximum(0.0, toward @ -inward)
-    cell = (math.pi / steps) ** 2 * np.cos(rise)
-    return float((luminance * cosine * cell).sum())
+    return _Seen(toward, weight, hidden, face)
 
 
 def above_skyline(skyline: Float64Array, toward: Float64Array) -> BoolArray:

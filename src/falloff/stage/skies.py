@@ -28,7 +28,7 @@ from falloff.types import Float32Array
 
 SUN_NAME: Final = "sun"
 _CLEAR_KINDS: Final = range(11, 16)
-_STEPS: Final = 18  # of the quadratures that share out a window's colour and its flux by hours
+_STEPS: Final = 14  # of the quadratures that share out a window's colour and its flux by hours
 
 
 def build_skies(placer: Placer) -> tuple[Source, ...]:

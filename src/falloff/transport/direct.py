@@ -28,6 +28,7 @@ _SUN_AT_M = 1e6
 _PLACE_M = 100.0
 
 _LEAST = 1e-30
+_FEW_RAYS = 4096
 _POOLED = False  # each point has a sheen of its own
 
 
@@ -222,7 +223,10 @@ def _straight(
             illuminance[start:stop] if pool_all else illuminance[chunk],
         )
 
-    over_tiles(groups, max(1, RAYS_PER_TILE // (group * per_point)), work)
+    if groups * group * per_point <= _FEW_RAYS:
+        work(0, groups)  # handing it out would take longer
+    else:
+        over_tiles(groups, max(1, RAYS_PER_TILE // (group * per_point)), work)
     return illuminance
 
 

@@ -71,10 +71,13 @@ class KeptView:
     ways: Float32Array
 
 
-def hour_light(stage: Stage, sources: tuple[Source, ...]) -> HourLight:
+def hour_light(
+    stage: Stage, sources: tuple[Source, ...], cells: IntArray | None = None
+) -> HourLight:
     """Daylight of these sources, which stand in a stage under the same names.
 
-    Through every opening the same outside is seen, weakened by its panes.
+    Through every opening the same outside is seen, weakened by its panes. cells: of the sky, those
+    that are looked at, all where None.
     """
     names = [one.name for one in stage.sources]
     by_index = {names.index(one.name): one for one in sources}
@@ -87,7 +90,7 @@ def hour_light(stage: Stage, sources: tuple[Source, ...]) -> HourLight:
         if one.kind != SKY:
             continue
         if first is None or first.shape[14] <= 0.0:
-            luminance[s], first, bright = luminance_outside(one), one, s
+            luminance[s], first, bright = luminance_outside(one, cells), one, s
         else:
             luminance[s] = luminance[bright] * np.float32(one.shape[14] / first.shape[14])
     return HourLight(by_index, luminance)

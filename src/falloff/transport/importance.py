@@ -28,7 +28,7 @@ from falloff.transport.trace import Solution, element_frames
 from falloff.types import Float32Array, Float64Array
 
 _GATHER_RAYS: Final = 16_384  # of each reading in all
-_SENT_TO_EACH: Final = 4  # rays to each element from each reading
+_SENT_TO_EACH: Final = 2  # rays to each element from each reading
 _SPOT_POINTS: Final = 64
 _FROM_SKY: Final = False  # what comes off elements holds no pane
 _MOST_TURNS: Final = 60
@@ -48,7 +48,10 @@ class Importance:
 
 def importance_of(solution: Solution, probes: tuple[Probe, ...]) -> Importance:
     """The importance of direct light to every probe."""
-    views = [_first_view(solution, probe, seed=k) for k, probe in enumerate(probes)]
+    surfaces = solution.stage.surfaces
+    spots = element_frames(surfaces)
+    spots[:-2, 7] = 1.0 / (surfaces.element_count * surfaces.element_area_m2)
+    views = [_first_view(solution, probe, spots, seed=k) for k, probe in enumerate(probes)]
     backwards = _Backwards.of(solution)
     worth = np.zeros((len(probes), 3, solution.stage.surfaces.element_count), np.float32)
 
@@ -63,8 +66,13 @@ def importance_of(solution: Solution, probes: tuple[Probe, ...]) -> Importance:
 # A reading's own view ------------------------------------------------------------------
 
 
-def _first_view(solution: Solution, probe: Probe, *, seed: int) -> Float64Array:
-    """Worth (3, e) of each element's radiosity to a probe that sees it straight."""
+def _first_view(
+    solution: Solution, probe: Probe, spots: Float32Array, *, seed: int
+) -> Float64Array:
+    """Worth (3, e) of each element's radiosity to a probe that sees it straight.
+
+    spots: as in `gathered_share`, every element as likely as any other to be sent a ray.
+    """
     surfaces, seeds = solution.stage.surfaces, solution.budget.seed + 31 + 2 * seed
     receivers, by = _receivers(solution, probe)
     elements, dome = surfaces.element_count, probe.instrument == "dome"
@@ -74,8 +82,6 @@ def _first_view(solution: Solution, probe: Probe, *, seed: int) -> Float64Array:
     lists = gather_lists(
         solution.stage, solution.scene, receivers, gather, seeds, dome=dome, turned=turned
     )
-    spots = element_frames(surfaces)
-    spots[:-2, 7] = 1.0 / (elements * surfaces.element_area_m2)
     found = np.zeros((3, elements + 2))
     share_gathered(lists, turned, spots, receivers.points, receivers.normals, by, dome, sent, found)
     _add_sent(solution, receivers, by, (gather, sent), spots, dome=dome, seed=seeds + 1, out=found)

@@ -18,7 +18,7 @@ from falloff.sources.records import BUILDING_SIZE, FACES, SKY_HEAD
 from falloff.transport.kernels_emission import cell_luminances, cell_ways
 from falloff.transport.kernels_kept import shine
 from falloff.transport.tiles import over_tiles
-from falloff.types import BoolArray, Float32Array, Float64Array, Int32Array, Uint16Array
+from falloff.types import BoolArray, Float32Array, Float64Array, Int32Array, IntArray, Uint16Array
 
 NO_CELLS: Final = np.empty(0, np.uint16)
 _NO_OWNERS: Final = np.empty(0, np.int32)
@@ -168,15 +168,18 @@ def unseen(source: Source) -> Source:
     return replace(source, shape=shape)
 
 
-def luminance_outside(source: Source) -> Float32Array:
-    """Luminance (cd/m², at 100 % and white) of every cell as an opening's source shows it."""
-    out = np.empty(SKY_CELLS + 1 + FACES * int(source.table[0]), np.float32)
-    ways = _ways()
+def luminance_outside(source: Source, cells: IntArray | None = None) -> Float32Array:
+    """Luminance (cd/m², at 100 % and white) of every cell as an opening's source shows it.
+
+    cells: of the sky, those that are wanted, all where None; others are nought.
+    """
+    out = np.zeros(SKY_CELLS + 1 + FACES * int(source.table[0]), np.float32)
+    ways, which = _ways(), np.arange(SKY_CELLS) if cells is None else cells
 
     def work(start: int, stop: int) -> None:
-        cell_luminances(source.shape, source.table, ways, start, stop, out)
+        cell_luminances(source.shape, source.table, ways, which, start, stop, out)
 
-    over_tiles(SKY_CELLS, _CELLS_AT_ONCE, work)
+    over_tiles(len(which), _CELLS_AT_ONCE, work)
     _write_low(source, out)
     return out
 

@@ -22,7 +22,7 @@ from falloff.types import Float32Array, Float64Array, IntArray, Uint16Array
 
 _COPIES: Final = 4  # of each receptor, with rays of their own
 _SPOT_SIGHTS: Final = 256
-_SPOT_SHADOW_RAYS: Final = 16
+_SPOT_SHADOW_RAYS: Final = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,13 +76,14 @@ def keep_probes(solution: Solution, probes: tuple[Probe, ...]) -> tuple[KeptProb
 class SkyWorth:
     """What the luminance of each cell outside is worth to each probe through one opening.
 
-    cells: (m,) those that are seen at all; direct, bounced: (p, 3, m), white; lux per cd/m², of a
-    spot a pure number.
+    cells: (m,) those that are seen at all; direct, bounced, and whole of both: (p, 3, m), white;
+    lux per cd/m², of a spot a pure number.
     """
 
     cells: IntArray
     direct: Float32Array
     bounced: Float32Array
+    whole: Float32Array
 
     def light(self, luminance: Float32Array) -> tuple[Float64Array, Float64Array]:
         """Direct and bounced light (p, 3) of every probe under cells of these luminances."""
@@ -90,6 +91,11 @@ class SkyWorth:
         return np.asarray(self.direct @ seen, np.float64), np.asarray(
             self.bounced @ seen, np.float64
         )
+
+    def lights(self, luminances: tuple[Float32Array, ...]) -> tuple[Float64Array, ...]:
+        """Whole light (p, 3) of every probe under each of several outsides."""
+        seen = np.stack([one[self.cells] for one in luminances], -1)
+        return tuple(np.moveaxis((self.whole @ seen).astype(np.float64), -1, 0))
 
 
 def sky_worths(
@@ -122,7 +128,7 @@ def sky_worths(
                 bounced[p, c] = np.bincount(at, by, len(cells))
         for group, rays in zip(probes, groups, strict=True):
             _add_direct(group, rays, s, place, direct)
-        found[s] = SkyWorth(cells, direct, bounced)
+        found[s] = SkyWorth(cells, direct, bounced, direct + bounced)
     return found
 
 

@@ -234,9 +234,10 @@ def cell_ways(out):
 
 
 @kernel
-def cell_luminances(shape, table, ways, start, stop, out):
+def cell_luminances(shape, table, ways, which, start, stop, out):
     """Luminance (cd/m²) of some cells of the sky, as a source shows them; ways as `cell_ways`."""
-    for k in range(start, stop):
+    for i in range(start, stop):
+        k = which[i]
         out[k] = open_luminance(shape, table, ways[k, 0], ways[k, 1], ways[k, 2])
 
 

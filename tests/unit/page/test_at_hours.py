@@ -13,7 +13,8 @@ from falloff.constants import LUMINANCE_WEIGHTS
 from falloff.day import through_day
 from falloff.document import SceneDocument, arranged, instant_of, parse_document
 from falloff.layers import Live, keep_hours, open_passes
-from falloff.page.at_hours import Hours, clock_of, day_fields, has_hour, minute_of
+from falloff.page.at_hours import Hours, day_fields, has_hour
+from falloff.page.clocks import clock_of, minute_of
 from falloff.page.tasks import HourTask, Sight
 from falloff.page.worker import Bench
 from falloff.session.scene import setup_light

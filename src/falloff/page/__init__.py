@@ -8,7 +8,8 @@ What a change goes through, in order:
     history                the next step; undo is a step back; keeper and saving write the file
     tree                   what windows are told: sources_told, choices; patches carry it
     seen, foreman, tasks   the scene to the worker, light and readings from it
-    worker, finished       the process that traces, with traced and at_hours; stored and kept_light keep its bytes
+    worker, finished       the process that traces, with traced and at_hours; stored and
+                           kept_light keep its bytes
 
 worktop is the table all of it lies on; start and serve begin it. docs/page.md has the protocol.
 """

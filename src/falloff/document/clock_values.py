@@ -11,7 +11,7 @@ from typing import Final
 from falloff import units
 from falloff.clock import read_clock, zone_of
 from falloff.document import records
-from falloff.document.cursor import Cursor
+from falloff.document.cursor import Cursor, Unread
 from falloff.document.quantities import angle_between
 from falloff.document.records import Quantity
 from falloff.document.values import (
@@ -30,6 +30,12 @@ from falloff.errors import DaylightError
 _ANY_DAY: Final = date(2000, 1, 1)  # stands for the sky's own date in a time that has none
 
 
+def _told(cursor: Cursor, error: DaylightError) -> Unread:
+    """A fault of a time or a zone, told where it is written."""
+    (fault,) = error.faults
+    return cursor.fault(fault.what, expected=fault.expected, found=fault.found, fix=fault.fix)
+
+
 def _clock(*, day: date | None, example: str) -> Value[str]:
     text = text_value(example, "a time")
 
@@ -38,10 +44,7 @@ def _clock(*, day: date | None, example: str) -> Value[str]:
         try:
             read_clock(written, day=day)
         except DaylightError as error:
-            (fault,) = error.faults
-            raise cursor.fault(
-                fault.what, expected=fault.expected, found=fault.found, fix=fault.fix
-            ) from None
+            raise _told(cursor, error) from None
         return written
 
     return Value(read, example, {"type": "string", "examples": [example]})
@@ -58,10 +61,7 @@ def _zone(cursor: Cursor) -> str:
     try:
         zone_of(name)
     except DaylightError as error:
-        (fault,) = error.faults
-        raise cursor.fault(
-            fault.what, expected=fault.expected, found=fault.found, fix=fault.fix
-        ) from None
+        raise _told(cursor, error) from None
     return name
 
 

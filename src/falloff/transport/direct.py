@@ -10,8 +10,9 @@ import numpy as np
 from falloff.rays import RayScene
 from falloff.sources import BEAM, SKY, SPHERE, SUN, TUBE, Source
 from falloff.transport.change import NO_BOXES, NO_MARKS, Change
-from falloff.transport.kept import NO_CELLS, Keeping, KeptPart
+from falloff.transport.kept import Keeping, KeptPart
 from falloff.transport.kernels_direct import add_visible, finish_direct, shadow_rays
+from falloff.transport.kernels_emission import cells_of_rays
 from falloff.transport.kernels_sheen import sheen_of_rays
 from falloff.transport.kernels_sheets import dim_by_sheets
 from falloff.transport.mirrors import (
@@ -156,7 +157,6 @@ def _straight(
         origins, directions = np.empty((most, 3), np.float32), np.empty((most, 3), np.float32)
         lengths, weights = np.empty(most, np.float32), np.empty(most, np.float32)
         owners = np.empty(most, np.int32)
-        cells = NO_CELLS if keep is None else np.empty(most, np.uint16)
         size = stop - start
         below, whole, above = (np.zeros(size * stride) for _ in range(3))
         leads, touched = np.empty(size * stride, np.int32), np.zeros(size, np.bool_)
@@ -186,7 +186,6 @@ def _straight(
             lengths,
             weights,
             owners,
-            cells,
             leads,
             below,
             whole,
@@ -207,7 +206,9 @@ def _straight(
                 (size, group, stride, alive, leads, touched), below, whole,
             )  # fmt: skip
         if keep is not None:
-            part = KeptPart(cells[:count], owners[:count], weights[:count], coats)
+            cells = np.empty(count, np.uint16)
+            cells_of_rays(source.table, origins[:count], directions[:count], cells)
+            part = KeptPart(cells, owners[:count], weights[:count], coats)
             keep.add(part, free, whole / np.maximum(below, _LEAST), leads, start * stride)
         finish_direct(
             size,

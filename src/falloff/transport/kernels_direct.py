@@ -12,7 +12,7 @@ import math
 from falloff.sources.records import BEAM, PANEL, POLYGON, SKY, SPHERE, SUN, TUBE
 from falloff.transport.closed_form import outline_irradiance, quad_irradiance, sphere_irradiance
 from falloff.transport.compiled import inline, kernel
-from falloff.transport.kernels_emission import beam_candela, outside_cell, seen_luminance
+from falloff.transport.kernels_emission import beam_candela, seen_luminance
 from falloff.transport.kernels_rays import crosses, place_of
 from falloff.transport.sampling import cosine_direction, frame_around, scrambled_point
 
@@ -236,7 +236,6 @@ def shadow_rays(
     lengths,
     weights,
     owners,
-    cells,
     leads,
     below,
     whole,
@@ -250,8 +249,7 @@ def shadow_rays(
     The arrays hold this stretch alone; `first` is its first receiver's index in the whole list.
     At a lead, below becomes Σ w, and whole the closed form; touched[g] says whether the group was
     (re)done. middle: (3,) of the source; `tubes` are the boxes grown by the source's radius, so
-    that a group whose lines to the middle all miss them keeps its value. cells, where it is not
-    empty: the cell outside that each ray to a sky looks at.
+    that a group whose lines to the middle all miss them keeps its value.
     """
     # These have no closed form: the mean of their rays is all there is.
     plain = dome or kind == BEAM or kind == TUBE or kind == SUN
@@ -313,9 +311,6 @@ def shadow_rays(
                 lengths[count] = _SHORT
                 weights[count] = wl
                 owners[count] = mine
-                if cells.shape[0] > 0:
-                    size = math.sqrt(dx * dx + dy * dy + dz * dz)
-                    cells[count] = outside_cell(table, px, py, pz, dx / size, dy / size, dz / size)
                 count += 1
         if not crossed:
             count = began

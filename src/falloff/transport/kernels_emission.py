@@ -242,6 +242,17 @@ def cell_luminances(shape, table, ways, which, start, stop, out):
 
 
 @kernel
+def cells_of_rays(table, origins, directions, out):
+    """The cells outside that rays (r, 3) of any length look at, by a sky's table."""
+    for r in range(out.shape[0]):
+        dx, dy, dz = directions[r, 0], directions[r, 1], directions[r, 2]
+        size = math.sqrt(dx * dx + dy * dy + dz * dz)
+        out[r] = outside_cell(
+            table, origins[r, 0], origins[r, 1], origins[r, 2], dx / size, dy / size, dz / size
+        )
+
+
+@kernel
 def seen_outside(shape, table, ways, cells, luminance, out):
     """Luminance along unit ways (r, 3) that look at cells (r,): exact where a way looks there.
 

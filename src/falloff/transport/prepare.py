@@ -18,7 +18,6 @@ import numpy as np
 from falloff.sources import BEAM, PANEL, SHAPE_SIZE
 from falloff.stage import POINTS_PER_ELEMENT, SHEET_SIZE
 from falloff.transport.change import NO_BOXES, NO_MARKS
-from falloff.transport.kept import NO_CELLS
 from falloff.transport.kernels_bounce import (
     add_hot,
     blend_rays,
@@ -132,7 +131,6 @@ def compile_light() -> None:
         far,
         weight,
         np.zeros(1, np.int32),
-        NO_CELLS,
         np.zeros(1, np.int32),
         none,
         none,

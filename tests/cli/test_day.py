@@ -102,7 +102,7 @@ def test_a_sheet_is_drawn_as_a_vector_and_as_a_picture(sunny: Path, falloff: Fal
     ("more", "part", "wanted"),
     [
         (("--date", "2026-06-21", "--date", "2026-12-21"), "date", ["2026-06-21", "2026-12-21"]),
-        (("--turn", "0", "--turn", "90"), "north_deg", [90.0, 0.0]),
+        (("--turn", "0", "--turn", "90"), "north_deg", [90.0, 180.0]),
         (("--sky", "clear", "--sky", "overcast"), "sky", ["clear", "overcast"]),
     ],
 )

@@ -186,15 +186,15 @@ def day(
     setup: Setups = None,
     date: Annotated[
         list[str] | None,
-        typer.Option("--date", help="Another date, 2026-12-21; two stand side by side."),
+        typer.Option("--date", help="Another date, 2026-12-21; up to three side by side."),
     ] = None,
     turn: Annotated[
         list[float] | None,
-        typer.Option("--turn", help="Turn the house by so many degrees, clockwise; two stand so."),
+        typer.Option("--turn", help="The house turned by so many degrees, clockwise; up to three."),
     ] = None,
     sky: Annotated[
         list[str] | None,
-        typer.Option("--sky", help="clear, thin cloud, broken cloud, overcast; several stand so."),
+        typer.Option("--sky", help="clear, thin cloud, broken cloud, overcast; up to three."),
     ] = None,
     step: Annotated[
         int, typer.Option("--step", min=1, max=60, help="Minutes from moment to moment.")
@@ -212,7 +212,7 @@ def day(
     asked = DayAsked(
         setups=tuple(setup or ()),
         dates=tuple(read_day(one) for one in date or ()),
-        turned_deg=tuple(-one for one in turn or ()),
+        turned_deg=tuple(turn or ()),
         skies=tuple(sky or ()),
         step=timedelta(minutes=step),
     )

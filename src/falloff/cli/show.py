@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 
 JSON_VERSION = 1
 _SLOW_S = 1.0
+_OUT_OF_DOORS_M = 1e6  # the sun, whose distance tells nobody anything
 _out = Console(highlight=False)
 _err = Console(stderr=True, highlight=False)
 
@@ -186,7 +187,9 @@ def softness_lines(readings: Readings, system: Literal["metric", "imperial"]) ->
     for soft in readings.softness:
         across, upward = _degrees(soft.across_rad), _degrees(soft.upward_rad)
         size = across if across == upward else f"{across} × {upward}"
-        told = f"{soft.source} {size} at {format_length(soft.distance_m, units=system)}"
+        told = f"{soft.source} {size}"
+        if soft.distance_m < _OUT_OF_DOORS_M:
+            told += f" at {format_length(soft.distance_m, units=system)}"
         seen.setdefault(soft.subject, []).append(told)
     return [f"Size seen from {who}'s face: {', '.join(told)}." for who, told in seen.items()]
 

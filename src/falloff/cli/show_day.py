@@ -9,7 +9,7 @@ import msgspec
 
 from falloff.cli import show
 from falloff.clock import clock_words as clock
-from falloff.day import Day, DayMoment, ShotTurn
+from falloff.day import Day, DayMoment, ShotTurn, SunPatch
 from falloff.drawing.day_words import (
     EVENT_WORDS,
     and_words,
@@ -18,6 +18,7 @@ from falloff.drawing.day_words import (
     date_words,
     differing,
     heading,
+    north_words,
     stretch_words,
 )
 from falloff.session import DaysShown
@@ -43,7 +44,10 @@ def print_days(shown: DaysShown) -> None:
     first = shown.beside[0]
     names = differing(shown.beside) if shown.differs else []
     show.print_line("")
-    show.print_line(f"{first.scene}, {first.setup}: {date_words(first.date)}, {first.place}")
+    show.print_line(
+        f"{first.scene}, {first.setup}: {date_words(first.date)}, {first.place}; sky {first.sky}, "
+        f"{north_words(first)}"
+    )
     for day in shown.beside:
         if names:
             show.print_line(f"{heading(day, names)}:")
@@ -66,6 +70,11 @@ def _sun_lines(day: Day) -> list[str]:
         if at is not None
     ]
     lines = [f"{and_words(told)}."[:1].upper() + f"{and_words(told)}."[1:]] if told else []
+    if day.sun_out:
+        over = and_words([stretch_words(one) for one in day.sun_out])
+        inside = [stretch_words(one) for one in day.sun_in_room]
+        into = f"in the room {and_words(inside)}" if inside else "never in the room"
+        lines.append(f"Sun over the skyline {over}; {into}.")
     if day.sun_in_frame:
         when = and_words([stretch_words(one) for one in day.sun_in_frame])
         lines.append(f"The sun is in {day.camera}'s frame {when}.")
@@ -102,7 +111,8 @@ def _dusk_lines(day: Day) -> list[str]:
         text = f"Dusk in {one.opening}: the view is {and_words(parts)}".replace("0 level", "level")
         if one.start and one.end and one.stops_a_minute:
             minutes = round((one.end - one.start).total_seconds() / 60.0)
-            text += f"; {minutes} minutes, a stop in {1.0 / one.stops_a_minute:.0f}"
+            pace = f"{1.0 / one.stops_a_minute:.0f}"
+            text += f"; {minutes} minutes, from level on a stop in {pace}"
         lines.append(f"{text}.")
     return lines
 
@@ -155,14 +165,22 @@ def _print_patches(day: Day) -> None:
     """Where the sun falls at whole hours, the two largest surfaces of each."""
     rows = []
     for moment in _whole_hours(day):
-        big = [one for one in moment.patches if one.area_m2 >= 0.05][:3]
+        big = [one for one in moment.patches if one.area_m2 >= 0.05 and not one.of_opening][:3]
         if big:
-            told = ", ".join(
-                f"{one.surface.removeprefix('room: ')} {one.area_m2:.1f} m²" for one in big
-            )
+            told = ", ".join(_patch_words(one) for one in big)
             rows.append(f"{moment.instant:%H:%M} {told}")
     if rows:
         show.print_lines(["Sun in the room:", *(f"  {row}" for row in rows)])
+
+
+def _patch_words(patch: SunPatch) -> str:
+    """A patch's surface and size, and where it lies on the plan if that is known."""
+    told = f"{patch.surface.removeprefix('room: ')} {patch.area_m2:.1f} m²"
+    if not patch.outlines:
+        return told
+    x = [place[0] for line in patch.outlines for place in line]
+    y = [place[1] for line in patch.outlines for place in line]
+    return f"{told} (x {min(x):.1f} to {max(x):.1f}, y {min(y):.1f} to {max(y):.1f} m)"
 
 
 def _print_order(order: Sequence[ShotTurn]) -> None:

@@ -66,9 +66,9 @@ def dusk_of(moments: Sequence[DayMoment], opening: str) -> Dusk | None:
     if start is None and level is None and end is None:
         return None
     rate = None
-    if start is not None and end is not None and end > start:
-        minutes = (end - start).total_seconds() / 60.0
-        rate = (WANTED_OVER_FACE - _DUSK_UNDER) / minutes
+    if level is not None and end is not None and end > level:
+        # From level on it is dusk; before it, much of the time is the day's own slow fall.
+        rate = -_DUSK_UNDER / ((end - level).total_seconds() / 60.0)
     return Dusk(
         opening=opening,
         start=start,

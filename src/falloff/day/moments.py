@@ -105,7 +105,7 @@ class Reader:
             straight = sun_straight @ (sun.colour.astype(np.float64) * _WEIGHTS)
         levels = self._levels(value, low, high, straight)
         told = {name: target_level(one, levels) for name, one in self.targets.items()}
-        place, whole_hour = sun_place(self.where, instant), instant.minute == 0
+        place, whole_hour = sun_place(self.where, instant), instant.minute % 30 == 0
         in_frame, on_lens = (False, False) if sun is None else self.sun_in_view.at(sun)
         patches = () if sun is None else self.finder.patches(sun, lit, outlined=whole_hour)
         return DayMoment(

@@ -39,6 +39,11 @@ class SunPatch(msgspec.Struct, frozen=True, kw_only=True):
     height_m: float | None = None
     outlines: tuple[tuple[tuple[float, float], ...], ...] = ()
 
+    @property
+    def of_opening(self) -> bool:
+        """Whether it lies on a window's own reveal, frame or sill, where sun tells nobody much."""
+        return self.surface.endswith((" reveal", " frame", " sill"))
+
 
 class ViewLevel(msgspec.Struct, frozen=True, kw_only=True):
     """What is seen of the outside through one opening, in a camera's frame.
@@ -104,7 +109,7 @@ class Dusk(msgspec.Struct, frozen=True, kw_only=True):
     """The minutes in which view and face change places.
 
     start, end: while the view lies between `over` and `under` stops against the face; level: when
-    they are alike; stops_a_minute: how fast it goes then.
+    they are alike; stops_a_minute: how fast it goes from there.
     """
 
     opening: str
@@ -157,7 +162,8 @@ class Countdown(msgspec.Struct, frozen=True, kw_only=True):
 class Day(msgspec.Struct, frozen=True, kw_only=True):
     """A day of one setup.
 
-    events: sunrise and the like by name, None where there is none that day; near_hour: while the
+    events: sunrise and the like by name, None where there is none that day; sun_out: over the
+    skyline; sun_in_room: past buildings too, and in through an opening; near_hour: while the
     key reading stays within half a stop of what it is at the setup's hour.
     """
 
@@ -179,6 +185,8 @@ class Day(msgspec.Struct, frozen=True, kw_only=True):
     moments: tuple[DayMoment, ...]
     targets: tuple[TargetDay, ...]
     near_hour: tuple[Stretch, ...]
+    sun_out: tuple[Stretch, ...] = ()
+    sun_in_room: tuple[Stretch, ...] = ()
     sun_in_frame: tuple[Stretch, ...]
     sun_on_lens: tuple[Stretch, ...]
     nd: tuple[NdPull, ...]

@@ -15,27 +15,44 @@ def stretches(
 ) -> tuple[Stretch, ...]:
     """Where a margin is not below zero; its ends lie where straight lines between moments cross.
 
-    None: not known, or not so. sure: the least margin over the spread; a stretch is sure where
-    that is not below zero at any of its moments.
+    None: not known, or not so. sure: the least margin over the spread; where that is not below zero
+    either, stretches are parted and so marked.
     """
-    found: list[Stretch] = []
+    found = _spans(times, margins)
+    if sure is None:
+        return tuple(Stretch(start=start, end=end) for start, end in found)
+    certain = _spans(times, sure)
+    parted: list[Stretch] = []
+    for start, end in found:
+        at = start
+        for low, high in certain:
+            first, last = max(low, start), min(high, end)
+            if first >= last:
+                continue
+            if first > at:
+                parted.append(Stretch(start=at, end=first))
+            parted.append(Stretch(start=first, end=last, sure=True))
+            at = last
+        if at < end:
+            parted.append(Stretch(start=at, end=end))
+    return tuple(parted)
+
+
+def _spans(
+    times: Sequence[datetime], margins: Sequence[float | None]
+) -> list[tuple[datetime, datetime]]:
+    found: list[tuple[datetime, datetime]] = []
     start: datetime | None = None
-    safe = True
     for k, (time, margin) in enumerate(zip(times, margins, strict=True)):
         holds = margin is not None and margin >= 0.0
         if holds and start is None:
             start = time if k == 0 else _crossing(times, margins, k)
-            safe = True
-        if holds and sure is not None:
-            least = sure[k]
-            safe = safe and least is not None and least >= 0.0
         if not holds and start is not None:
-            end = _crossing(times, margins, k)
-            found.append(Stretch(start=start, end=end, sure=sure is not None and safe))
+            found.append((start, _crossing(times, margins, k)))
             start = None
     if start is not None:
-        found.append(Stretch(start=start, end=times[-1], sure=sure is not None and safe))
-    return tuple(found)
+        found.append((start, times[-1]))
+    return found
 
 
 def crossing_after(

@@ -115,6 +115,8 @@ def through_day(  # noqa: PLR0913  what is asked of a day, each by its name
         moments=moments,
         targets=tuple(_target_day(name, one, moments) for name, one in document.targets.items()),
         near_hour=() if key is None else _near(times, levels[key], hour),
+        sun_out=_while(times, [one.sun_lux > 0.0 for one in moments]),
+        sun_in_room=_while(times, [bool(one.patches) for one in moments]),
         sun_in_frame=sun_seen[0],
         sun_on_lens=sun_seen[1],
         nd=()

@@ -145,7 +145,8 @@ def _areas(days: Sequence[Day]) -> list[Strip]:
     for day in days:
         for moment in day.moments:
             for one in moment.patches:
-                most[one.surface] = max(most.get(one.surface, 0.0), one.area_m2)
+                if not one.of_opening:
+                    most[one.surface] = max(most.get(one.surface, 0.0), one.area_m2)
     chosen = sorted((name for name in most if most[name] > 0.0), key=lambda name: -most[name])
     return [
         Strip(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, timedelta
 from typing import Final
 
 from falloff.clock import clock_words as clock
@@ -21,6 +21,7 @@ CAUTIONS: Final = (
     ),
 )
 _MOST_TARGETS: Final = 3
+_BRIEF: Final = timedelta(minutes=5)
 _DAY_NAMES: Final = (
     "Monday",
     "Tuesday",
@@ -128,15 +129,18 @@ def answers(day: Day) -> list[str]:
 
 def _holds(day: Day, name: str, stretches: Sequence[Stretch]) -> str:
     sure = [one for one in stretches if one.sure]
-    perhaps = [one for one in stretches if not one.sure]
+    # Beside what is sure a minute or two more is not worth a word.
+    brief = _BRIEF if sure else timedelta(0)
+    perhaps = [one for one in stretches if not one.sure and one.end - one.start >= brief]
     told = [_whole(day, part) for part in (sure, perhaps)]
+    head = f"{_capital(name)}: "
     if not stretches:
-        return f"{_capital(name)} holds at no hour of this day."
+        return f"{head}at no hour of this day."
     if not perhaps:
-        return f"{_capital(name)} holds {told[0]}."
+        return f"{head}{told[0]}."
     if not sure:
-        return f"{_capital(name)} holds {told[1]}, perhaps: the spread leaves it open."
-    return f"{_capital(name)} holds {told[0]}; perhaps {told[1]}."
+        return f"{head}perhaps {told[1]}; the spread leaves it open."
+    return f"{head}{told[0]}; perhaps {told[1]}."
 
 
 def _whole(day: Day, stretches: Sequence[Stretch]) -> str:
@@ -176,11 +180,17 @@ def _views(day: Day) -> list[str]:
     said = []
     for one in day.view_fixes[:2]:
         sense = "over" if one.over_face >= 0.0 else "under"
-        text = f"View in {one.opening} is {abs(one.over_face):.1f} {sense} the face"
+        text = f"View in {one.opening}, its mean, is {abs(one.over_face):.1f} {sense} the face"
         ways = []
         if one.gel_as_sold is not None:
             cost = one.key_loss or 0.0
-            lost = f", which takes {cost:.1f} off the face" if cost >= 0.05 else ""
+            room = one.room_loss or 0.0
+            parts = [
+                f"{stops:.1f} off the {what}"
+                for stops, what in ((cost, "face"), (room, "room"))
+                if stops >= 0.05
+            ]
+            lost = f", which takes {and_words(parts)}" if parts else ""
             ways.append(f"with gel {0.3 * one.gel_as_sold:.1f} on it{lost}")
         elif one.gel_stops is not None:
             ways.append(f"with {one.gel_stops:.1f} stops of gel on it")

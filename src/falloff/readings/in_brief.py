@@ -107,9 +107,9 @@ def missed_by(target: Target, readings: Mapping[str, Reading]) -> float | None:
         return None
     level = _stops(reading)
     if over is not None:
-        if reading.value <= 0.0 or over.value <= 0.0:
-            return None
-        level = math.log2(reading.value / over.value)
+        # Each by its own instrument: a spot over middle grey against a receptor over key.
+        against = _stops(over)
+        level = None if level is None or against is None else level - against
     if level is None:
         return None
     off = level - target.level.si

@@ -32,8 +32,8 @@ _NOON: Final = "12:00"
 class DayAsked:
     """What is asked of a day: other dates, other facings and other skies stand side by side.
 
-    dates: the scene's own where none; turned_deg: north turned by so much, counter-clockwise on the
-    plan; skies: words, the scene's own where none.
+    dates: the scene's own where none; turned_deg: the house turned by so much, clockwise; skies:
+    words, the scene's own where none. Setups but the first are shown under the first of each.
     """
 
     setups: tuple[str, ...] = ()
@@ -45,7 +45,7 @@ class DayAsked:
 
 @dataclass(frozen=True, slots=True)
 class DaysShown:
-    """Days of the first setup side by side, and of every setup as the scene has it; the order.
+    """Days of the first setup side by side, and of every setup under the first of what was asked.
 
     beside: what was asked to stand side by side, of the first setup; days: one a setup; files: the
     sheet as SVG and PNG.
@@ -91,21 +91,18 @@ def run_day(
                 layers, _ = cached_layers(stage, sizes={}, progress=progress)
                 kept = keep_hours(layers)
             light = setup_light(standing, name)
-            first = asked.dates[0] if asked.dates else None
-            days[name] = through_day(kept, standing, light, day=first, step=asked.step)
-            if name != names[0]:
-                continue
-            if not (asked.turned_deg or asked.skies or len(asked.dates) > 1):
-                beside.append(days[name])
-                continue
-            beside += [
+            shown = [
                 through_day(
                     kept, _turned(standing, turned), light, day=day, word=word, step=asked.step
                 )
                 for turned in asked.turned_deg or (0.0,)
                 for day in asked.dates or (None,)
                 for word in asked.skies or (None,)
-            ]
+                if name == names[0] or not days.get(name)
+            ][: None if name == names[0] else 1]
+            days[name] = shown[0]
+            if name == names[0]:
+                beside += shown
     every = tuple(days[name] for name in names)
     order = order_of_shots(every)
     files = () if out is None else _sheet(out, document, beside, order)
@@ -183,6 +180,7 @@ def _sunny(document: SceneDocument, skies: tuple[str, ...]) -> SceneDocument:
 
 
 def _turned(document: SceneDocument, by_deg: float) -> SceneDocument:
+    """The house turned clockwise: on its plan, north goes round the other way."""
     sky = document.sky
     assert sky is not None
     if by_deg == 0.0:

@@ -32,7 +32,7 @@ def test_where_two_sets_of_stretches_overlap() -> None:
 
 def test_the_light_that_goes_first_is_shot_first() -> None:
     days = [
-        with_targets("ALL DAY", (stretch(0, 120),)),
+        with_targets("ALL DAY", (stretch(0, 120, sure=True),)),
         with_targets("LATE", (stretch(30, 110),)),
         with_targets("EARLY", (stretch(0, 40),)),
     ]
@@ -53,9 +53,12 @@ def test_all_targets_of_a_setup_count_together() -> None:
 
 
 def test_light_that_comes_and_stays_has_no_haste() -> None:
-    days = [with_targets("FROM", (stretch(20, 120),)), with_targets("GOES", (stretch(0, 119),))]
-    goes, comes = order_of_shots(days)
-    assert (goes.setup, comes.setup) == ("GOES", "FROM")
+    days = [
+        with_targets("FROM", (stretch(20, 120, sure=True),)),
+        with_targets("GOES", (stretch(0, 119),)),
+    ]
+    first, comes = order_of_shots(days)
+    assert (first.setup, comes.setup) == ("GOES", "FROM")
     assert comes.why == "from 18:20 on"
 
 
@@ -64,7 +67,7 @@ def test_a_setup_whose_targets_hold_at_no_hour_says_so() -> None:
     now, never = order_of_shots(days)
     assert (now.setup, never.setup) == ("NOW", "NEVER")
     assert never.stretches == ()
-    assert "hold at no hour" in never.why
+    assert "at no hour" in never.why
 
 
 def test_without_targets_the_key_counts_and_hours_break_ties() -> None:
@@ -76,3 +79,11 @@ def test_without_targets_the_key_counts_and_hours_break_ties() -> None:
     turns = order_of_shots(days)
     assert [one.setup for one in turns] == ["FIRST", "SECOND"]
     assert "key stays within half a stop" in turns[0].why
+
+
+def test_the_stretch_that_the_hour_lies_in_is_meant_and_what_ends_it_told() -> None:
+    """Sure and perhaps that follow on one another are one stretch; the night's counts for none."""
+    held = (stretch(0, 10, sure=True), stretch(40, 70, sure=True), stretch(70, 80))
+    (turn,) = order_of_shots([with_targets("NOW", held, hour=minutes(45))])
+    assert turn.stretches == (stretch(40, 80),)
+    assert turn.why == "18:40 to 19:20, perhaps; then t0 is over"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 from tests.unit.day.invented import EVENING, every, minutes
 
@@ -35,18 +37,23 @@ def test_what_is_not_known_does_not_hold() -> None:
 @pytest.mark.parametrize(
     ("least", "sure"),
     [
-        ([0.5] * 5, True),
-        ([0.5, 0.5, -0.1, 0.5, 0.5], False),
-        ([0.5, 0.5, None, 0.5, 0.5], False),
-        # what is uncertain before it began does not matter
-        ([-2.0, 0.5, 0.5, -2.0, -2.0], True),
+        # pencil: the stretch lasts from 5 to 25 minutes; straight lines cross between moments
+        ([0.5] * 5, [(5.0, 25.0)]),
+        ([-0.5] * 5, []),
+        ([-0.5, -0.5, 0.5, -0.5, -0.5], [(15.0, 25.0)]),
+        ([-0.5, 0.5, -0.5, -0.5, -0.5], [(5.0, 15.0)]),
     ],
 )
-def test_a_stretch_is_sure_where_its_least_margin_holds_all_along(
-    least: list[float | None], sure: bool
+def test_a_stretch_is_parted_where_it_is_sure(
+    least: list[float | None], sure: list[tuple[float, float]]
 ) -> None:
-    (found,) = stretches(TIMES, [-1.0, 1.0, 1.0, -1.0, -1.0], least)
-    assert found.sure is sure
+    found = stretches(TIMES, [-1.0, 1.0, 1.0, -1.0, -1.0], least)
+    assert [(one.start, one.end) for one in found if one.sure] == [
+        (minutes(start), minutes(end)) for start, end in sure
+    ]
+    assert found[0].start == minutes(5)
+    assert found[-1].end == minutes(25)
+    assert all(one.end == other.start for one, other in pairwise(found))
 
 
 def test_nothing_is_sure_where_no_spread_is_known() -> None:
@@ -55,8 +62,10 @@ def test_nothing_is_sure_where_no_spread_is_known() -> None:
 
 
 def test_the_second_stretch_is_judged_by_its_own_moments() -> None:
-    first, second = stretches(TIMES, [1.0, -1.0, -1.0, 1.0, 1.0], [-0.5, -2.0, -2.0, 0.5, 0.5])
-    assert (first.sure, second.sure) == (False, True)
+    found = stretches(TIMES, [1.0, -1.0, -1.0, 1.0, 1.0], [-0.5, -2.0, -2.0, 0.5, 0.5])
+    # pencil: the second begins at 25 minutes, and is sure from 20 + 10 · 2/2.5 = 28 on
+    assert [one.sure for one in found] == [False, False, True]
+    assert found[2].start == minutes(28)
 
 
 def test_the_first_crossing_after_a_time() -> None:

@@ -68,7 +68,8 @@ export function missedBy(target, levels) {
   const level = levels.get(target.reading);
   const over = target.over === null ? null : levels.get(target.over);
   if (!level || over === undefined) return null;
-  const stops = over ? stopsOver(level.value, over.value) : level.stops;
+  // Each by its own instrument: a spot over middle grey against a receptor over key.
+  const stops = over ? level.stops - over.stops : level.stops;
   if (!Number.isFinite(stops)) return null;
   let off = stops - target.level_stops;
   if (target.limit === "at most") off = Math.max(0, off);

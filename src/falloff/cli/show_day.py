@@ -51,7 +51,9 @@ def print_days(shown: DaysShown) -> None:
     for day in shown.beside:
         if names:
             show.print_line(f"{heading(day, names)}:")
-        show.print_lines([*answers(day), *_dusk_lines(day), *_nd_lines(day), *_sun_lines(day)])
+        show.print_lines(
+            [*answers(day), *_gel_lines(day), *_dusk_lines(day), *_nd_lines(day), *_sun_lines(day)]
+        )
         show.print_line("")
         _print_hours(day)
         _print_patches(day)
@@ -94,6 +96,14 @@ def _nd_lines(day: Day) -> list[str]:
         for one in day.nd
     ]
     return [f"ND on the lens to keep {day.key_reading} where it is: {', '.join(told)}."]
+
+
+def _gel_lines(day: Day) -> list[str]:
+    return [
+        f"Gel {0.3 * one.gel_as_sold:.1f} on {one.opening} takes {one.room_loss:.1f} off the room."
+        for one in day.view_fixes
+        if one.gel_as_sold is not None and one.room_loss is not None
+    ]
 
 
 def _dusk_lines(day: Day) -> list[str]:

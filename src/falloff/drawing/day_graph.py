@@ -196,7 +196,10 @@ def title_of_y(box: Box, names: Sequence[str], days: Sequence[Day], left_out: in
         lines.append(f"{', '.join(spots)}: spot, over middle grey")
     if left_out > 0:
         lines.append(f"{left_out} more reading{'s' * (left_out > 1)} left out")
-    lines.append("Hatched: the spread. Grey: night and twilight. Hollow strips: perhaps.")
+    lines.append(
+        "Hatched: the spread. Grey: night and twilight. Hollow strips: perhaps. A view is told by "
+        "its mean in the frame."
+    )
     shapes: list[Shape] = []
     y = box.top + 2.4
     for number, line in enumerate(lines):

@@ -180,17 +180,11 @@ def _views(day: Day) -> list[str]:
     said = []
     for one in day.view_fixes[:2]:
         sense = "over" if one.over_face >= 0.0 else "under"
-        text = f"View in {one.opening}, its mean, is {abs(one.over_face):.1f} {sense} the face"
+        text = f"View in {one.opening} is {abs(one.over_face):.1f} {sense} the face"
         ways = []
         if one.gel_as_sold is not None:
             cost = one.key_loss or 0.0
-            room = one.room_loss or 0.0
-            parts = [
-                f"{stops:.1f} off the {what}"
-                for stops, what in ((cost, "face"), (room, "room"))
-                if stops >= 0.05
-            ]
-            lost = f", which takes {and_words(parts)}" if parts else ""
+            lost = f", which takes {cost:.1f} off the face" if cost >= 0.05 else ""
             ways.append(f"with gel {0.3 * one.gel_as_sold:.1f} on it{lost}")
         elif one.gel_stops is not None:
             ways.append(f"with {one.gel_stops:.1f} stops of gel on it")

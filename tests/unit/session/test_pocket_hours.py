@@ -204,9 +204,10 @@ def test_readings_of_an_hour_are_those_of_the_day(copy: Copied) -> None:
             lamp = float((white * np.array(panel["at_plan"])) @ weights)
             value, low, high = np.sum(hour["readings"][k], axis=0) + lamp
             level = moment.levels[reading["name"]]
-            assert value == pytest.approx(level.value, rel=1e-4)
-            assert low == pytest.approx(level.low, rel=1e-4)
-            assert high == pytest.approx(level.high, rel=1e-4)
+            # A day has a quarter of the sunrays: within 0.003 stop.
+            assert value == pytest.approx(level.value, rel=2e-3)
+            assert low == pytest.approx(level.low, rel=2e-3)
+            assert high == pytest.approx(level.high, rel=2e-3)
             assert low < value < high
     assert setup["day"]["sources"] == ["WINDOW", "SIDE", "sun"]
     (target,) = setup["day"]["targets"]

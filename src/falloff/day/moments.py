@@ -63,8 +63,8 @@ def _down(when: datetime, step: timedelta) -> datetime:
 class Reader:
     """What is needed to read any moment of a day: the kept light, the sky by hour, the setup.
 
-    targets: by name; behind, cells: cells of the sky that the skyline hides, and
-    that are looked at from anywhere.
+    targets: by name; hour: the setup's own; behind, cells: cells of the sky that the skyline hides,
+    and that are looked at from anywhere.
     """
 
     kept: HourLayers
@@ -77,6 +77,7 @@ class Reader:
     sun_in_view: SunInView
     behind: BoolArray
     cells: IntArray
+    hour: datetime
     word: str | None = None
 
     def moment(self, instant: datetime) -> DayMoment:
@@ -105,9 +106,12 @@ class Reader:
             straight = sun_straight @ (sun.colour.astype(np.float64) * _WEIGHTS)
         levels = self._levels(value, low, high, straight)
         told = {name: target_level(one, levels) for name, one in self.targets.items()}
-        place, whole_hour = sun_place(self.where, instant), instant.minute % 30 == 0
+        place, outlined = (
+            sun_place(self.where, instant),
+            instant.minute == 0 or instant == self.hour,
+        )
         in_frame, on_lens = (False, False) if sun is None else self.sun_in_view.at(sun)
-        patches = () if sun is None else self.finder.patches(sun, lit, outlined=whole_hour)
+        patches = () if sun is None else self.finder.patches(sun, lit, outlined=outlined)
         return DayMoment(
             instant=instant,
             sun_altitude_deg=math.degrees(place.altitude_rad),

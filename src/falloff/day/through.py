@@ -75,10 +75,11 @@ def through_day(  # noqa: PLR0913  what is asked of a day, each by its name
         SunInView(solution, view),
         behind_skyline(outside(hour, word).sources[0]),
         _looked_at(kept, windows),
+        hour,
         word,
     )
     events = sun_events(where, hour.date())
-    wanted = moments_of(where, hour.date(), events, step=step)
+    wanted = sorted({*moments_of(where, hour.date(), events, step=step), hour})
     moments = _read(reader, wanted, progress)
     times = [one.instant for one in moments]
     sun_seen = _sun_seen(reader, moments, document.sky.north.si)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Final
 
 from falloff.camera import ND_SOLD
@@ -15,7 +15,9 @@ WANTED_OVER_FACE: Final = 2.5  # stops of a view over a face: common practice, n
 _DUSK_UNDER: Final = -2.0
 _HALF_STOP: Final = 0.5
 _STOPS_PER_DENSITY: Final = 1.0 / math.log10(2.0)
-_DARKEST_STOPS: Final = -4.0  # below key: no longer a matter of ND
+_WORTH_A_FILTER: Final = timedelta(minutes=10)  # light that passes sooner is waited out
+_ONE_PULL: Final = timedelta(minutes=3)  # changes so near together are one
+_MOST_PULLS: Final = 40
 _LEAST_GEL: Final = 0.05
 FILM_STOPS: Final = 1.0  # that polarising film takes of what comes in: common practice, no source
 _POLARISERS_HOLD_STOPS: Final = 6.0  # crossed, as photographic pairs hold (from memory)
@@ -27,8 +29,8 @@ def nd_pulls(
     """Changes of ND from an hour on that keep a reading within half a stop of what it is then.
 
     levels: the reading in stops over key with the setup's own ND on. A filter of one stop is put
-    in or taken out whenever the reading has drifted by half a stop; none is there to be taken out
-    below nought.
+    in or taken out whenever the reading has drifted by half a stop and stays there for ten minutes;
+    none is there to be taken out below nought.
     """
     begun = value_at(times, levels, start)
     if begun is None:
@@ -36,21 +38,53 @@ def nd_pulls(
     found: list[NdPull] = []
     on, most = nd_stops, max(nd_stops, ND_SOLD[-1] * _STOPS_PER_DENSITY)
     at: datetime = start
-    while True:
+    while len(found) < _MOST_PULLS:
         low = begun + (on - nd_stops) - _HALF_STOP
         high = begun + (on - nd_stops) + _HALF_STOP
         falls = rises = None
         if on >= 1.0:
-            falls = crossing_after(times, levels, low, after=at, rising=False)
+            falls = _stays(times, levels, low, after=at, rising=False)
         if on + 1.0 <= most:
-            rises = crossing_after(times, levels, high, after=at, rising=True)
+            rises = _stays(times, levels, high, after=at, rising=True)
         known = [when for when in (falls, rises) if when is not None]
-        if not known or len(found) > 40:
-            return tuple(found)
+        if not known:
+            break
         at = min(known)
         after = on - 1.0 if at == falls else on + 1.0
-        found.append(NdPull(at=at, before=on, after=after))
+        last = found[-1] if found else None
+        if (
+            last is not None
+            and at - last.at < _ONE_PULL
+            and (after < on) == (last.after < last.before)
+        ):
+            found[-1] = NdPull(at=last.at, before=last.before, after=after)
+        else:
+            found.append(NdPull(at=at, before=on, after=after))
         on = after
+    return tuple(found)
+
+
+def _stays(
+    times: Sequence[datetime],
+    levels: Sequence[float | None],
+    level: float,
+    *,
+    after: datetime,
+    rising: bool,
+) -> datetime | None:
+    """When a reading goes through a level and is still past it ten minutes later."""
+    at: datetime | None = after
+    while at is not None:
+        at = crossing_after(times, levels, level, after=at, rising=rising)
+        if at is None:
+            return None
+        later = value_at(times, levels, min(at + _WORTH_A_FILTER, times[-1]))
+        if later is None:
+            return None if rising else at
+        if later >= level - 1e-9 if rising else later <= level + 1e-9:
+            return at
+        at += timedelta(seconds=1)
+    return None
 
 
 def dusk_of(moments: Sequence[DayMoment], opening: str) -> Dusk | None:

@@ -128,10 +128,10 @@ def answers(day: Day) -> list[str]:
 
 
 def _holds(day: Day, name: str, stretches: Sequence[Stretch]) -> str:
-    sure = [one for one in stretches if one.sure]
-    # Beside what is sure a minute or two more is not worth a word.
-    brief = _BRIEF if sure else timedelta(0)
-    perhaps = [one for one in stretches if not one.sure and one.end - one.start >= brief]
+    # Beside longer ones a minute or two is not worth a word.
+    long = [one for one in stretches if one.end - one.start >= _BRIEF] or stretches
+    sure = [one for one in long if one.sure]
+    perhaps = [one for one in long if not one.sure]
     told = [_whole(day, part) for part in (sure, perhaps)]
     head = f"{_capital(name)}: "
     if not stretches:

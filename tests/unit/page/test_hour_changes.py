@@ -100,6 +100,25 @@ def test_a_sky_is_a_word() -> None:
     assert made("sky", type="thin cloud") == SCENE.replace("type: clear", "type: thin cloud")
 
 
+def test_what_was_read_of_a_sky_stays_read_when_it_was() -> None:
+    """Else every hour would be as light as the one of the reading."""
+    scene = SCENE.replace(f"at: {SKY}", f"at: {SKY}, outside: 9000 lx")
+    edited = made("hour", scene=scene, at="16:40")
+    sky = parsed(edited).sky
+    assert sky is not None
+    assert (sky.at, sky.read_at) == ("2026-06-21 16:40", SKY)
+    again = made("hour", scene=edited, at="18:00")
+    assert parsed(again).sky.read_at == SKY  # type: ignore[union-attr]
+    assert again == edited.replace("2026-06-21 16:40", "2026-06-21 18:00")
+
+
+def test_another_sky_has_nothing_of_what_was_read_of_the_one_before() -> None:
+    said = f"at: {SKY}, outside: 9000 lx, colour: 9000 K"
+    sky = parsed(made("sky", scene=SCENE.replace(f"at: {SKY}", said), type="overcast")).sky
+    assert sky is not None
+    assert (sky.type, sky.at, sky.outside, sky.colour) == ("overcast", SKY, None, None)
+
+
 def test_a_scene_without_an_hour_is_given_one() -> None:
     bare = SCENE.replace(OWN, "nd: ND 0.3").replace(f"at: {SKY}", "outside: 12000 lx")
     bare = "\n".join(line for line in bare.splitlines() if "location" not in line) + "\n"

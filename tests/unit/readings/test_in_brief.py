@@ -169,6 +169,9 @@ def test_other_readings_of_a_face_that_was_told_are_left_out() -> None:
         (target(-3.0, of="b", over="a", limit="at most"), 1.0),
         (target(2.0, of="s"), 0.0),
         (target(1.0, of="s", limit="at most"), 1.0),
+        # the spot's 2 over grey are 1 more than a's 1 over key, whatever their units are
+        (target(1.0, of="s", over="a"), 0.0),
+        (target(2.5, of="s", over="b", limit="at most"), 0.5),
         (target(0.0, of="gone"), None),
         (target(0.0, over="gone"), None),
         (target(0.0, of="dark"), None),

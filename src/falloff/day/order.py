@@ -21,7 +21,8 @@ def order_of_shots(days: Sequence[Day]) -> tuple[ShotTurn, ...]:
         meant = _meant(day, good)
         lasting = meant is None or meant.end >= day.moments[-1].instant
         deadline = day.moments[-1].instant if lasting or meant is None else meant.end
-        turns.append((good == (), lasting, deadline, day.hour, day, meant))
+        begins = day.hour if meant is None else max(meant.start, day.hour)
+        turns.append((good == (), lasting, deadline, begins, day, meant))
     turns.sort(key=lambda one: (*one[:4], one[4].setup))
     return tuple(
         ShotTurn(setup=day.setup, stretches=() if meant is None else (meant,), why=_why(day, meant))

@@ -85,6 +85,7 @@ def draw_patches(day: Day, room: Plan, box: Box) -> list[Shape]:
         for outline in _outlines(one):
             line = mapped.all(outline, closed=True)
             shapes.append(Stroke(line, style[0], dash_mm=style[1]))
+    shapes += _units(room, mapped)
     people = _people(room, day, mapped)
     shapes += people
     placed.taken += [_bounds(one.points_mm) for one in people if isinstance(one, Patch)]
@@ -136,15 +137,29 @@ def _people(room: Plan, day: Day, mapped: _Mapped) -> list[Shape]:
     return shapes
 
 
+def _units(room: Plan, mapped: _Mapped) -> list[Shape]:
+    """Lights: housings in outline, what shines drawn heavy."""
+    shapes: list[Shape] = []
+    for unit in room.units:
+        if unit.outside:
+            continue
+        if unit.body is not None and len(unit.body) > 2:
+            shapes.append(Stroke(mapped.all(unit.body, closed=True), 0.25))
+        if len(unit.face) > 1:
+            shapes.append(Stroke(mapped.all(unit.face, closed=len(unit.face) > 2), 0.7))
+    return shapes
+
+
 def _names(
     room: Plan, day: Day, mapped: _Mapped, placed: Placed, patches: Sequence[Box]
 ) -> list[Shape]:
-    """Names of people, windows and the camera, where there is room for them."""
+    """Names of people, windows, lights and the camera, where there is room for them."""
     down = math.pi / 2.0
     wanted = [(one.name, mapped.at(one.mark), down, 3.0) for one in room.subjects]
     wanted += [
         (one.name, mapped.at(one.at), down, 3.0) for one in room.cameras if one.name == day.camera
     ]
+    wanted += [(one.name, mapped.at(one.at), down, 2.0) for one in room.units if not one.outside]
     for one in room.openings:
         if one.kind != "door":
             at, hole = mapped.at(_half(one.a, one.b)), mapped.at(_middle(one.hole))

@@ -266,7 +266,8 @@ def test_a_drag_sends_at_most_twelve_edits_a_second_and_tells_its_end(page: Page
     assert len({one["gesture"] for one in edits}) == 1
     assert len(edits) > 4
     assert all(b["ms"] - a["ms"] > 75 for a, b in pairwise(edits[:-1]))
-    assert sent[-1]["t"] == "rest"
+    told = [one["t"] for one in sent if one["t"] != "ask"]  # where the sun falls now
+    assert told[-1] == "rest"
     x, y = (edits[-1]["changes"][0][key] for key in ("x_m", "y_m"))
     assert thing(page, "WALL HEAD")["at"] == pytest.approx([x, y], abs=1e-3)
 

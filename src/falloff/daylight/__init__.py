@@ -1,5 +1,6 @@
 """What the sun, the sky and the ground outside shine with, and when."""
 
+from falloff.daylight.clear_sky import air_mass
 from falloff.daylight.events import SunEvents, sun_events, when_altitude
 from falloff.daylight.general import SKY_COEFFICIENTS, TRADITIONAL_OVERCAST, over_zenith
 from falloff.daylight.outside_light import SKY_WORDS, OutsideLight, outside_light
@@ -27,6 +28,7 @@ __all__ = [
     "OutsideLight",
     "SunEvents",
     "SunPlace",
+    "air_mass",
     "facade_luminance",
     "general_sky",
     "location",

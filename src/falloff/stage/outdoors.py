@@ -15,6 +15,7 @@ from falloff.daylight import (
     Location,
     OutsideLight,
     SunPlace,
+    air_mass,
     general_sky,
     overcast_sky,
     without_sun,
@@ -215,14 +216,7 @@ class _Shape:
     sky: Sky
 
     def toward_sun(self) -> Float64Array:
-        flat = math.cos(self.altitude_rad)
-        return np.array(
-            [
-                flat * math.cos(self.turn_rad),
-                flat * math.sin(self.turn_rad),
-                math.sin(self.altitude_rad),
-            ]
-        )
+        return _way(self.altitude_rad, self.turn_rad)
 
     def daylight(
         self, *, horizontal_lux: float | None = None, zenith_nit: float | None = None
@@ -243,8 +237,12 @@ class _Shape:
 
 def way_to_sun(place: SunPlace, north_rad: float) -> Float64Array:
     """The unit way to the sun on the plan, north lying so far counter-clockwise from +x."""
-    flat, turn = math.cos(place.altitude_rad), north_rad - place.azimuth_rad
-    return np.array([flat * math.cos(turn), flat * math.sin(turn), math.sin(place.altitude_rad)])
+    return _way(place.altitude_rad, north_rad - place.azimuth_rad)
+
+
+def _way(altitude_rad: float, turn_rad: float) -> Float64Array:
+    flat = math.cos(altitude_rad)
+    return np.array([flat * math.cos(turn_rad), flat * math.sin(turn_rad), math.sin(altitude_rad)])
 
 
 # As it is said ---------------------------------------------------------------------------
@@ -265,12 +263,11 @@ def sun_normal_lux(sky: Sky) -> float:
 def clear_sun_lux(altitude_rad: float, *, turbidity: float) -> float:
     """Illuminance (lx) of a plane that faces the sun: 133 800 lx · exp(−0.1 m T / (1 + 0.0045 m)).
 
-    turbidity T: luminous, 1 in clean dry air, some 3 on a clear day; altitude_rad: above 0. The air
-    mass m is that of Kasten, F. and Young, A. T. (1989), Applied Optics 28(22), 4735. Source:
-    from memory (the luminous turbidity factor as used with ISO 15469); a fifth either way.
+    turbidity T: luminous, 1 in clean dry air, some 3 on a clear day; altitude_rad: above 0; m: the
+    air mass. Source: from memory (the luminous turbidity factor as used with ISO 15469); a fifth
+    either way.
     """
-    altitude_deg = math.degrees(altitude_rad)
-    mass = 1.0 / (math.sin(altitude_rad) + 0.50572 * (altitude_deg + 6.07995) ** -1.6364)
+    mass = air_mass(altitude_rad)
     return _SUN_OUTSIDE_AIR_LUX * math.exp(-0.1 * mass * turbidity / (1.0 + 0.0045 * mass))
 
 

@@ -23,6 +23,12 @@ def _work(pipe: Connection) -> None:
     work(pipe)
 
 
+def _gives_way(waiting: Task, newer: Task) -> bool:
+    if isinstance(waiting, HourTask) and isinstance(newer, HourTask):
+        return waiting.window == newer.window
+    return isinstance(waiting, SceneTask) and isinstance(newer, SceneTask)
+
+
 @dataclass(slots=True)
 class Foreman:
     """One worker process; hear: called in the event loop with everything it tells.
@@ -59,14 +65,13 @@ class Foreman:
         """Hand over a task and go on; the newest scene is given again if the worker is restarted.
 
         A worker that traces takes tasks up only now and then: a scene that still waits to be taken
-        gives way to a newer one, an hour to a newer hour, and the event loop never waits for the
-        pipe.
+        gives way to a newer one, an hour to a newer hour of the same window, and the event loop
+        never waits for the pipe.
         """
         with self._waiting:
             if isinstance(task, SceneTask):
                 self._scene = task
-            if isinstance(task, SceneTask | HourTask):
-                self._tasks = [one for one in self._tasks if type(one) is not type(task)]
+            self._tasks = [one for one in self._tasks if not _gives_way(one, task)]
             self._tasks.append(task)
             self._waiting.notify_all()
 

@@ -69,7 +69,7 @@ class Bench:
     places: dict[str, Place] = field(default_factory=dict)
     pictures: list[PictureTask] = field(default_factory=list)
     points: list[PointTask | SunTask] = field(default_factory=list)
-    hour: HourTask | None = None
+    hours: dict[str, HourTask] = field(default_factory=dict)
     hour_at_s: float = 0.0
     days: dict[Sight, tuple[tuple[Any, ...], dict[str, Any]]] = field(default_factory=dict)
     dayless: set[Sight] = field(default_factory=set)
@@ -85,8 +85,8 @@ class Bench:
             self._answer(self.points.pop(0))
         elif (sight := self._undone()) is not None:
             self._trace(sight)
-        elif self.hour is not None:
-            self._hour(self.hour)
+        elif self.hours:
+            self._hour(self.hours.pop(next(iter(self.hours))))
         elif self.grab is not None:
             task, self.grab = self.grab, None
             make_ready(self.places.get(task.plan), task.name)
@@ -121,7 +121,8 @@ class Bench:
         match task:
             case SceneTask():
                 self.scene = task
-                self.hour = None  # of the scene before
+                # Hours of the scene before; what was let go is told all the same.
+                self.hours = {w: one for w, one in self.hours.items() if one.at is None}
                 self.done.clear()
                 self.judged.clear()
             case GrabTask():
@@ -129,7 +130,7 @@ class Bench:
             case PointTask() | SunTask():
                 self.points.append(task)
             case HourTask():
-                self.hour = task
+                self.hours[task.window] = task
             case PictureTask():
                 self.pictures.append(task)
             case CancelTask(id=name):
@@ -256,7 +257,6 @@ class Bench:
 
     def _hour(self, task: HourTask) -> None:
         """A place's daylight at the hour that a hand drags, or a word that it has let go."""
-        self.hour = None
         sight, more = task.sight, {"window": task.window}
         place = self.places.get(sight.plan)
         if task.at is None:
@@ -306,7 +306,7 @@ class Bench:
     def _unpressed(self) -> None:
         """Raise Superseded where anything waits for the worker."""
         self.check()
-        if self.hour is not None or self.points or self.pictures or self.grab is not None:
+        if self.hours or self.points or self.pictures or self.grab is not None:
             raise Superseded
 
     def _bounced(self, place: Place, sight: Sight, s: int, n: int, shown: Shown) -> Float32Array:

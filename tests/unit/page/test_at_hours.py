@@ -160,10 +160,10 @@ class Pipe:
 def test_an_hour_of_a_place_that_is_not_traced_is_dropped_and_a_let_go_one_told() -> None:
     pipe = Pipe()
     bench = Bench(pipe)  # type: ignore[arg-type]
-    bench.hour = HourTask("w", SIGHT, "2026-06-21T13:40:00+01:00")
+    bench.hours["w"] = HourTask("w", SIGHT, "2026-06-21T13:40:00+01:00")
     bench.turn()
     assert pipe.sent == []
-    bench.hour = HourTask("w", SIGHT, None)
+    bench.hours["w"] = HourTask("w", SIGHT, None)
     bench.turn()
     (told,) = pipe.sent
     assert getattr(told, "parts") == {"sight": "WIDE|WIDE", "window": "w", "back": True}  # noqa: B009

@@ -55,3 +55,14 @@ def test_nobody_waits_for_a_worker_that_traces_and_it_gets_the_newest_scene() ->
     foreman.close()
     sender.join(timeout=5.0)
     assert not sender.is_alive()
+
+
+def test_an_hour_in_one_window_leaves_that_of_another() -> None:
+    foreman = Foreman(hear=lambda told: None, lost=lambda why: None)
+    sight = Sight("A", "B")
+    foreman.give(HourTask("one", sight, "2026-06-21T13:00+01:00"))
+    foreman.give(HourTask("one", sight, None))
+    foreman.give(HourTask("two", sight, "2026-06-21T14:00+01:00"))
+    foreman.give(HourTask("two", sight, "2026-06-21T14:05+01:00"))
+    waiting = [(task.window, task.at) for task in foreman._tasks if isinstance(task, HourTask)]
+    assert waiting == [("one", None), ("two", "2026-06-21T14:05+01:00")]

@@ -23,10 +23,7 @@ _ADD_IT: Final = "add a location, and `at: 2026-06-21 15:40` to the sky"
 
 
 def day_of_tree(document: SceneDocument) -> dict[str, Any] | None:
-    """The date, the sky and every setup's hour, as docs/page.md has it; None where there is none.
-
-    What a scene without an hour lacks is told by `lacks_of_tree`.
-    """
+    """The date, the sky and every setup's hour, as docs/page.md has it; None without one."""
     sky, location = document.sky, document.location
     if sky is None or sky.at is None or location is None or not document.openings:
         return None
@@ -110,15 +107,18 @@ def sky_set(worked: Worked, change: Mapping[str, Any]) -> Made:
 
 
 def located(worked: Worked, change: Mapping[str, Any]) -> Made:
-    """A place on the earth and an hour for a scene that had none of them."""
+    """A place on the earth and an hour for a scene that lacked one of them; all as it is said."""
     document = worked.document
     zone, at = str(change["zone"]).strip(), str(change["at"]).strip()
     north, east = float(change["latitude_deg"]), float(change["longitude_deg"])
     local_instant(read_clock(at), zone)
-    place = f"{{latitude: {_sided(north, 'NS')}, longitude: {_sided(east, 'EW')}, zone: {zone}}}"
+    place = {"latitude": _sided(north, "NS"), "longitude": _sided(east, "EW"), "zone": zone}
     edits: list[Edit] = []
     if document.location is None:
-        edits.append(Add(("location",), place))
+        told = ", ".join(f"{key}: {value}" for key, value in place.items())
+        edits.append(Add(("location",), f"{{{told}}}"))
+    else:
+        edits += [worked.put_or_add(("location",), key, value) for key, value in place.items()]
     if document.sky is None:
         edits.append(Add(("sky",), f"{{type: clear, at: {scalar(at)}}}"))
     else:

@@ -133,6 +133,11 @@ def test_a_scene_without_an_hour_is_given_one() -> None:
     assert "location: {latitude: 33.87 S, longitude: 151.2 E, zone: Australia/Sydney}" in edited
     placed = bare.replace("overcast, ", "clear, sun: {altitude: 30 deg, azimuth: 90 deg}, ")
     assert "sun" not in made("located", scene=placed, at="2026-12-21 15:40", **where)
+    hourless = SCENE.replace(OWN, "nd: ND 0.3").replace(f"at: {SKY}", "outside: 12000 lx")
+    hourless = hourless.replace("type: clear", "type: overcast")
+    moved = parsed(made("located", scene=hourless, at="2026-12-21 15:40", **where)).location
+    assert moved is not None
+    assert moved == parsed(edited).location  # what is typed is never dropped
     with pytest.raises(DocumentError, match="no hour"):
         made("hour", scene=bare, at="12:00")
 

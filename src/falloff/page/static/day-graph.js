@@ -14,7 +14,7 @@ const MOST_ROWS = 4;
 const STEP_MIN = 5;
 const NARROW_PX = 620;
 const LIMITS = [-7, 7]; // stops over key that are drawn at most
-const TWILIGHTS = [["astronomical", -12], ["nautical", -6], ["civil", -0.833]]; // degrees that each ends at
+const TWILIGHTS = [["astronomical", -12], ["nautical", -6], ["civil", -0.27]]; // degrees as seen that each ends at
 
 let count = 0;
 

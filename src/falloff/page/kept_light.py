@@ -20,7 +20,7 @@ from falloff.page.stored import Stored, key_of
 from falloff.readings import ReadingsMatrix
 
 _MOST_BYTES: Final = 400_000_000
-_FORMAT: Final = "page light 2"
+_FORMAT: Final = "page light 3"
 # What light does not hang on, or what is applied after it.
 _NOT_LIGHT: Final = (
     "title", "units", "setups", "targets", "measured", "house_power", "seen", "checksum", "path",

@@ -116,24 +116,40 @@ function margin(target, level) {
  * @returns {Stretch[]}
  */
 function stretches(minutes, margins, least) {
-  /** @type {Stretch[]} */
+  const found = crossed(minutes, margins);
+  if (least === null) return found.map((one) => ({ ...one, sure: false }));
+  const certain = crossed(minutes, least);
+  return found.flatMap(({ start, end }) => {
+    /** @type {Stretch[]} */
+    const parted = [];
+    let at = start;
+    for (const one of certain) {
+      const [first, last] = [Math.max(one.start, start), Math.min(one.end, end)];
+      if (first >= last) continue;
+      if (first > at) parted.push({ start: at, end: first, sure: false });
+      parted.push({ start: first, end: last, sure: true });
+      at = last;
+    }
+    if (at < end) parted.push({ start: at, end, sure: false });
+    return parted;
+  });
+}
+
+/** @param {number[]} minutes @param {(number | null)[]} margins */
+function crossed(minutes, margins) {
+  /** @type {{start: number, end: number}[]} */
   const found = [];
   /** @type {number | null} */
   let start = null;
-  let safe = true;
   margins.forEach((value, k) => {
     const holds = value !== null && value >= 0;
-    if (holds && start === null) {
-      start = k === 0 ? minutes[0] : crossing(minutes, margins, k);
-      safe = true;
-    }
-    if (holds && least) safe &&= least[k] !== null && /** @type {number} */ (least[k]) >= 0;
+    if (holds && start === null) start = k === 0 ? minutes[0] : crossing(minutes, margins, k);
     if (!holds && start !== null) {
-      found.push({ start, end: crossing(minutes, margins, k), sure: least !== null && safe });
+      found.push({ start, end: crossing(minutes, margins, k) });
       start = null;
     }
   });
-  if (start !== null) found.push({ start, end: minutes[minutes.length - 1], sure: least !== null && safe });
+  if (start !== null) found.push({ start, end: minutes[minutes.length - 1] });
   return found;
 }
 

@@ -188,6 +188,19 @@ def test_the_hour_by_keyboard_alone(page: Page) -> None:
     assert steps(page) == count + 1  # one run of keys, one step
 
 
+def test_the_last_minutes_of_the_hours_bar_are_those_of_the_same_day(page: Page) -> None:
+    hour = page.get_by_role("slider", name="Hour", exact=True)
+    for minute in (1438, 1439):
+        hour.evaluate(
+            "(input, minute) => { input.value = minute; input.dispatchEvent(new Event('input')); }",
+            minute,
+        )
+        assert page.evaluate(NOW) == 1435
+        assert hour.evaluate("input => input.value") == "1435"
+    hour.evaluate("input => input.dispatchEvent(new Event('change'))")
+    until(page, "() => falloff.tree.day.at.WIDE.at === '23:55'")
+
+
 def python_day(path: Path, setup: str) -> Day:
     """The day of a setup as Python reads it, from the trace that the page makes."""
     document = arranged(read_document(path), setup)
@@ -224,6 +237,7 @@ def test_the_graph_is_pythons_day_and_follows_a_dim_at_once(page: Page, by_day: 
         assert drawn[k] == pytest.approx(day.moments[k].levels["mark"].stops, abs=0.02)
     (held,) = day.targets
     told = page.locator(".day-says").inner_text()
+    assert held.holds
     for stretch in held.holds:
         assert f"{stretch.start:%H:%M}" in told
         assert f"{stretch.end:%H:%M}" in told
@@ -333,6 +347,10 @@ def test_a_scene_without_a_location_says_what_it_lacks_and_takes_it(
     box.get_by_label("Time zone").fill("Australia/Sidney")
     box.get_by_label("Date").fill("2026-12-21")
     box.get_by_label("Time", exact=True).fill("15:40")
+    box.get_by_label("Latitude, degrees N or S").fill("-33.9 S")
+    box.get_by_role("button", name="Write it").click()
+    until(page, "() => document.querySelector('.in-day .why').textContent.includes('51.5 N')")
+    box.get_by_label("Latitude, degrees N or S").fill("33.9 S")
     box.get_by_role("button", name="Write it").click()
     until(page, "() => document.querySelector('.in-day .why').textContent.includes('Sydney')")
     box.get_by_label("Time zone").fill("Australia/Sydney")

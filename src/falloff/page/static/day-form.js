@@ -59,6 +59,6 @@ function degrees(text, sides, most) {
   if (!found) return null;
   const size = Number(found[1].replace("−", "-").replace(",", "."));
   const side = found[2]?.toUpperCase() ?? sides[0];
-  if (!sides.includes(side) || Math.abs(size) > most) return null;
+  if (!sides.includes(side) || Math.abs(size) > most || (found[2] && /^[-+−]/.test(found[1]))) return null;
   return side === sides[1] ? -size : size;
 }

@@ -44,7 +44,8 @@ export function mount(root, app) {
   const setup = () => app.look.state.setup;
 
   range.addEventListener("input", () => {
-    const minute = toStep(Number(range.value));
+    const last = Number(range.max) + 1 - STEP_MIN;
+    const minute = Math.min(last, toStep(Number(range.value)));
     range.value = String(minute);
     app.days.drag(minute);
   });
@@ -163,7 +164,10 @@ function holdsText(app, reading, levels, minute, clock) {
   if (found) {
     const times = targetStretches(found[1], levels);
     if (times === null) return "";
-    return times.length > 0 ? `${found[0]} holds ${spans(times, clock)}` : `${found[0]} holds at no hour`;
+    const sure = times.filter((one) => one.sure);
+    const perhaps = times.filter((one) => !one.sure);
+    const parts = [sure.length > 0 ? `holds ${spans(sure, clock)}` : "", perhaps.length > 0 ? `perhaps holds ${spans(perhaps, clock)}` : ""];
+    return `${found[0]} ${parts.filter(Boolean).join("; ") || "holds at no hour"}`;
   }
   const times = nearStretches(levels.get(reading), minute);
   const around = times.filter((one) => one.start <= minute && minute <= one.end);

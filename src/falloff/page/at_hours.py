@@ -11,7 +11,7 @@ import numpy as np
 
 from falloff.day import Day, DayMoment, SunPatch, through_day
 from falloff.day.patches import SunFinder
-from falloff.document import SceneDocument, instant_of
+from falloff.document import SceneDocument, instant_of, read_instant
 from falloff.layers import Live, LiveHours, Shown, hour_glance, take_hours
 from falloff.page.clocks import clock_of, midnight, real_s
 from falloff.page.kept_light import light_fields
@@ -94,7 +94,9 @@ def day_fields(document: SceneDocument, sight: Sight) -> tuple[Any, ...]:
     assert hour is not None
     fields = light_fields(document)
     fields["sky"] = (*(getattr(sky, name) for name in sky.__struct_fields__ if name != "at"),)
-    return (fields, hour.date(), sight.camera)
+    read = (sky.outside, sky.zenith, sky.at_glass, sky.sun and sky.sun.illuminance)
+    read_when = read_instant(document) if any(one is not None for one in read) else None
+    return (fields, hour.date(), sight.camera, read_when)
 
 
 def day_told(day: Day) -> dict[str, Any]:

@@ -132,6 +132,11 @@ def test_a_day_hangs_on_its_date_and_not_on_its_hour() -> None:
     assert day_fields(standing(SCENE.replace("06-21", "06-22")), SIGHT) != now
     assert day_fields(standing(SCENE.replace("clear", "thin cloud")), SIGHT) != now
     assert day_fields(standing(SCENE.replace("T5.6", "T4")), SIGHT) == now
+    # What a meter read, at the sky's own hour, says another day when that hour is another.
+    metered = SCENE.replace("type: clear", "type: clear, outside: 9000 lx")
+    assert metered != SCENE
+    later = standing(metered.replace("13:40", "17:40"))
+    assert day_fields(later, SIGHT) != day_fields(standing(metered), SIGHT)
 
 
 def test_clocks_forward_and_back() -> None:

@@ -117,7 +117,9 @@ export function rangeWords(spread) {
 
 function holdWords({ name, holds }) {
   if (holds.length === 0) return `${name} holds at no hour`;
-  return `${name} holds ${holds.map(([from, to]) => `${from}${NBSP}to${NBSP}${to}`).join(", ")}`;
+  const times = (wanted) => holds.filter(([, , sure]) => sure === wanted).map(([from, to]) => `${from}${NBSP}to${NBSP}${to}`).join(", ");
+  const [sure, perhaps] = [times(true), times(false)];
+  return `${name} ${[sure && `holds ${sure}`, perhaps && `perhaps holds ${perhaps}`].filter(Boolean).join("; ")}`;
 }
 
 function stayWords({ stays }) {

@@ -18,11 +18,12 @@ from falloff.document import (
     SceneDocument,
     WallPlace,
     compose_text,
+    quoted,
 )
 from falloff.document.taking import line_start, value_end
 from falloff.kit import FURNITURE_KINDS, figure_names, find_figure, list_items
 from falloff.page.places import cannot, length, moved_edits, where
-from falloff.page.worked import Worked, quoted
+from falloff.page.worked import Worked
 from falloff.stage.places import Placer
 
 Made = tuple[list[Edit], str]

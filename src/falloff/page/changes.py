@@ -19,13 +19,14 @@ from falloff.document import (
     Remove,
     Rewrite,
     SceneDocument,
+    quoted,
 )
 from falloff.page.add import added, duplicated
 from falloff.page.hour_changes import date_set, hour_set, located, sky_set
 from falloff.page.places import cannot, length
 from falloff.page.rooms import corner_moved, dressed, opening_changed, wall_moved
 from falloff.page.turning import aimed, placed, turned
-from falloff.page.worked import Worked, quoted
+from falloff.page.worked import Worked
 
 Change: TypeAlias = Mapping[str, Any]
 Made: TypeAlias = tuple[list[Edit], str]

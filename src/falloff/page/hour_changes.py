@@ -9,10 +9,20 @@ from typing import Any, Final
 
 from falloff.clock import comes_twice, local_instant, read_clock, read_day
 from falloff.daylight import SKY_WORDS
-from falloff.document import Add, Edit, KeyPath, Put, Remove, SceneDocument, arranged, instant_of
+from falloff.document import (
+    Add,
+    Edit,
+    KeyPath,
+    Put,
+    Remove,
+    SceneDocument,
+    arranged,
+    instant_of,
+    scalar,
+)
 from falloff.page.clocks import clock_of, minute_of
 from falloff.page.places import cannot
-from falloff.page.worked import Worked, scalar
+from falloff.page.worked import Worked
 
 Made = tuple[list[Edit], str]
 _DATED: Final = re.compile(r"\d{4}-\d{2}-\d{2}")

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
-import json
-import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any, Final
 
-from falloff.document import Add, Edit, KeyPath, Put, Rewrite, SceneDocument, arranged
+from falloff.document import (
+    Edit,
+    KeyPath,
+    SceneDocument,
+    arranged,
+    put_or_add,
+    rewrite_or_add,
+)
 from falloff.document.arrange import written_at
 from falloff.document.sections import MOVABLE_SECTIONS
 from falloff.page.places import cannot
@@ -82,16 +87,11 @@ class Worked:
 
     def put_or_add(self, group: KeyPath, key: str, told: str) -> Edit:
         """Write a key of a group, which is made where there is none."""
-        if self.wrote((*group, key)):
-            return Put((*group, key), told)
-        if self.wrote(group):
-            return Add((*group, key), scalar(told))
-        return Add(group, f"{{{quoted(key)}: {scalar(told)}}}")
+        return put_or_add(self.document, group, key, told)
 
     def rewrite_or_add(self, key_path: KeyPath, yaml_text: str) -> Edit:
         """Write a key's value anew whatever it held, or add the key."""
-        made = Rewrite if self.wrote(key_path) else Add
-        return made(key_path, yaml_text)
+        return rewrite_or_add(self.document, key_path, yaml_text)
 
     def free_name(self, wanted: str) -> str:
         """The name, or with a number behind it where it is taken."""
@@ -102,16 +102,3 @@ class Worked:
             count += 1
             name = f"{base} {count}"
         return name
-
-
-def quoted(name: str) -> str:
-    """A name as YAML, in quotes where it needs them."""
-    plain = re.fullmatch(r"[A-Za-z](?:[\w .]*\w)?", name)
-    known = name.lower() in {"true", "false", "null", "yes", "no", "on", "off", "y", "n"}
-    return name if plain and not known else json.dumps(name, ensure_ascii=False)
-
-
-def scalar(text: str) -> str:
-    """A text as one YAML scalar: as it is where it reads like a word or number without marks."""
-    plain = re.fullmatch(r"[+-]?[\w.][^:#,\[\]{}]*", text) or re.fullmatch(r"[\d.]+:[\d.]+", text)
-    return text if plain else json.dumps(text, ensure_ascii=False)

@@ -11,6 +11,7 @@ from falloff.document.records.lights import Fixture, Practical
 from falloff.document.records.places import KeyPath
 from falloff.document.records.room import Location, Opening, Outside, Room, Sky
 from falloff.document.records.setups import (
+    AnyTarget,
     Camera,
     HousePower,
     Measured,
@@ -68,7 +69,7 @@ class SceneDocument(msgspec.Struct, frozen=True, kw_only=True):
     cameras: dict[str, Camera] = {}
     setups: dict[str, Setup] = {}
     readings: dict[str, ReadingWanted] = {}
-    targets: dict[str, Target] = {}
+    targets: dict[str, AnyTarget] = {}
     measured: dict[str, Measured] = {}
     profiles: dict[str, Profile] = {}
     seen: Positions
@@ -78,6 +79,11 @@ class SceneDocument(msgspec.Struct, frozen=True, kw_only=True):
     def file_name(self) -> str:
         """The document's own file name, without its folder."""
         return Path(self.path).name
+
+    @property
+    def level_targets(self) -> dict[str, Target]:
+        """The targets that are levels in stops, by name."""
+        return {name: one for name, one in self.targets.items() if isinstance(one, Target)}
 
     def position_of(self, key_path: KeyPath) -> tuple[int, int]:
         """Line and column (from 1) of a key path such as ("fixtures", "KEY", "at")."""

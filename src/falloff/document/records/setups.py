@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Literal, TypeAlias
 
 import msgspec
 
 from falloff.constants import USUAL_HIGHLIGHT_STOPS, USUAL_SHADOW_STOPS
 from falloff.document.records.places import Aim, Place, Quantity, ReadingAim, ReadingPlace
+
+Limit: TypeAlias = Literal["equal", "at most", "at least"]
 
 
 class Camera(msgspec.Struct, frozen=True, kw_only=True):
@@ -28,13 +30,26 @@ class Moved(msgspec.Struct, frozen=True, kw_only=True):
     facing: Quantity | str | None = None
 
 
+class CameraFreedom(msgspec.Struct, frozen=True, kw_only=True):
+    """What may be changed of a setup's exposure; None or empty: that stays as it is written.
+
+    stop: the widest and the narrowest that the lens and the wanted depth of field allow; iso, nd
+    (stops): those that the camera and the filter case have.
+    """
+
+    stop: tuple[Quantity, Quantity] | None = None
+    iso: tuple[float, ...] = ()
+    nd: tuple[Quantity, ...] = ()
+
+
 class Setup(msgspec.Struct, frozen=True, kw_only=True):
     """A camera with its exposure and the dims; a light not named in `dims` is at 100 %.
 
     like: the setup this one was written as differing from; what it left out is filled in already.
     moved: props, subjects, fixtures, practicals, grip that stand elsewhere in this setup;
     without: those that are not there at all. at: when it is shot, as written: a time of the sky's
-    own date, or a date and a time; None: at the sky's own hour.
+    own date, or a date and a time; None: at the sky's own hour. free: what of its exposure may be
+    chosen to bring targets in.
     """
 
     like: str | None = None
@@ -53,6 +68,7 @@ class Setup(msgspec.Struct, frozen=True, kw_only=True):
     moved: dict[str, Moved] = {}
     without: tuple[str, ...] = ()
     at: str | None = None
+    free: CameraFreedom | None = None
 
 
 class ReadingWanted(msgspec.Struct, frozen=True, kw_only=True):
@@ -60,10 +76,13 @@ class ReadingWanted(msgspec.Struct, frozen=True, kw_only=True):
 
     Exactly one of `normal` (need not be of unit length) and `aim` is given. Left out of the file,
     a flat receptor is square to its surface (on a prop: normal straight up), a dome or a spot
-    looks at the camera.
+    looks at the camera. to: the far end of a walk, or the far corner of an area on a surface, that
+    is taken at so many points: (n,) along a walk, (columns, rows) over an area; None: one point.
     """
 
     at: ReadingPlace
+    to: ReadingPlace | None = None
+    points: tuple[int, ...] = ()
     instrument: Literal["flat", "dome", "spot"] = "flat"
     normal: tuple[float, float, float] | None = None
     aim: ReadingAim | None = None
@@ -76,19 +95,88 @@ class Profile(msgspec.Struct, frozen=True, kw_only=True):
     relative: tuple[float, ...]
 
 
-class Target(msgspec.Struct, frozen=True, kw_only=True):
-    """A reading one wants: `level` in stops over key, or over another reading.
+class _Wanted(msgspec.Struct, frozen=True, kw_only=True):
+    """What every target has: how much it counts against others, and where it is wanted.
+
+    weight: a pure number above 0; setups: those that it is wanted in, none: all of them.
+    """
+
+    weight: float = 1.0
+    setups: tuple[str, ...] = ()
+
+
+class Target(_Wanted, frozen=True, kw_only=True):
+    """A level one wants: in stops over key, or over another reading; spots over middle grey.
 
     over: name of the reading it is told against (None: key). limit: whether it is to be met, or
-    not to be passed upward or downward. tolerance in stops, weight a pure number above 0.
+    not to be passed upward or downward. tolerance in stops. A ratio is written as such and is a
+    level here: `level` keeps its text, its stops are those of the first reading over the second.
     """
 
     reading: str
     level: Quantity
     over: str | None = None
-    limit: Literal["equal", "at most", "at least"] = "equal"
+    limit: Limit = "equal"
     tolerance: Quantity = Quantity(1.0 / 3.0, "1/3 stop")
-    weight: float = 1.0
+
+
+class ValueTarget(_Wanted, frozen=True, kw_only=True):
+    """A level one wants as the meter's own number: lx, or cd/m² of a spot reading."""
+
+    reading: str
+    value: Quantity
+    limit: Limit = "equal"
+    tolerance: Quantity = Quantity(1.0 / 3.0, "1/3 stop")
+
+
+class EvenTarget(_Wanted, frozen=True, kw_only=True):
+    """Readings that lie within so many stops of one another, the most over the least.
+
+    readings: two names or more, or one that is taken along a walk or over an area.
+    """
+
+    readings: tuple[str, ...]
+    within: Quantity
+
+
+class ColourTarget(_Wanted, frozen=True, kw_only=True):
+    """The colour of the light at a reading: on the line of hot bodies and daylight, and off it.
+
+    colour: K; or mired: more than at the reading `over` (below nought: cooler); one of the two.
+    tolerance in mired. green: how far from that line, in CC of green (magenta below nought), with
+    its tolerance; None where it does not matter.
+    """
+
+    reading: str
+    colour: Quantity | None = None
+    mired: float | None = None
+    over: str | None = None
+    tolerance: float = 30.0
+    green: float | None = None
+    green_tolerance: float = 10.0
+
+
+class HueTarget(_Wanted, frozen=True, kw_only=True):
+    """The hue of an accent at a reading, as the camera's white balance has it.
+
+    hue: the angle h_uv of CIE 15 about the white of the setup's balance (rad, 0 towards red);
+    tolerance (rad); saturation: the least s_uv it is to have, a pure number.
+    """
+
+    reading: str
+    hue: Quantity
+    tolerance: Quantity = Quantity(0.2617993877991494, "15 deg")
+    saturation: float = 0.3
+
+
+class KeepTarget(_Wanted, frozen=True, kw_only=True):
+    """A reading that is to stay what it is as the scene is written; tolerance in stops."""
+
+    reading: str
+    tolerance: Quantity = Quantity(1.0 / 3.0, "1/3 stop")
+
+
+AnyTarget: TypeAlias = Target | ValueTarget | EvenTarget | ColourTarget | HueTarget | KeepTarget
 
 
 class Measured(msgspec.Struct, frozen=True, kw_only=True):

@@ -1,8 +1,17 @@
 """build_stage(document) -> Stage: the scene in SI, surfaces cut, sources in place."""
 
 from falloff.stage.build import build_stage
-from falloff.stage.dims import DimmedLight, colour_factor, dim_gains, dimmed_light, kelvin_of
+from falloff.stage.dims import (
+    DimmedLight,
+    Dimming,
+    colour_factor,
+    dim_gains,
+    dimmed_light,
+    dimming_of,
+    kelvin_of,
+)
 from falloff.stage.grain import Grain
+from falloff.stage.lights import LightNow, light_now
 from falloff.stage.outdoors import Spread, place_of, way_to_sun
 from falloff.stage.records import (
     FABRIC,
@@ -34,8 +43,10 @@ __all__ = [
     "Body",
     "Cloth",
     "DimmedLight",
+    "Dimming",
     "Grain",
     "HourOutside",
+    "LightNow",
     "Probe",
     "Spread",
     "Stage",
@@ -47,9 +58,11 @@ __all__ = [
     "colour_factor",
     "dim_gains",
     "dimmed_light",
+    "dimming_of",
     "has_sun",
     "judge",
     "kelvin_of",
+    "light_now",
     "place_of",
     "relit",
     "skies_by_hour",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -10,13 +10,15 @@ import numpy as np
 from falloff.document import Fixture, KitLight, Practical, SceneDocument
 from falloff.findings import Finding, Weight
 from falloff.kit import DimCurve, format_dim
-from falloff.kit.catalogue import ColourOnDim, kelvin_at_light, light_share
+from falloff.kit.catalogue import ColourOnDim, kelvin_at_light, light_share, spread_of
 from falloff.spectrum import Gel, apply_gels, colour_of_xy, light_of_kelvin
 from falloff.stage.kit_lights import kit_items
 from falloff.stage.lights import gels_of
 from falloff.stage.places import Placer
 from falloff.types import Float64Array
 
+# How far a light's output may be from what a scene says of it: common practice, no source.
+USUAL_OUTPUT_SPREAD_STOPS: Final = 1.0 / 3.0
 _TUNGSTEN_KELVIN = (1800.0, 3600.0)  # that a filament may have at full
 
 
@@ -29,25 +31,65 @@ class DimmedLight:
     findings: tuple[Finding, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Dimming:
+    """How a light dims: knob to light, its colour then, the lowest knob that is steady, if at all.
+
+    kelvin: at full, before gels; 0 where it is not told. low_kelvin, high_kelvin: that it can be
+    set to; alike where it cannot be set.
+    """
+
+    curve: DimCurve = DimCurve()
+    colour: ColourOnDim = ColourOnDim()
+    lowest_share: float = 0.0
+    dims: bool = True
+    kelvin: float = 0.0
+    low_kelvin: float = 0.0
+    high_kelvin: float = 0.0
+    spread_stops: float = USUAL_OUTPUT_SPREAD_STOPS
+
+
+def dimming_of(document: SceneDocument, name: str) -> Dimming:
+    """How a fixture or practical dims, by the scene or else by the kit; linear where none tells.
+
+    Raises GeometryError where the kit has no such light.
+    """
+    light = _light(document, name)
+    found = Dimming()
+    if isinstance(light.light, KitLight):
+        item, _ = kit_items(Placer(document), (_section(document, name), name), light.light)
+        spread = spread_of(item, "flux_lm")
+        found = Dimming(
+            item.dim, item.colour_on_dim, item.lowest_steady_share, item.dims, item.kelvin,
+            item.kelvin_low, item.kelvin_high, spread,
+        )  # fmt: skip
+    if light.dimming is not None:
+        found = replace(found, curve=DimCurve(kind=light.dimming))
+    if light.warms is not None:
+        found = replace(found, colour=ColourOnDim(kind="filament" if light.warms else "steady"))
+    if light.colour is not None:
+        found = replace(found, kelvin=light.colour.si)
+    return found
+
+
+def _section(document: SceneDocument, name: str) -> str:
+    return "fixtures" if name in document.fixtures else "practicals"
+
+
+def _light(document: SceneDocument, name: str) -> Fixture | Practical:
+    light: Fixture | Practical = getattr(document, _section(document, name))[name]
+    return light
+
+
 def dimmed_light(document: SceneDocument, name: str, knob_share: float) -> DimmedLight:
     """A fixture or practical with its knob at a share of full, 0 to 1.
 
     tint: what its colour at full is to be multiplied by, luminance kept. Linear unless the scene or
     the kit says otherwise. Raises GeometryError where the kit has no such light.
     """
-    section = "fixtures" if name in document.fixtures else "practicals"
-    light: Fixture | Practical = getattr(document, section)[name]
-    curve, colour, lowest, kelvin, dims = DimCurve(), ColourOnDim(), 0.0, 0.0, True
-    if isinstance(light.light, KitLight):
-        item, _ = kit_items(Placer(document), (section, name), light.light)
-        curve, colour, lowest = item.dim, item.colour_on_dim, item.lowest_steady_share
-        kelvin, dims = item.kelvin, item.dims
-    if light.dimming is not None:
-        curve = DimCurve(kind=light.dimming)
-    if light.warms is not None:
-        colour = ColourOnDim(kind="filament" if light.warms else "steady")
-    if light.colour is not None:
-        kelvin = light.colour.si
+    found = dimming_of(document, name)
+    curve, colour, lowest, kelvin = found.curve, found.colour, found.lowest_share, found.kelvin
+    dims, light = found.dims, _light(document, name)
     share = light_share(curve, knob_share)
     findings = _findings(name, knob_share, share, lowest, dims=dims)
     if not 0.0 < share < 1.0 or colour.kind == "steady":
@@ -59,7 +101,7 @@ def dimmed_light(document: SceneDocument, name: str, knob_share: float) -> Dimme
         note = Finding(weight=Weight.NOTE, about=name, says=says, do=do)
         return DimmedLight(share, np.ones(3), (*findings, note))
     warm = float(kelvin_at_light(colour, kelvin, share))
-    gels = gels_of(Placer(document), (section, name), light)
+    gels = gels_of(Placer(document), (_section(document, name), name), light)
     before = _colour(kelvin, light.duv, gels)
     after = _colour(warm, light.duv, gels)
     return DimmedLight(share, after / np.maximum(before, 1e-9), findings)
@@ -79,8 +121,7 @@ def colour_factor(document: SceneDocument, name: str, kelvin: float) -> Float64A
 
     Luminance is kept; ones where its colour is given by its chromaticity or not known.
     """
-    section = "fixtures" if name in document.fixtures else "practicals"
-    light: Fixture | Practical = getattr(document, section)[name]
+    section, light = _section(document, name), _light(document, name)
     now = _kelvin_now(document, section, name, light)
     if light.xy is not None or now <= 0.0:
         return np.ones(3)
@@ -92,8 +133,7 @@ def colour_factor(document: SceneDocument, name: str, kelvin: float) -> Float64A
 
 def kelvin_of(document: SceneDocument, name: str) -> float | None:
     """A light's colour temperature at full; None where it has none that is told."""
-    section = "fixtures" if name in document.fixtures else "practicals"
-    light: Fixture | Practical = getattr(document, section)[name]
+    section, light = _section(document, name), _light(document, name)
     kelvin = _kelvin_now(document, section, name, light)
     return kelvin if kelvin > 0.0 and light.xy is None else None
 

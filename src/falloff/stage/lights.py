@@ -20,6 +20,7 @@ from falloff.document import (
     Practical,
     ProfileSpotLight,
     Quantity,
+    SceneDocument,
     Screen,
     ShadedBulb,
     SoftBox,
@@ -115,6 +116,11 @@ def light_of(placer: Placer, name: str) -> LightNow:
     if light.gels:
         findings = (*findings, _gel_finding(name, light, gelled.loss_stops))
     return LightNow(form, flux_lm, colour.astype(np.float32), power_w, findings)
+
+
+def light_now(document: SceneDocument, name: str) -> LightNow:
+    """A fixture or practical of a document at 100 %, as `light_of`."""
+    return light_of(Placer(document), name)
 
 
 def kept_share(form: AnyForm) -> float:

@@ -1,0 +1,77 @@
+"""balance(problem) -> Balance: from targets to dims, and from what is short to what would help.
+
+`pose` takes setups and their light to a problem. Names are found when first asked for.
+"""
+
+from __future__ import annotations
+
+import importlib
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from falloff.balance.pose import Posed, pose
+    from falloff.balance.problem import (
+        Answer,
+        ColourChoice,
+        ExposureChoice,
+        Lever,
+        Problem,
+        Table,
+        Warming,
+    )
+    from falloff.balance.records import (
+        Balance,
+        Breaks,
+        Conflict,
+        DimSet,
+        ExposureSet,
+        TargetGot,
+    )
+    from falloff.balance.solve import balance, best_answer
+
+_HOMES = {
+    "Answer": "falloff.balance.problem",
+    "Balance": "falloff.balance.records",
+    "Breaks": "falloff.balance.records",
+    "ColourChoice": "falloff.balance.problem",
+    "Conflict": "falloff.balance.records",
+    "DimSet": "falloff.balance.records",
+    "ExposureChoice": "falloff.balance.problem",
+    "ExposureSet": "falloff.balance.records",
+    "Lever": "falloff.balance.problem",
+    "Posed": "falloff.balance.pose",
+    "Problem": "falloff.balance.problem",
+    "Table": "falloff.balance.problem",
+    "TargetGot": "falloff.balance.records",
+    "Warming": "falloff.balance.problem",
+    "balance": "falloff.balance.solve",
+    "best_answer": "falloff.balance.solve",
+    "pose": "falloff.balance.pose",
+}
+
+__all__ = [
+    "Answer",
+    "Balance",
+    "Breaks",
+    "ColourChoice",
+    "Conflict",
+    "DimSet",
+    "ExposureChoice",
+    "ExposureSet",
+    "Lever",
+    "Posed",
+    "Problem",
+    "Table",
+    "TargetGot",
+    "Warming",
+    "balance",
+    "best_answer",
+    "pose",
+]
+
+
+def __getattr__(name: str) -> Any:
+    """A name from its home, which is loaded then."""
+    if name in _HOMES:
+        return getattr(importlib.import_module(_HOMES[name]), name)
+    raise AttributeError(f"module 'falloff.balance' has no attribute {name!r}")

@@ -1,0 +1,215 @@
+"""What keeps a target from being met, and what would break an answer first."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Final
+
+import numpy as np
+
+from falloff.balance.problem import WEIGHTS, Answer, Lever, Problem
+from falloff.balance.records import Breaks
+from falloff.balance.terms import LevelTerm, Term, gains, totals
+from falloff.readings import Judged
+from falloff.types import Float64Array
+from falloff.units import format_stops_tenths
+
+_WORTH_TELLING: Final = 0.15  # of a reading's light
+_FULL: Final = 0.995
+_LOWEST: Final = 1.02
+_MOST_STOPS: Final = 3.0
+_MOST_TOLD: Final = 3
+
+
+def bindings(
+    problem: Problem, answer: Answer, key: tuple[str, str], terms: tuple[Term, ...]
+) -> tuple[str, ...]:
+    """What stands in a missed target's way, the weightiest first, as sentences."""
+    setup, name = key
+    found: list[tuple[float, str]] = []
+    mine = [
+        term for term in terms if term.target == name and problem.tables[term.table].setup == setup
+    ]
+    lights = totals(problem, answer)
+    by = gains(problem, answer)
+    for term in mine:
+        table, light = problem.tables[term.table], lights[term.table]
+        exposure = table.exposures[answer.exposures[term.table]].stops if table.exposures else 0.0
+        if float(light[term.reading] @ WEIGHTS) <= 0.0:
+            return (f"no light of this scene reaches {table.readings[term.reading]}",)
+        parts = _parts(table.rgb[:, term.reading], by)
+        if not isinstance(term, LevelTerm):
+            found += _givers(problem, parts, table.readings[term.reading])
+            continue
+        off = _off(term, light, exposure)
+        over = None if term.over is None else _parts(table.rgb[:, term.over], by)
+        if off < term.low:
+            found += _at_full(problem, answer, parts, times=2.0 ** (term.low - off))
+            if term.over is not None and over is not None:
+                found += _too_bright(problem, answer, over, table.readings[term.over])
+        elif off > term.high:
+            found += _too_bright(problem, answer, parts, table.readings[term.reading])
+            if over is not None:
+                found += _at_full(problem, answer, over)
+    told: list[str] = []
+    for _, sentence in sorted(found, key=lambda item: -item[0]):
+        if sentence not in told:
+            told.append(sentence)
+    return tuple(told[:_MOST_TOLD])
+
+
+def _parts(rgb: Float64Array, by: Float64Array) -> Float64Array:
+    """What each source gives (s,) of a reading."""
+    return np.asarray((rgb * by) @ WEIGHTS)
+
+
+def _off(term: LevelTerm, light: Float64Array, exposure: float) -> float:
+    stops = math.log2(max(float(light[term.reading] @ WEIGHTS), 1e-12))
+    if term.over is not None:
+        stops -= math.log2(max(float(light[term.over] @ WEIGHTS), 1e-12))
+    return stops - term.reference - (exposure if term.keyed else 0.0) - term.wanted
+
+
+def _at_full(
+    problem: Problem, answer: Answer, parts: Float64Array, *, times: float | None = None
+) -> list[tuple[float, str]]:
+    """Lights that could help and are at full; times: as much light as there is, that is wanted."""
+    found = []
+    total = max(float(parts.sum()), 1e-12)
+    for s, lever in enumerate(problem.levers):
+        share = float(parts[s]) / total
+        if not lever.free or share < _WORTH_TELLING:
+            continue
+        if answer.shares[s] >= _FULL * lever.highest:
+            more = ""
+            if times is not None:
+                more = f", and would have to give {1.0 + (times - 1.0) / share:.1f} times its light"
+            found.append((share, f"{lever.source} is at 100 %{more}"))
+    return found
+
+
+def _too_bright(
+    problem: Problem, answer: Answer, parts: Float64Array, reading: str
+) -> list[tuple[float, str]]:
+    """Lights that cannot go lower, or that others need, and what share of a reading they are."""
+    found = []
+    total = max(float(parts.sum()), 1e-12)
+    for s, lever in enumerate(problem.levers):
+        share = float(parts[s]) / total
+        if share < _WORTH_TELLING:
+            continue
+        part = f"{lever.source} gives {100.0 * share:.0f} % of {reading}"
+        if not lever.free:
+            found.append((share, f"{part} and has no dim"))
+        elif answer.shares[s] <= _LOWEST * lever.lowest:
+            found.append((share, f"{part} and is as low as it holds steady"))
+        else:
+            found.append((0.1 * share, f"{part}, and other targets need it"))
+    return found
+
+
+def _givers(problem: Problem, parts: Float64Array, reading: str) -> list[tuple[float, str]]:
+    """Of a colour: who gives the light, and that no other colour of theirs helps."""
+    total = max(float(parts.sum()), 1e-12)
+    found = []
+    for s, lever in enumerate(problem.levers):
+        share = float(parts[s]) / total
+        if share >= _WORTH_TELLING:
+            says = (
+                f"{lever.source} gives {100.0 * share:.0f} % of {reading}, and no colour that it "
+                "can have brings that nearer"
+            )
+            found.append((share, says))
+    return found
+
+
+# What would break it ---------------------------------------------------------------------
+
+
+def first_to_break(
+    problem: Problem,
+    answer: Answer,
+    got: Mapping[tuple[str, str], Judged],
+    terms: tuple[Term, ...],
+) -> Breaks | None:
+    """The source whose light need stray least, against what it may, to take a held target out."""
+    best: tuple[float, str, str, int, float] | None = None
+    held = {key for key, one in got.items() if one.holds}
+    lights, by = totals(problem, answer), gains(problem, answer)
+    for term in terms:
+        table = problem.tables[term.table]
+        key = (table.setup, term.target)
+        if key not in held or not isinstance(term, LevelTerm):
+            continue
+        exposure = table.exposures[answer.exposures[term.table]].stops if table.exposures else 0.0
+        mine = _shares(_parts(table.rgb[:, term.reading], by))
+        other = np.zeros_like(mine)
+        if term.over is not None:
+            other = _shares(_parts(table.rgb[:, term.over], by))
+        off = _off(term, lights[term.table], exposure)
+        for s, lever in enumerate(problem.levers):
+            for stops in _limits(term, off, float(mine[s]), float(other[s])):
+                times = abs(stops) / lever.spread_stops
+                if best is None or times < best[0]:
+                    best = (times, table.setup, term.target, s, stops)
+    if best is None:
+        return None
+    _, setup, target, s, stops = best
+    lever = problem.levers[s]
+    return Breaks(
+        setup=setup,
+        target=target,
+        source=lever.source,
+        stops=stops,
+        spread_stops=lever.spread_stops,
+        says=_breaks_sentence(problem, (setup, target), lever, stops),
+    )
+
+
+def _shares(parts: Float64Array) -> Float64Array:
+    return np.asarray(parts / max(float(parts.sum()), 1e-12))
+
+
+def _breaks_sentence(problem: Problem, key: tuple[str, str], lever: Lever, stops: float) -> str:
+    setup, target = key
+    where = f" in {setup}" if len(problem.tables) > 1 else ""
+    more = "more" if stops > 0.0 else "less"
+    size = format_stops_tenths(abs(stops))
+    return (
+        f"{target}{where} goes first: {lever.source} giving {size} stop {more} than told takes it "
+        f"out (it may stray by {format_stops_tenths(lever.spread_stops)})"
+    )
+
+
+def _limits(term: LevelTerm, off: float, share: float, other: float) -> list[float]:
+    """By how many stops a source strays until the term is at an edge; at most three either way."""
+    found = []
+    for edge in (term.low, term.high):
+        if not math.isfinite(edge):
+            continue
+        for sign in (1.0, -1.0):
+            at = _crossing(off, share, other, edge, sign)
+            if at is not None:
+                found.append(at)
+    return found
+
+
+def _crossing(off: float, share: float, other: float, edge: float, sign: float) -> float | None:
+    """Stops, of the sign, at which a source brings a term to an edge; None past three."""
+
+    def level(stops: float) -> float:
+        gain = 2.0**stops - 1.0
+        return off + math.log2(1.0 + share * gain) - math.log2(1.0 + other * gain)
+
+    far = sign * _MOST_STOPS
+    if (level(far) - edge) * (off - edge) > 0.0:
+        return None
+    low, high = 0.0, far
+    for _ in range(40):
+        middle = 0.5 * (low + high)
+        if (level(middle) - edge) * (off - edge) > 0.0:
+            low = middle
+        else:
+            high = middle
+    return high

@@ -1,0 +1,300 @@
+"""Which lights are on, which colour each has, which exposure: a mixed-integer linear programme.
+
+In linear light every level is a sum over sources, so a target's band is one linear inequality or
+two: against key, with the exposure chosen by a binary; against another reading, as a difference. A
+colour's band is linear too, since u'v' are quotients of linear sums. HiGHS solves it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from typing import Final
+
+import numpy as np
+
+from falloff.balance.problem import WEIGHTS, Answer, Problem, Table
+from falloff.balance.terms import ColourTerm, HueTerm, LevelTerm, Term
+from falloff.spectrum import XYZ_FROM_WORKING
+from falloff.types import Float64Array
+
+_OFF_CENTRE: Final = 0.02  # of a tolerance off the middle, against one beyond its edge
+_TIME_LIMIT_S: Final = 2.0
+_FAR: Final = 6.0  # stops: bands wider than that are open
+_GAP: Final = 1e-4
+
+
+@dataclass(slots=True)
+class Programme:
+    """A linear programme as it is put together: columns with costs and bounds, rows with bounds."""
+
+    costs: list[float] = field(default_factory=list)
+    least: list[float] = field(default_factory=list)
+    most: list[float] = field(default_factory=list)
+    whole: list[int] = field(default_factory=list)
+    rows: list[dict[int, float]] = field(default_factory=list)
+    row_least: list[float] = field(default_factory=list)
+    row_most: list[float] = field(default_factory=list)
+
+    def column(
+        self, cost: float = 0.0, least: float = 0.0, most: float = math.inf, *, whole: bool = False
+    ) -> int:
+        """A new variable; its number."""
+        self.costs.append(cost)
+        self.least.append(least)
+        self.most.append(most)
+        self.whole.append(int(whole))
+        return len(self.costs) - 1
+
+    def row(self, entries: dict[int, float], least: float, most: float) -> None:
+        """Least <= sum of entries times their variables <= most."""
+        self.rows.append(entries)
+        self.row_least.append(least)
+        self.row_most.append(most)
+
+    def solve(self, *, time_limit_s: float = _TIME_LIMIT_S) -> Float64Array | None:
+        """The best values of the variables (n,), None where there are none that keep every row."""
+        from scipy.optimize import Bounds, LinearConstraint, milp
+        from scipy.sparse import csr_array
+
+        counts = [len(row) for row in self.rows]
+        matrix = csr_array(
+            (
+                np.array([value for row in self.rows for value in row.values()]),
+                np.array([column for row in self.rows for column in row], np.int32),
+                np.concatenate([[0], np.cumsum(counts)]).astype(np.int32),
+            ),
+            shape=(len(self.rows), len(self.costs)),
+        )
+        found = milp(
+            np.array(self.costs),
+            integrality=np.array(self.whole),
+            bounds=Bounds(np.array(self.least), np.array(self.most)),
+            constraints=LinearConstraint(matrix, np.array(self.row_least), np.array(self.row_most)),
+            options={"time_limit": time_limit_s, "mip_rel_gap": _GAP},
+        )
+        return None if found.x is None else np.asarray(found.x, np.float64)
+
+
+@dataclass(frozen=True, slots=True)
+class Columns:
+    """Where a programme has what: light of source s in colour k, whether it is on, exposures."""
+
+    light: tuple[tuple[int, ...], ...]
+    on: tuple[tuple[int, ...], ...]
+    exposure: tuple[tuple[int, ...], ...]
+
+
+def choose(problem: Problem, terms: Sequence[Term]) -> Answer | None:
+    """Choices and dims that miss the targets least, by sums of stops told linearly.
+
+    None where the solver found nothing in its time. Dims are a start for `settle_levels`.
+    """
+    programme = Programme()
+    columns = _levers(programme, problem)
+    for term in terms:
+        _soft(programme, problem, columns, term)
+    found = programme.solve()
+    return None if found is None else _answer(problem, columns, found)
+
+
+def can_hold(problem: Problem, terms: Iterable[Term]) -> bool:
+    """Whether these terms can all hold at once, whatever the dims, colours and exposure."""
+    programme = Programme()
+    columns = _levers(programme, problem)
+    for term in terms:
+        _hard(programme, problem, columns, term)
+    return programme.solve() is not None
+
+
+# Levers and exposures --------------------------------------------------------------------
+
+
+def _levers(programme: Programme, problem: Problem) -> Columns:
+    light, on = [], []
+    for lever in problem.levers:
+        lows, highs = (lever.lowest, lever.highest) if lever.free else (lever.now, lever.now)
+        choices = lever.colours if lever.free else lever.colours[:1]
+        mine, alive = [], []
+        for choice in choices:
+            amount = programme.column(most=max(highs, 1e-9))
+            switch = programme.column(_OFF_CENTRE * choice.costs, most=1.0, whole=True)
+            programme.row({amount: 1.0, switch: -lows}, 0.0, math.inf)
+            programme.row({amount: 1.0, switch: -highs}, -math.inf, 0.0)
+            mine.append(amount)
+            alive.append(switch)
+        least = 0.0 if lever.free and lever.can_go_out else 1.0
+        programme.row(dict.fromkeys(alive, 1.0), least, 1.0)
+        light.append(tuple(mine))
+        on.append(tuple(alive))
+    exposure = []
+    for table in problem.tables:
+        choices_here = [
+            programme.column(_OFF_CENTRE * one.costs, most=1.0, whole=True)
+            for one in table.exposures
+        ]
+        if choices_here:
+            programme.row(dict.fromkeys(choices_here, 1.0), 1.0, 1.0)
+        exposure.append(tuple(choices_here))
+    return Columns(tuple(light), tuple(on), tuple(exposure))
+
+
+def _answer(problem: Problem, columns: Columns, found: Float64Array) -> Answer:
+    shares, colours = np.zeros(len(problem.levers)), []
+    for s, lever in enumerate(problem.levers):
+        on = [found[one] for one in columns.on[s]]
+        k = int(np.argmax(on))
+        colours.append(k)
+        shares[s] = 0.0 if on[k] < 0.5 else float(found[columns.light[s][k]])
+        if not lever.free:
+            shares[s] = lever.now
+        elif shares[s] > 0.0:
+            shares[s] = min(max(shares[s], lever.lowest), lever.highest)
+    exposures = tuple(
+        int(np.argmax([found[one] for one in mine])) if mine else 0 for mine in columns.exposure
+    )
+    return Answer(shares, tuple(colours), exposures)
+
+
+# Terms -----------------------------------------------------------------------------------
+
+
+def _sum_of(
+    problem: Problem, columns: Columns, t: int, k: int, weights: Float64Array
+) -> dict[int, float]:
+    """A weighed sum of the light (3,) at reading k, as entries."""
+    found: dict[int, float] = {}
+    for s, lever in enumerate(problem.levers):
+        tint = np.ones(3) if lever.warming is None else lever.warming.at(max(lever.now, 1e-3))[0]
+        for column, choice in zip(columns.light[s], lever.colours, strict=False):
+            found[column] = float(problem.tables[t].rgb[s, k] * choice.rgb * tint @ weights)
+    return found
+
+
+def _plus(entries: dict[int, float], other: dict[int, float], factor: float) -> dict[int, float]:
+    found = dict(entries)
+    for column, value in other.items():
+        found[column] = found.get(column, 0.0) + factor * value
+    return found
+
+
+def _compared(
+    problem: Problem, columns: Columns, term: LevelTerm, stops: float
+) -> tuple[dict[int, float], float, float]:
+    """Light of a term less what it is `stops` over, as entries; what is to be taken off; a scale.
+
+    The light lies at those stops where the entries come to the second of the three.
+    """
+    table = problem.tables[term.table]
+    mine = _sum_of(problem, columns, term.table, term.reading, WEIGHTS)
+    factor = 2.0 ** (stops + term.reference)
+    if term.over is not None:
+        other = _sum_of(problem, columns, term.table, term.over, WEIGHTS)
+        scale = max(factor * _typical(problem, table, term.over), 1e-9)
+        return _plus(mine, other, -factor), 0.0, scale
+    if term.keyed and table.exposures:
+        chosen = {
+            column: -factor * 2.0**one.stops
+            for column, one in zip(columns.exposure[term.table], table.exposures, strict=True)
+        }
+        return mine | chosen, 0.0, factor
+    return mine, factor, factor
+
+
+def _typical(problem: Problem, table: Table, k: int) -> float:
+    """What a reading comes to with every light as it is, or at a third where it is out."""
+    shares = np.array([one.now if one.now > 0.0 else one.highest / 3.0 for one in problem.levers])
+    return float(shares @ (table.rgb[:, k] @ WEIGHTS))
+
+
+def _hard(programme: Programme, problem: Problem, columns: Columns, term: Term) -> None:
+    for entries, offset, scale, _, most in _edges(problem, columns, term):
+        programme.row(
+            {column: value / scale for column, value in entries.items()},
+            -math.inf,
+            (offset + most) / scale,
+        )
+
+
+def _soft(programme: Programme, problem: Problem, columns: Columns, term: Term) -> None:
+    """Each edge may be passed at a cost, and so, at a small one, the middle of a level's band."""
+    for entries, offset, scale, cost, most in _edges(problem, columns, term):
+        over = programme.column(cost)
+        row = {column: value / scale for column, value in entries.items()}
+        row[over] = -1.0
+        programme.row(row, -math.inf, (offset + most) / scale)
+    if isinstance(term, LevelTerm) and term.pull:
+        entries, offset, scale = _compared(problem, columns, term, term.wanted)
+        up, down = (programme.column(_OFF_CENTRE * term.weight / term.scale) for _ in range(2))
+        row = {column: value / scale for column, value in entries.items()}
+        row |= {up: -1.0, down: 1.0}
+        programme.row(row, offset / scale, offset / scale)
+
+
+Edge = tuple[dict[int, float], float, float, float, float]
+
+
+def _edges(problem: Problem, columns: Columns, term: Term) -> list[Edge]:
+    """Upper bounds: entries <= offset + most, told in `scale`, passed at a cost for each scale."""
+    if isinstance(term, LevelTerm):
+        found: list[Edge] = []
+        cost = term.weight / term.scale
+        if term.high < _FAR:
+            entries, offset, scale = _compared(problem, columns, term, term.wanted + term.high)
+            found.append((entries, offset, scale, cost, 0.0))
+        if term.low > -_FAR:
+            entries, offset, scale = _compared(problem, columns, term, term.wanted + term.low)
+            turned = {column: -value for column, value in entries.items()}
+            found.append((turned, -offset, scale, cost, 0.0))
+        return found
+    if isinstance(term, ColourTerm):
+        if term.over is not None:
+            return []
+        return _colour_edges(problem, columns, term)
+    return _hue_edges(problem, columns, term)
+
+
+def _plane(
+    problem: Problem, columns: Columns, at: tuple[int, int], direction: Float64Array, bound: float
+) -> tuple[dict[int, float], float]:
+    """Entries that are at most 0 where u'v' lie no farther along a direction than a bound.
+
+    at: table and reading. Also a scale of the entries.
+    """
+    to_xyz = np.asarray(XYZ_FROM_WORKING)
+    weights = (
+        4.0 * direction[0] * to_xyz[0]
+        + 9.0 * direction[1] * to_xyz[1]
+        - bound * (to_xyz[0] + 15.0 * to_xyz[1] + 3.0 * to_xyz[2])
+    )
+    t, k = at
+    entries = _sum_of(problem, columns, t, k, weights)
+    size = 15.0 * _typical(problem, problem.tables[t], k)
+    return entries, max(size, 1e-9)
+
+
+def _colour_edges(problem: Problem, columns: Columns, term: ColourTerm) -> list[Edge]:
+    found: list[Edge] = []
+    at = (term.table, term.reading)
+    for sign in (1.0, -1.0):
+        bound = sign * term.wanted + term.half
+        entries, size = _plane(problem, columns, at, sign * term.direction, bound)
+        found.append((entries, 0.0, size * term.half, term.weight, 0.0))
+    return found
+
+
+def _hue_edges(problem: Problem, columns: Columns, term: HueTerm) -> list[Edge]:
+    """Two half planes through the white, and one far enough from it."""
+    found: list[Edge] = []
+    at = (term.table, term.reading)
+    for sign in (1.0, -1.0):
+        turned = term.hue_rad + sign * (term.half_rad + 0.5 * math.pi)
+        direction = np.array([math.cos(turned), math.sin(turned)])
+        entries, size = _plane(problem, columns, at, direction, float(direction @ term.white))
+        found.append((entries, 0.0, size * 0.01, term.weight, 0.0))
+    outward = np.array([math.cos(term.hue_rad), math.sin(term.hue_rad)])
+    bound = -(float(outward @ term.white) + term.saturation / 13.0)
+    entries, size = _plane(problem, columns, at, -outward, bound)
+    found.append((entries, 0.0, size * 0.01, term.weight, 0.0))
+    return found

@@ -1,0 +1,103 @@
+"""What a balance holds: dims, what is wanted and got, what binds, what cannot hold together."""
+
+from __future__ import annotations
+
+import msgspec
+
+from falloff.findings import Finding
+from falloff.readings import Judged
+
+
+class DimSet(msgspec.Struct, frozen=True, kw_only=True):
+    """One light as it stands and as it is to stand.
+
+    knob: the dim as a share of full, 0 off; light_stops: what its light changes by, None where it
+    goes out or comes on; colour: another colour or gel in words, "" as it is; at: "full" or
+    "lowest" where it is at an end of its range, "" between.
+    """
+
+    source: str
+    knob_before: float
+    knob: float
+    light_stops: float | None
+    colour: str = ""
+    at: str = ""
+    moved: bool = True
+
+
+class ExposureSet(msgspec.Struct, frozen=True, kw_only=True):
+    """A setup's exposure as it stands and as it is to stand, in words, with its stops apart.
+
+    stops: how much more light key is than before.
+    """
+
+    setup: str
+    before: str
+    after: str
+    stop: float
+    iso: float
+    nd_stops: float
+    stops: float = 0.0
+
+
+class TargetGot(msgspec.Struct, frozen=True, kw_only=True):
+    """One target in one setup: as things stood and with the answer, and what stands in its way.
+
+    short: by how much it is missed beyond its tolerance, in the target's unit, 0 where it holds;
+    binds: what keeps it from being met, as sentences; () where it holds.
+    """
+
+    setup: str
+    name: str
+    before: Judged
+    got: Judged
+    short: float
+    binds: tuple[str, ...] = ()
+
+
+class Conflict(msgspec.Struct, frozen=True, kw_only=True):
+    """The smallest set of targets that cannot hold together, whatever the dims, in a sentence."""
+
+    targets: tuple[tuple[str, str], ...]  # (setup, target)
+    says: str
+
+
+class Breaks(msgspec.Struct, frozen=True, kw_only=True):
+    """What would break an answer first: a source that is off by so much takes a target out.
+
+    stops: of the source, up (+) or down (-); spread_stops: what one should expect it to stray by;
+    the smaller stops over spread, the sooner.
+    """
+
+    setup: str
+    target: str
+    source: str
+    stops: float
+    spread_stops: float
+    says: str
+
+
+class Balance(msgspec.Struct, frozen=True, kw_only=True):
+    """Dims and exposure that bring targets in, as nearly as they can be, and what stands between.
+
+    setups: that the dims are for; missed: weighed sum of squares of what is short, over tolerance,
+    as it stood and now. conflict: None where every target can be met; first_to_break: None where
+    nothing is held.
+    """
+
+    scene: str
+    setups: tuple[str, ...]
+    dims: tuple[DimSet, ...]
+    exposures: tuple[ExposureSet, ...]
+    targets: tuple[TargetGot, ...]
+    missed_before: float
+    missed: float
+    conflict: Conflict | None
+    first_to_break: Breaks | None
+    says: tuple[str, ...]
+    findings: tuple[Finding, ...] = ()
+
+    @property
+    def holds(self) -> bool:
+        """Whether every target is within its tolerance."""
+        return all(one.got.holds for one in self.targets)

@@ -1,0 +1,97 @@
+"""A balance as sentences: the answer first, then what is short and why, then what is fragile."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from falloff.balance.problem import ExposureChoice, Problem
+from falloff.balance.records import Balance, DimSet, TargetGot
+from falloff.units import density_from_stops, format_stops_tenths
+
+
+def balance_sentences(result: Balance) -> tuple[str, ...]:
+    """A balance in a few sentences."""
+    held = sum(one.got.holds for one in result.targets)
+    count = len(result.targets)
+    if not count:
+        return ("Nothing is wanted of these setups: write targets, and ask again.",)
+    changes = [told for one in result.dims if (told := dim_text(one))]
+    changes += [f"{one.setup}: {one.after}" for one in result.exposures if one.after != one.before]
+    sentences = []
+    if held == count:
+        head = "Every target holds" if count > 1 else "The target holds"
+        if not changes:
+            sentences.append(f"{head} as things stand: nothing need change.")
+        else:
+            sentences.append(f"{head} with {listed(changes)}.")
+    else:
+        head = f"{held} of {count} targets can be met" if held else "No target can be met"
+        with_ = f" with {listed(changes)}" if changes else " and no dim brings them nearer"
+        sentences.append(f"{head}{with_}.")
+        sentences += [miss_sentence(one) for one in result.targets if not one.got.holds]
+        if result.conflict is not None:
+            sentences.append(result.conflict.says)
+    if result.first_to_break is not None:
+        sentences.append(_capital(result.first_to_break.says) + ".")
+    return tuple(sentences)
+
+
+def dim_text(one: DimSet) -> str:
+    """What becomes of one light, "" where it stays."""
+    if not one.moved:
+        return ""
+    if one.knob <= 0.0:
+        return f"{one.source} off"
+    colour = f" {one.colour}" if one.colour else ""
+    return f"{one.source} at {per_cent(one.knob)}{colour}"
+
+
+def per_cent(share: float) -> str:
+    """A share as a dim is written."""
+    value = 100.0 * share
+    return f"{value:.0f} %" if value >= 9.95 else f"{value:.1f} %"
+
+
+def miss_sentence(one: TargetGot) -> str:
+    """What a missed target is short of, and what binds it."""
+    by = _amount(one.short, one.got.unit)
+    why = f": {'; '.join(one.binds)}" if one.binds else ""
+    return f"{_capital(one.name)} is missed by {by} ({one.got.got}){why}."
+
+
+def _amount(value: float, unit: str) -> str:
+    if unit == "stops":
+        told = format_stops_tenths(value)
+        return f"{told} {'stop' if value <= 1.0 else 'stops'}"
+    return f"{value:.0f} {unit}"
+
+
+def conflict_sentence(problem: Problem, targets: Sequence[tuple[str, str]]) -> str:
+    """Which targets cannot hold together."""
+    several = len(problem.tables) > 1
+    names = [f"{name} in {setup}" if several else name for setup, name in targets]
+    if not names:
+        return ""
+    if len(names) == 1:
+        return f"{_capital(names[0])} cannot be met at all with these lights, whatever their dims."
+    return (
+        f"{_capital(listed(names))} cannot hold together with these lights, whatever their dims: "
+        f"let one of them go."
+    )
+
+
+def exposure_text(one: ExposureChoice) -> str:
+    """An exposure as it is set."""
+    nd = f", ND {density_from_stops(one.nd_stops):.1f}" if one.nd_stops > 0.0 else ", no ND"
+    return f"T{one.stop:.2g}, ISO {one.iso:g}{nd}"
+
+
+def listed(parts: Sequence[str]) -> str:
+    """Parts as people list them."""
+    if len(parts) < 2:
+        return "".join(parts)
+    return f"{', '.join(parts[:-1])} and {parts[-1]}"
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

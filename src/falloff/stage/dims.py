@@ -31,6 +31,10 @@ class DimmedLight:
     findings: tuple[Finding, ...]
 
 
+_LINEAR: Final = DimCurve()
+_STEADY: Final = ColourOnDim()
+
+
 @dataclass(frozen=True, slots=True)
 class Dimming:
     """How a light dims: knob to light, its colour then, the lowest knob that is steady, if at all.
@@ -39,8 +43,8 @@ class Dimming:
     set to; alike where it cannot be set.
     """
 
-    curve: DimCurve = DimCurve()
-    colour: ColourOnDim = ColourOnDim()
+    curve: DimCurve = _LINEAR
+    colour: ColourOnDim = _STEADY
     lowest_share: float = 0.0
     dims: bool = True
     kelvin: float = 0.0

@@ -105,7 +105,7 @@ class _Wanted(msgspec.Struct, frozen=True, kw_only=True):
     setups: tuple[str, ...] = ()
 
 
-class Target(_Wanted, frozen=True, kw_only=True):
+class Target(_Wanted, frozen=True, kw_only=True, tag="level"):
     """A level one wants: in stops over key, or over another reading; spots over middle grey.
 
     over: name of the reading it is told against (None: key). limit: whether it is to be met, or
@@ -120,7 +120,7 @@ class Target(_Wanted, frozen=True, kw_only=True):
     tolerance: Quantity = Quantity(1.0 / 3.0, "1/3 stop")
 
 
-class ValueTarget(_Wanted, frozen=True, kw_only=True):
+class ValueTarget(_Wanted, frozen=True, kw_only=True, tag="value"):
     """A level one wants as the meter's own number: lx, or cd/m² of a spot reading."""
 
     reading: str
@@ -129,7 +129,7 @@ class ValueTarget(_Wanted, frozen=True, kw_only=True):
     tolerance: Quantity = Quantity(1.0 / 3.0, "1/3 stop")
 
 
-class EvenTarget(_Wanted, frozen=True, kw_only=True):
+class EvenTarget(_Wanted, frozen=True, kw_only=True, tag="even"):
     """Readings that lie within so many stops of one another, the most over the least.
 
     readings: two names or more, or one that is taken along a walk or over an area.
@@ -139,7 +139,7 @@ class EvenTarget(_Wanted, frozen=True, kw_only=True):
     within: Quantity
 
 
-class ColourTarget(_Wanted, frozen=True, kw_only=True):
+class ColourTarget(_Wanted, frozen=True, kw_only=True, tag="colour"):
     """The colour of the light at a reading: on the line of hot bodies and daylight, and off it.
 
     colour: K; or mired: more than at the reading `over` (below nought: cooler); one of the two.
@@ -156,7 +156,7 @@ class ColourTarget(_Wanted, frozen=True, kw_only=True):
     green_tolerance: float = 10.0
 
 
-class HueTarget(_Wanted, frozen=True, kw_only=True):
+class HueTarget(_Wanted, frozen=True, kw_only=True, tag="hue"):
     """The hue of an accent at a reading, as the camera's white balance has it.
 
     hue: the angle h_uv of CIE 15 about the white of the setup's balance (rad, 0 towards red);
@@ -169,7 +169,7 @@ class HueTarget(_Wanted, frozen=True, kw_only=True):
     saturation: float = 0.3
 
 
-class KeepTarget(_Wanted, frozen=True, kw_only=True):
+class KeepTarget(_Wanted, frozen=True, kw_only=True, tag="keep"):
     """A reading that is to stay what it is as the scene is written; tolerance in stops."""
 
     reading: str

@@ -9,6 +9,7 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from falloff.balance.matching import HELD, Held, softness_sentences, targets_to_match
     from falloff.balance.pose import Posed, pose
     from falloff.balance.problem import (
         Answer,
@@ -28,8 +29,14 @@ if TYPE_CHECKING:
         TargetGot,
     )
     from falloff.balance.solve import balance, best_answer
+    from falloff.balance.words import per_cent
 
 _HOMES = {
+    "HELD": "falloff.balance.matching",
+    "Held": "falloff.balance.matching",
+    "softness_sentences": "falloff.balance.matching",
+    "targets_to_match": "falloff.balance.matching",
+    "per_cent": "falloff.balance.words",
     "Answer": "falloff.balance.problem",
     "Balance": "falloff.balance.records",
     "Breaks": "falloff.balance.records",
@@ -50,6 +57,7 @@ _HOMES = {
 }
 
 __all__ = [
+    "HELD",
     "Answer",
     "Balance",
     "Breaks",
@@ -58,6 +66,7 @@ __all__ = [
     "DimSet",
     "ExposureChoice",
     "ExposureSet",
+    "Held",
     "Lever",
     "Posed",
     "Problem",
@@ -66,7 +75,10 @@ __all__ = [
     "Warming",
     "balance",
     "best_answer",
+    "per_cent",
     "pose",
+    "softness_sentences",
+    "targets_to_match",
 ]
 
 

@@ -9,6 +9,7 @@ from typing import Annotated
 
 import typer
 
+from falloff.cli import balance as balances
 from falloff.cli.kit import kit_app
 from falloff.errors import FalloffError
 
@@ -20,6 +21,8 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 app.add_typer(kit_app)
+app.command()(balances.balance)
+app.command()(balances.match)
 
 SceneFile = Annotated[Path, typer.Argument(help="A scene file, NAME.scene.yaml.")]
 Setups = Annotated[

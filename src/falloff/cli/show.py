@@ -15,6 +15,7 @@ from rich.table import Table
 
 from falloff.camera import EXPOSURE_TOLD_STOPS, Change, per_cent
 from falloff.errors import FalloffError
+from falloff.findings import Finding
 from falloff.readings import Readings, SourcePart, describe
 from falloff.units import (
     format_illuminance,
@@ -97,16 +98,7 @@ def print_readings(readings: Readings, units: str, *, errors: bool = False) -> N
         )
     for line in softness_lines(readings, system):
         _out.print(line)
-    for finding in readings.findings:
-        _out.print(
-            f"[{finding.weight}] {finding.says}" + (f"; {finding.do}" if finding.do else ""),
-            markup=False,
-        )
-
-
-def plain_table(first: str) -> Table:
-    """An empty table, its first column named."""
-    return _table(first)
+    print_findings(readings.findings)
 
 
 def print_table(table: Table) -> None:
@@ -118,7 +110,7 @@ def _levels_table(
     readings: Readings, system: Literal["metric", "imperial"], *, errors: bool
 ) -> Table:
     """Every reading with its level, its stops, and how much of it is bounced."""
-    table = _table("reading")
+    table = plain_table("reading")
     table.add_column("instrument, aim", no_wrap=True, style="dim", max_width=15)
     for title in ("level", *(("± stop",) if errors else ()), "stops", "picture", "bounce"):
         table.add_column(title, justify="right", no_wrap=True, min_width=len(title))
@@ -155,7 +147,7 @@ def _source_tables(readings: Readings) -> Iterator[Table]:
         while shown and (not fit or used + max(9, len(titles[shown[0]]) + 2) <= room):
             used += max(9, len(titles[shown[0]]) + 2)
             fit.append(shown.pop(0))
-        table = _table("each alone, stops, share")
+        table = plain_table("each alone, stops, share")
         for k in fit:
             table.add_column(titles[k], justify="right", no_wrap=True, min_width=7)
         for reading in readings.readings:
@@ -163,7 +155,8 @@ def _source_tables(readings: Readings) -> Iterator[Table]:
         yield table
 
 
-def _table(first: str) -> Table:
+def plain_table(first: str) -> Table:
+    """An empty table, its first column named."""
     table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 1, 0, 0))
     table.add_column(first, no_wrap=True, max_width=26)
     return table
@@ -259,11 +252,7 @@ def print_checked(result: Checked) -> None:
     ]
     told = ", ".join(f"{count} {name}{'s' * (count != 1)}" for count, name in counts if count)
     _out.print(f"{document.file_name}: no faults. {told}.", markup=False, soft_wrap=True)
-    for finding in result.findings:
-        _out.print(
-            f"[{finding.weight}] {finding.says}" + (f"; {finding.do}" if finding.do else ""),
-            markup=False,
-        )
+    print_findings(result.findings)
 
 
 def check_document(result: Checked) -> dict[str, Any]:
@@ -299,6 +288,18 @@ def print_lines(lines: Sequence[str]) -> None:
     """Lines close together, a blank one before them."""
     if lines:
         print_line("\n".join(lines))
+
+
+def print_heading(text: str) -> None:
+    """A line that stands out."""
+    _out.print(text, style="bold", markup=False, soft_wrap=True)
+
+
+def print_findings(findings: Sequence[Finding]) -> None:
+    """Each finding with its weight and what one may do."""
+    for finding in findings:
+        do = f"; {finding.do}" if finding.do else ""
+        _out.print(f"[{finding.weight}] {finding.says}{do}", markup=False)
 
 
 def print_error(error: FalloffError) -> None:

@@ -21,6 +21,7 @@ from falloff.drawing.day_words import (
     north_words,
     stretch_words,
 )
+from falloff.findings import Finding, Weight
 from falloff.session import DaysShown
 from falloff.units import format_stops_tenths
 
@@ -61,8 +62,15 @@ def print_days(shown: DaysShown) -> None:
         show.print_lines([f"{day.setup}, {clock(day.hour)}:", *answers(day)])
     if len(shown.days) > 1:
         _print_order(shown.order)
-    show.print_lines(caution_lines(shown.beside))
+    show.print_findings(_warnings(shown))
+    show.print_lines(caution_lines((*shown.beside, *shown.days)))
     show.print_line(f"Sheet: {', '.join(str(one) for one in shown.files)}")
+
+
+def _warnings(shown: DaysShown) -> list[Finding]:
+    """What would make the plan wrong, each once; cautions have lines of their own."""
+    every = (one for day in (*shown.beside, *shown.days) for one in day.findings)
+    return list({one.says: one for one in every if one.weight is Weight.WARNING}.values())
 
 
 def _sun_lines(day: Day) -> list[str]:

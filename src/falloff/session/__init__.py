@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from falloff.layers import warm_up
+    from falloff.session.balance import BalanceAsked, Balanced, run_balance
     from falloff.session.check import Checked, run_check
     from falloff.session.day import DayAsked, DaysShown, run_day
     from falloff.session.demo import Demo, run_demo
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
         run_kit_show,
     )
     from falloff.session.locations import LOCATIONS, Location, location_file
+    from falloff.session.match import MatchAsked, Matched, held_of, run_match
     from falloff.session.meter import Metered, run_meter
     from falloff.session.new import Started, run_new
     from falloff.session.picture import ChangeFile, PictureFiles, Pictures, run_picture
@@ -41,6 +43,13 @@ if TYPE_CHECKING:
     from falloff.session.scene import Scene, open_scene, setup_light
 
 _HOMES = {
+    "BalanceAsked": "falloff.session.balance",
+    "Balanced": "falloff.session.balance",
+    "MatchAsked": "falloff.session.match",
+    "Matched": "falloff.session.match",
+    "held_of": "falloff.session.match",
+    "run_balance": "falloff.session.balance",
+    "run_match": "falloff.session.match",
     "LOCATIONS": "falloff.session.locations",
     "SITUATIONS": "falloff.session.quick",
     "ChangeFile": "falloff.session.picture",
@@ -87,6 +96,8 @@ _HOMES = {
 __all__ = [
     "LOCATIONS",
     "SITUATIONS",
+    "BalanceAsked",
+    "Balanced",
     "ChangeFile",
     "Checked",
     "DayAsked",
@@ -97,6 +108,8 @@ __all__ = [
     "KitList",
     "KitShown",
     "Location",
+    "MatchAsked",
+    "Matched",
     "Metered",
     "PictureFiles",
     "Pictures",
@@ -107,11 +120,13 @@ __all__ = [
     "Started",
     "check_answer",
     "fitting_default",
+    "held_of",
     "location_file",
     "open_scene",
     "pocket_stem",
     "questions",
     "read_answer",
+    "run_balance",
     "run_check",
     "run_day",
     "run_demo",
@@ -119,6 +134,7 @@ __all__ = [
     "run_kit_import",
     "run_kit_list",
     "run_kit_show",
+    "run_match",
     "run_meter",
     "run_new",
     "run_picture",

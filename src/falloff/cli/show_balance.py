@@ -1,0 +1,138 @@
+"""How a balance looks in a terminal, and as JSON."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import msgspec
+from rich.table import Table
+
+from falloff.balance import Balance, DimSet, TargetGot, per_cent
+from falloff.cli import show
+from falloff.units import format_stops_tenths
+
+if TYPE_CHECKING:
+    from falloff.session import Balanced, Matched
+
+
+def print_balanced(result: Balanced, scene: Path) -> None:
+    """Each group's answer: sentences, targets, dims, findings."""
+    for group in result.groups:
+        print_balance(group.result)
+    _after(result.written, scene, short=any(not one.result.holds for one in result.groups))
+
+
+def print_matched(result: Matched, scene: Path) -> None:
+    """The second setup as it is to be set, and what no dim can hold."""
+    show.print_line("")
+    show.print_line(f"{result.second} to match {result.first}:")
+    print_balance(result.group.result)
+    for sentence in result.softness:
+        show.print_line(sentence)
+    _after(result.written, scene, short=not result.group.result.holds)
+
+
+def print_balance(result: Balance) -> None:
+    """One group's answer."""
+    show.print_line("")
+    show.print_heading(f"{result.scene} — {', '.join(result.setups)}")
+    for sentence in result.says:
+        show.print_line(sentence)
+    if result.targets:
+        show.print_line("")
+        show.print_table(_targets_table(result))
+    if result.dims:
+        show.print_table(_dims_table(result))
+    show.print_findings(result.findings)
+
+
+def _targets_table(result: Balance) -> Table:
+    several = len(result.setups) > 1
+    table = show.plain_table("target")
+    for name in (
+        *(("setup",) if several else ()),
+        "wanted",
+        "as it stands",
+        "got",
+        "short",
+        "margin",
+    ):
+        table.add_column(name)
+    for one in result.targets:
+        table.add_row(
+            one.name,
+            *((one.setup,) if several else ()),
+            one.got.asks,
+            one.before.got,
+            one.got.got,
+            _short(one),
+            _margin(one),
+        )
+    return table
+
+
+def _short(one: TargetGot) -> str:
+    return "" if one.got.holds else _amount(one.short, one.got.unit)
+
+
+def _margin(one: TargetGot) -> str:
+    if one.got.margin is None or not one.got.holds:
+        return ""
+    return _amount(one.got.margin, one.got.unit)
+
+
+def _amount(value: float, unit: str) -> str:
+    if unit == "stops":
+        return f"{format_stops_tenths(value)} stop"
+    return f"{value:.0f} {unit}"
+
+
+def _dims_table(result: Balance) -> Table:
+    table = show.plain_table("light")
+    for name in ("dim now", "dim then", "its light", ""):
+        table.add_column(name)
+    for one in result.dims:
+        table.add_row(one.source, *_dim_cells(one))
+    return table
+
+
+def _dim_cells(one: DimSet) -> tuple[str, str, str, str]:
+    ends = {"full": "nothing in hand", "lowest": "as low as it holds steady", "": ""}
+    note = ", ".join(part for part in (one.colour, ends[one.at]) if part)
+    if not one.moved:
+        return _dim(one.knob_before), "as it is", "", note
+    light = "" if one.light_stops is None else f"{format_stops_tenths(one.light_stops)} stop"
+    return _dim(one.knob_before), _dim(one.knob), light, note
+
+
+def _dim(knob: float) -> str:
+    return "off" if knob <= 0.0 else per_cent(knob)
+
+
+def _after(written: Path | None, scene: Path, *, short: bool) -> None:
+    if short:
+        show.print_line(f"falloff fixes {scene} tells what else would help, and what it costs.")
+    if written is not None:
+        show.print_line(f"Written to {written}.")
+
+
+def balance_document(result: Balanced) -> dict[str, Any]:
+    """A balance as JSON."""
+    return {
+        "falloff_json": show.JSON_VERSION,
+        "groups": [msgspec.to_builtins(group.result) for group in result.groups],
+        "written": None if result.written is None else str(result.written),
+    }
+
+
+def match_document(result: Matched) -> dict[str, Any]:
+    """A match as JSON."""
+    return {
+        "falloff_json": show.JSON_VERSION,
+        "first": result.first,
+        "second": result.second,
+        "balance": msgspec.to_builtins(result.group.result),
+        "softness": list(result.softness),
+        "written": None if result.written is None else str(result.written),
+    }

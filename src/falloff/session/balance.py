@@ -1,0 +1,225 @@
+"""balance: dims, colours and exposure that bring a scene's targets in, written into it if asked."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from falloff.balance import Balance, ExposureSet, Posed, Problem, balance, pose
+from falloff.camera.atomic_write import write_whole
+from falloff.document import (
+    Add,
+    Edit,
+    KeyPath,
+    SceneDocument,
+    checksum_of,
+    edit_text,
+    parse_document,
+    put_or_add,
+    quoted,
+    read_text,
+    replace_file,
+    rewrite_or_add,
+    scalar,
+)
+from falloff.errors import DocumentError, Fault
+from falloff.layers import LightLayers, cached_layers
+from falloff.session.scene import Arrangement, Scene, known_names, open_scene, setup_light
+from falloff.transport import Progress, silent
+from falloff.units import density_from_stops, stops_from_density
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Setups that share their dims, with their light, the problem and its answer.
+
+    edits: of the scene file, that make the answer so.
+    """
+
+    posed: tuple[Posed, ...]
+    problem: Problem
+    result: Balance
+    edits: tuple[Edit, ...]
+
+    @property
+    def setups(self) -> tuple[str, ...]:
+        """Their names."""
+        return tuple(one.setup for one in self.posed)
+
+
+@dataclass(frozen=True, slots=True)
+class Balanced:
+    """A scene balanced: a group for each arrangement, or each setup; the file written, if any."""
+
+    document: SceneDocument
+    groups: tuple[Group, ...]
+    written: Path | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class BalanceAsked:
+    """What is asked of a balance.
+
+    setups: all where none is named; each: every setup has dims of its own; only: targets by name,
+    all where none; out: another file that the scene with its answer is written to; write: into the
+    scene's own.
+    """
+
+    setups: tuple[str, ...] = ()
+    each: bool = False
+    only: tuple[str, ...] = ()
+    out: Path | None = None
+    write: bool = False
+
+
+def run_balance(
+    path: Path, asked: BalanceAsked | None = None, *, progress: Progress = silent
+) -> Balanced:
+    """Trace a scene (or find it traced) and bring its targets in.
+
+    Setups in which everything stands alike are balanced together, with one dim for each light,
+    unless each is asked for. Raises what reading and building find wrong, and DocumentError for a
+    target that is not there.
+    """
+    asked = asked or BalanceAsked()
+    scene = open_scene(path, asked.setups)
+    _check_targets(scene.document, asked.only)
+    groups = [
+        group_of(posed, only=asked.only or None)
+        for standing in scene.arrangements
+        for posed in _groups(standing, standing_layers(standing, progress), each=asked.each)
+    ]
+    edits = [edit for group in groups for edit in group.edits]
+    written = write_scene(path, edits, out=asked.out, write=asked.write)
+    return Balanced(scene.document, tuple(_in_order(scene, groups)), written)
+
+
+def standing_layers(standing: Arrangement, progress: Progress) -> LightLayers:
+    """An arrangement's light at its readings, traced or from the cache."""
+    return cached_layers(standing.stage, sizes={}, progress=progress)[0]
+
+
+def posed_setup(standing: Arrangement, setup: str, layers: LightLayers) -> Posed:
+    """One setup of an arrangement with its light."""
+    return Posed(standing.document, setup, setup_light(standing.document, setup), layers)
+
+
+def _groups(standing: Arrangement, layers: LightLayers, *, each: bool) -> list[tuple[Posed, ...]]:
+    posed = tuple(posed_setup(standing, name, layers) for name in standing.setups)
+    return [(one,) for one in posed] if each else [posed]
+
+
+def group_of(posed: tuple[Posed, ...], *, only: Sequence[str] | None = None) -> Group:
+    """Setups balanced with one dim for each light; only: targets by name, all where None."""
+    wanted = None if only is None else {one.setup: only for one in posed}
+    problem = pose(posed, only=wanted)
+    result = balance(problem)
+    return Group(posed, problem, result, edits_of(posed[0].document, result, problem))
+
+
+def _in_order(scene: Scene, groups: list[Group]) -> list[Group]:
+    return sorted(groups, key=lambda group: scene.setups.index(group.setups[0]))
+
+
+def _check_targets(document: SceneDocument, only: Sequence[str]) -> None:
+    unknown = [name for name in only if name not in document.targets]
+    if unknown:
+        raise DocumentError(
+            *(
+                Fault(
+                    what=f"there is no target called {name!r}",
+                    where=document.file_name,
+                    expected="one of " + ", ".join(document.targets),
+                )
+                for name in unknown
+            )
+        )
+
+
+# The scene file ------------------------------------------------------------------------
+
+
+_SOLD: Final = 0.02  # stops within which a density is told as it is sold
+
+
+def edits_of(document: SceneDocument, result: Balance, problem: Problem) -> tuple[Edit, ...]:
+    """The edits that write an answer into its scene: dims of each setup, colours, exposure."""
+    edits: list[Edit] = []
+    for setup in result.setups:
+        edits += _dim_edits(document, setup, result)
+    levers = [lever for lever in problem.levers if lever.free]
+    for lever, one in zip(levers, result.dims, strict=True):
+        choice = next((c for c in lever.colours if one.colour and c.name == one.colour), None)
+        section = "fixtures" if lever.source in document.fixtures else "practicals"
+        edits += [
+            rewrite_or_add(document, (section, lever.source, key), yaml_text)
+            for key, yaml_text in (choice.edits if choice else ())
+        ]
+    for exposure in result.exposures:
+        if exposure.after != exposure.before:
+            edits += _exposure_edits(document, exposure)
+    return tuple(edits)
+
+
+def _dim_edits(document: SceneDocument, setup: str, result: Balance) -> list[Edit]:
+    """The dims that change, in a setup's own words; all of them where it had them from another."""
+    dims: KeyPath = ("setups", setup, "dims")
+    told = {one.source: dim_written(one.knob) for one in result.dims if one.moved}
+    if not told or document.seen.has(dims):
+        return [put_or_add(document, dims, source, text) for source, text in told.items()]
+    whole = {name: knob.text for name, knob in document.setups[setup].dims.items()} | told
+    inside = ", ".join(f"{quoted(name)}: {scalar(text)}" for name, text in whole.items())
+    return [Add(dims, f"{{{inside}}}")]
+
+
+def _exposure_edits(document: SceneDocument, exposure: ExposureSet) -> list[Edit]:
+    at: KeyPath = ("setups", exposure.setup)
+    was = document.setups[exposure.setup]
+    told = {
+        "stop": (was.stop.si, exposure.stop, f"T{exposure.stop:.3g}"),
+        "iso": (was.iso, exposure.iso, f"{exposure.iso:g}"),
+        "nd": (was.nd.si, exposure.nd_stops, nd_written(exposure.nd_stops)),
+    }
+    return [
+        put_or_add(document, at, key, text)
+        for key, (before, after, text) in told.items()
+        if before != after
+    ]
+
+
+def dim_written(knob: float) -> str:
+    """A dim as a scene file has it."""
+    return f"{100.0 * knob:.1f}".removesuffix(".0") + " %"
+
+
+def nd_written(stops: float) -> str:
+    """Neutral density as a scene file has it: as sold, or in stops."""
+    density = round(density_from_stops(stops), 1)
+    if math.isclose(stops_from_density(density), stops, abs_tol=_SOLD):
+        return f"{density:.1f}"
+    return f"{stops:.2f} stops"
+
+
+def write_scene(path: Path, edits: Sequence[Edit], *, out: Path | None, write: bool) -> Path | None:
+    """Write a scene with edits: to another file, or in place; None where neither is asked for.
+
+    The edited scene is read before anything is written, so that a bad one never is. Raises
+    DocumentError and OutputError; another file is not written over the scene's own unasked.
+    """
+    if out is None and not write:
+        return None
+    text = read_text(path)
+    edited = edit_text(text, edits)
+    parse_document(edited, str(path if out is None else out), known=known_names())
+    if out is None:
+        replace_file(path, edited, unchanged=checksum_of(text))
+        return path
+    write_whole(out, lambda part: _write(part, edited))
+    return out
+
+
+def _write(path: Path, text: str) -> None:
+    path.write_text(text, encoding="utf-8")

@@ -1,0 +1,103 @@
+"""match: what the wide holds at the face and behind it, held in the close."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Final
+
+import msgspec
+
+from falloff.balance import HELD, Held, softness_sentences, targets_to_match
+from falloff.errors import DocumentError, Fault
+from falloff.readings import Readings, take_readings
+from falloff.session.balance import (
+    Group,
+    group_of,
+    posed_setup,
+    standing_layers,
+    write_scene,
+)
+from falloff.session.scene import open_scene, setup_light
+from falloff.transport import Progress, silent
+
+_NEEDS: Final = "a key reading, the two cheeks of a face, or a wall behind it"
+
+
+@dataclass(frozen=True, slots=True)
+class Matched:
+    """The second setup balanced to stand as the first does; what no dim can hold, as sentences.
+
+    before: the readings of the first and of the second as it was written.
+    """
+
+    first: str
+    second: str
+    before: tuple[Readings, Readings]
+    group: Group
+    softness: tuple[str, ...]
+    written: Path | None
+
+
+@dataclass(frozen=True, slots=True)
+class MatchAsked:
+    """The setup that is held, the one that is to match it, what of it, and where it is written."""
+
+    first: str
+    second: str
+    hold: tuple[Held, ...] = HELD
+    out: Path | None = None
+    write: bool = False
+
+
+def held_of(words: tuple[str, ...]) -> tuple[Held, ...]:
+    """What is to be held, from words; all of it where none. Raises DocumentError for others."""
+    unknown = [word for word in words if word not in HELD]
+    if unknown:
+        expected = "one of " + ", ".join(HELD)
+        what = "this is nothing that a match holds"
+        raise DocumentError(
+            *(Fault(what, "--hold", expected=expected, found=word) for word in unknown)
+        )
+    return tuple(one for one in HELD if one in words) or HELD
+
+
+def run_match(path: Path, asked: MatchAsked, *, progress: Progress = silent) -> Matched:
+    """Hold key level, contrast and background from one setup to another by its dims.
+
+    Raises DocumentError where the two are one, or have no reading in common to be held.
+    """
+    if asked.first == asked.second:
+        what = "a setup matches itself"
+        raise DocumentError(Fault(what, path.name, found=asked.first, fix="name two setups"))
+    scene = open_scene(path, (asked.first, asked.second))
+    taken: dict[str, Readings] = {}
+    posed = {}
+    for standing in scene.arrangements:
+        layers = standing_layers(standing, progress)
+        for name in standing.setups:
+            taken[name] = take_readings(layers, setup_light(standing.document, name))
+            posed[name] = posed_setup(standing, name, layers)
+    first, second = taken[asked.first], taken[asked.second]
+    targets = targets_to_match(first, second, hold=asked.hold)
+    if not targets:
+        raise DocumentError(
+            Fault(
+                f"{asked.first} and {asked.second} have no reading in common that can be held",
+                path.name,
+                expected=_NEEDS,
+                found=_listed([one.name for one in second.readings]),
+                fix="add such readings to the scene",
+            )
+        )
+    own = posed[asked.second]
+    document = msgspec.structs.replace(own.document, targets=targets)
+    group = group_of((replace(own, document=document),))
+    written = write_scene(path, group.edits, out=asked.out, write=asked.write)
+    softness = softness_sentences(first, second)
+    return Matched(asked.first, asked.second, (first, second), group, softness, written)
+
+
+def _listed(names: Sequence[str]) -> str:
+    return ", ".join(names) or "no readings"

@@ -129,6 +129,24 @@ def test_one_other_date_is_the_day_that_is_told(sunny: Path, falloff: Falloff) -
     assert all(day["hour"].startswith("2026-12-21") for day in found["days"])
 
 
+def test_what_is_wrong_with_the_plan_is_told_with_the_day(sunny: Path, falloff: Falloff) -> None:
+    """The scene's with every setup, its dims' with theirs alone, and of no hour but the day's."""
+    text = SUNNY.replace("output: 800 lm, colour: 2700 K", "output: 8000000 lm, colour: 6500 K")
+    text = text.replace("light: globe,", "light: globe, warms: true,")
+    sunny.write_text(text, encoding="utf-8")
+    found = as_json(asked(falloff, sunny, "--json"))
+    says = {day["setup"]: [one["says"] for one in day["findings"]] for day in found["days"]}
+    bright, warm = "GLOBE gives 8000000 lm", "how warm GLOBE goes"
+    for setup, dimmed in (("ROOM", False), ("DIM ROOM", True)):
+        assert sum(bright in one for one in says[setup]) == 1
+        assert any(warm in one for one in says[setup]) == dimmed
+        assert not any("is expected to give" in one for one in says[setup])
+    told = re.sub(r"\s+", " ", asked(falloff, sunny).out)
+    assert told.count(f"[warning] {bright}") == 1
+    assert "check the number" in told
+    assert warm not in told
+
+
 def test_a_date_gives_a_scene_without_an_hour_its_day(sunny: Path, falloff: Falloff) -> None:
     """The sun of a sky without an hour is placed by noon of that date."""
     placed = "sky: {type: clear, outside: 9000 lx, sun: {altitude: 30 deg, azimuth: 180 deg}}\n"

@@ -164,7 +164,8 @@ class Day(msgspec.Struct, frozen=True, kw_only=True):
 
     events: sunrise and the like by name, None where there is none that day; sun_out: over the
     skyline; sun_in_room: past buildings too, and in through an opening; near_hour: while the
-    key reading stays within half a stop of what it is at the setup's hour.
+    key reading stays within half a stop of what it is at the setup's hour; findings: of the scene
+    and the setup's dims, without what hangs on an hour of the sky.
     """
 
     scene: str

@@ -20,10 +20,11 @@ from falloff.day.sights import SunInView, WindowsInView
 from falloff.day.stretches import stretches, value_at
 from falloff.daylight import Location, sun_events, sun_place
 from falloff.document import SceneDocument, Target, instant_of
+from falloff.findings import Finding, Weight
 from falloff.layers import HourLayers
 from falloff.readings import SetupLight
 from falloff.sources import SKY_CELLS
-from falloff.stage import place_of, skies_by_hour, way_to_sun
+from falloff.stage import SUN_NAME, place_of, skies_by_hour, way_to_sun
 from falloff.transport import behind_skyline
 from falloff.types import IntArray
 
@@ -130,7 +131,21 @@ def through_day(  # noqa: PLR0913  what is asked of a day, each by its name
             for name in told_first
             if (one := countdown(times, levels[name], reading=name, start=hour)) is not None
         ),
+        findings=_findings(solution.stage.findings, setup.findings),
     )
+
+
+def _findings(of_stage: Sequence[Finding], of_setup: Sequence[Finding]) -> tuple[Finding, ...]:
+    """What is to be told of a setup, each once.
+
+    Notes on sky and sun are of one hour, and the day itself tells every hour's.
+    """
+    told = {
+        one.says: one
+        for one in (*of_stage, *of_setup)
+        if not (one.weight is Weight.NOTE and one.about in {"sky", SUN_NAME})
+    }
+    return tuple(told.values())
 
 
 def _read(

@@ -23,6 +23,7 @@ _OFF_CENTRE: Final = 0.02  # of a tolerance off the middle, against one beyond i
 _TIME_LIMIT_S: Final = 2.0
 _FAR: Final = 6.0  # stops: bands wider than that are open
 _GAP: Final = 1e-4
+_LEAST_LIGHT: Final = 2.0**-10  # of what a reading typically has, below which it is dark
 
 
 @dataclass(slots=True)
@@ -247,12 +248,23 @@ def _edges(problem: Problem, columns: Columns, term: Term) -> list[Edge]:
             entries, offset, scale = _compared(problem, columns, term, term.wanted + term.low)
             turned = {column: -value for column, value in entries.items()}
             found.append((turned, -offset, scale, cost, 0.0))
+        if term.over is not None:
+            found += [_lit(problem, columns, term, term.over), _lit(problem, columns, term)]
         return found
     if isinstance(term, ColourTerm):
-        if term.over is not None:
-            return []
-        return _colour_edges(problem, columns, term)
-    return _hue_edges(problem, columns, term)
+        edges = [] if term.over is not None else _colour_edges(problem, columns, term)
+    else:
+        edges = _hue_edges(problem, columns, term)
+    return [*edges, _lit(problem, columns, term)]
+
+
+def _lit(problem: Problem, columns: Columns, term: Term, k: int | None = None) -> Edge:
+    """That a reading has any light: in the dark every ratio and every colour would hold."""
+    k = term.reading if k is None else k
+    full = _sum_of(problem, columns, term.table, k, WEIGHTS)
+    least = _LEAST_LIGHT * _typical(problem, problem.tables[term.table], k)
+    dark = {column: -value for column, value in full.items()}
+    return dark, -least, max(least, 1e-9), term.weight, 0.0
 
 
 def _plane(

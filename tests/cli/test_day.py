@@ -169,6 +169,9 @@ def test_a_date_gives_a_scene_without_an_hour_its_day(sunny: Path, falloff: Fall
         ([(OPENINGS, "")], (), ("no daylight comes into this scene", "add a window")),
         ([(SKY, "sky: {type: overcast, outside: 9000 lx}\n"), (', at: "17:30"', "")],
          (), ("not said of which date", "--date 2026-06-21")),
+        ([(SKY, "sky: {type: clear, outside: 9000 lx, sun: {altitude: 30 deg, azimuth: 180 deg, "
+                "turbidity: 12}}\n"), (', at: "17:30"', "")], ("--date", "2026-06-21"),
+         ("sunny.scene.yaml, line", "not known in air that hazy", "10 at most")),
         ([("Europe/London", "Europe/Lodnon")], (),
          ("sunny.scene.yaml, line", "(location.zone)", "did you mean Europe/London")),
         ([("2026-06-21 13:40", "1850-06-21 13:40")], (), ("1900",)),

@@ -120,10 +120,12 @@ from falloff.document.records import (
     key_path_text,
 )
 from falloff.document.schema import document_schema
+from falloff.document.sky_section import HAZIEST_BY_HOUR
 from falloff.document.spelling import put_or_add, quoted, rewrite_or_add, scalar
 from falloff.document.tree import Node, compose_text
 
 __all__ = [
+    "HAZIEST_BY_HOUR",
     "SUBJECT_PLACES",
     "Add",
     "Aim",

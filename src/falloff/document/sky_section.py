@@ -54,13 +54,16 @@ _SUN: Final[dict[str, Key]] = {
         quantity(units.parse_illuminance, "80000 lx", limits=not_below_zero("lx")),
         "of a plane that faces it; from its altitude and the turbidity if left out",
     ),
-    "turbidity": may(number(1.0, 20.0, "3"), "of the air: 2 clean, 3 usual, 6 hazy; 3"),
+    "turbidity": may(
+        number(1.0, 20.0, "3"), "of the air: 2 clean, 3 usual, 6 hazy; 3; with `at` 10 at most"
+    ),
     "colour": may(COLOUR, "by the hour if left out, 5400 K where there is none"),
 }
 _AT_GLASS: Final[dict[str, Key]] = {
     "opening": need(reference("opening", "WINDOW"), "before which the meter stood outside"),
     "reads": need(_ILLUMINANCE, "the meter facing out, without the sun's disc"),
 }
+HAZIEST_BY_HOUR: Final = 10.0  # turbidity; what is taken of an hour's sun and sky ends there
 _LEVELS: Final = ("outside", "zenith", "at_glass")
 _SKY: Final[dict[str, Key]] = {
     "type": need(_TYPE, "in words, or its number in ISO 15469"),
@@ -108,6 +111,17 @@ def _sky(cursor: Cursor) -> records.Sky:
     elif (sun := values.get("sun")) is not None and (sun.altitude or sun.azimuth):
         what = "where the sun stands is said twice: by `at` and by its altitude or azimuth"
         raise entries["sun"].fault(what, fix="take altitude and azimuth out, or take `at` out")
+    elif sun is not None and sun.turbidity > HAZIEST_BY_HOUR:
+        raise (
+            entries["sun"]
+            .entries()["turbidity"]
+            .fault(
+                "the light of an hour is not known in air that hazy",
+                expected=f"a number from 1 to {HAZIEST_BY_HOUR:g} in a sky with `at`",
+                found=f"{sun.turbidity:g}",
+                fix="6 is hazy; or meter the sun and write its illuminance",
+            )
+        )
     return records.Sky(**values)
 
 

@@ -15,7 +15,14 @@ from falloff.camera.atomic_write import write_whole
 from falloff.clock import read_clock
 from falloff.day import STEP, Day, ShotTurn, order_of_shots, through_day
 from falloff.daylight import SKY_WORDS
-from falloff.document import Quantity, SceneDocument, arranged, at_hour, read_document
+from falloff.document import (
+    HAZIEST_BY_HOUR,
+    Quantity,
+    SceneDocument,
+    arranged,
+    at_hour,
+    read_document,
+)
 from falloff.drawing import draw_day, plan_of, svg_of, write_png
 from falloff.errors import DaylightError, DocumentError, Fault
 from falloff.layers import HourLayers, cached_layers, keep_hours
@@ -150,6 +157,13 @@ def dated(document: SceneDocument, dates: tuple[date, ...]) -> SceneDocument:
             fix="add `at: 2026-06-21 15:40` to the sky, or say --date 2026-06-21",
         )
     hour = sky.at
+    if hour is None and sky.sun is not None and sky.sun.turbidity > HAZIEST_BY_HOUR:
+        raise _lacks(
+            document,
+            ("sky", "sun", "turbidity"),
+            what="the light of an hour is not known in air that hazy",
+            fix=f"write {HAZIEST_BY_HOUR:g} at most; 6 is hazy",
+        )
     if dates:
         clock = _NOON if hour is None else f"{read_clock(hour):%H:%M}"
         hour = f"{dates[0].isoformat()} {clock}"
@@ -214,6 +228,7 @@ def _check(asked: DayAsked) -> None:
 
 def _lacks(document: SceneDocument, path: tuple[str, ...], *, what: str, fix: str) -> DocumentError:
     line, column = document.position_of(path)
-    return DocumentError(
-        Fault(what=what, where=document.file_name, fix=fix, line=line, column=column)
-    )
+    where = document.file_name
+    if getattr(document, path[0]):
+        where += f", line {line}, column {column} ({'.'.join(path)})"
+    return DocumentError(Fault(what=what, where=where, fix=fix, line=line, column=column))

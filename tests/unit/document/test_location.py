@@ -7,8 +7,9 @@ import math
 import pytest
 from numpy.testing import assert_allclose
 
+from falloff.daylight import SunPlace, outside_light
 from falloff.document import Put, SceneDocument, arranged, edit_text, instant_of, parse_document
-from falloff.errors import DocumentError, Fault
+from falloff.errors import DaylightError, DocumentError, Fault
 
 PLACE = "{latitude: 51.5 N, longitude: 0.13 W, zone: Europe/London}"
 SKY = "{type: clear, at: 2026-06-21 13:40}"
@@ -203,6 +204,10 @@ BROKEN: dict[str, tuple[list[Change], int, int, str, tuple[str, ...]]] = {
         [("clear, at: 2026-06-21 13:40}", "overcast, at: 2026-06-21 13:40, sun: {turbidity: 3}}")],
         13, 45, "sky.sun", ("no sun is seen",),
     ),
+    "air that no model of an hour has": (
+        [("13:40}", "13:40, sun: {turbidity: 10.5}}")], 13, 59, "sky.sun.turbidity",
+        ("in air that hazy", "1 to 10", "found 10.5"),
+    ),
     "a window in no wall": (
         [("wall: 1,", "wall: 7,")], 11, 18, "openings.WINDOW.wall", ("there is no wall 7",),
     ),
@@ -219,6 +224,21 @@ def test_what_is_written_wrong_is_told_where_it_stands(name: str) -> None:
     assert fault.where == f"place.scene.yaml, line {line}, column {column} ({path})"
     for part in said:
         assert part in fault.sentence()
+
+
+def test_air_without_an_hour_may_be_hazier() -> None:
+    """And what an hour allows is what the light outside is made for."""
+    no_hours = ((', at: "16:30"', ""), (", at: 2026-06-22 09:00", ""))
+    sunny = NO_HOUR.replace("180 deg}", "180 deg, turbidity: 20}")
+    hazy = read((SKY, sunny), *no_hours).sky
+    assert hazy is not None
+    assert hazy.sun is not None
+    assert hazy.sun.turbidity == 20.0
+    place = SunPlace(0.5, 0.5, 3.0, 1.0)
+    read(("13:40}", "13:40, sun: {turbidity: 10}}"))
+    assert outside_light("clear", place, turbidity=10.0).sun_normal_lux > 0.0
+    with pytest.raises(DaylightError):
+        outside_light("clear", place, turbidity=10.5)
 
 
 def told_at(error: DocumentError, path: str) -> Fault:

@@ -129,6 +129,17 @@ def test_one_other_date_is_the_day_that_is_told(sunny: Path, falloff: Falloff) -
     assert all(day["hour"].startswith("2026-12-21") for day in found["days"])
 
 
+def test_another_date_may_have_no_such_hour_or_have_it_twice(sunny: Path, falloff: Falloff) -> None:
+    """Source: the IANA time zone data; London's clocks change at 01:00 UTC on those two Sundays."""
+    sunny.write_text(SUNNY.replace("13:40", "01:30"), encoding="utf-8")
+    both = ("--setup", "ROOM", "--json", "--date", "2026-06-21", "--date")
+    told = asked(falloff, sunny, *both, "2026-03-29")
+    assert (told.code, told.out) == (2, "")
+    assert "on 2026-03-29 clocks went from 01:00 straight to 02:00" in re.sub(r"\s+", " ", told.err)
+    found = as_json(asked(falloff, sunny, *both, "2026-10-25"))
+    assert [one["hour"][10:] for one in found["beside"]] == ["T01:30:00+01:00"] * 2
+
+
 def test_what_is_wrong_with_the_plan_is_told_with_the_day(sunny: Path, falloff: Falloff) -> None:
     """The scene's with every setup, its dims' with theirs alone, and of no hour but the day's."""
     text = SUNNY.replace("output: 800 lm, colour: 2700 K", "output: 8000000 lm, colour: 6500 K")

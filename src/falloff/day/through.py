@@ -11,7 +11,7 @@ from typing import Final
 import numpy as np
 
 from falloff.camera import describe_settings, key_illuminance_lux
-from falloff.clock import require_aware
+from falloff.clock import local_instant, require_aware
 from falloff.day.advice import countdown, dusk_of, nd_pulls, view_fix
 from falloff.day.moments import Reader, moments_of, target_level, target_margin
 from falloff.day.patches import SunFinder
@@ -53,7 +53,8 @@ def through_day(  # noqa: PLR0913  what is asked of a day, each by its name
 
     document: as it stands in the setup, with the hour of that, and north where it may be another's;
     day: another date than the scene's; word: another sky; progress: called before each moment, and
-    what it raises ends the work.
+    what it raises ends the work. Raises DaylightError where that date's clock skips the hour; of an
+    hour that it shows twice, the first is meant.
     """
     where = place_of(document)
     hour = instant_of(document)
@@ -61,7 +62,7 @@ def through_day(  # noqa: PLR0913  what is asked of a day, each by its name
     assert document.sky is not None
     require_aware(hour)
     if day is not None:
-        hour = hour.replace(year=day.year, month=day.month, day=day.day)
+        hour = local_instant(datetime.combine(day, hour.time()), where.zone)
     view = kept.layers.solution.stage.views[setup.camera]
     solution = kept.layers.solution
     outside, windows = skies_by_hour(document), WindowsInView.of(solution, view)

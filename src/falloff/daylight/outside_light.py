@@ -111,7 +111,7 @@ def outside_light(
         sun,
         turbidity=turbidity,
         height_m=height_m,
-        clear=(air.sky_lux, air.direct_lux),
+        clear=(air.sky_lux, air.direct_lux, _scattered(said) * air.direct_lux),
         night=(by_sun, moonlit, night),
     )
     hazy = word == "clear" and turbidity >= _HAZY_FROM
@@ -197,11 +197,16 @@ def _level_ratio(
     air = _Clear(sun, turbidity, height_m, outside_share)
     kept = _WORDS[word].sun_share
     if word == "thin cloud":
-        back = kept + COMES_BACK * (1.0 - kept)
-        return float((air.sky_lux + back * air.direct_lux) / air.level_lux)
+        left = kept + _scattered(_WORDS[word])
+        return float((air.sky_lux + left * air.direct_lux) / air.level_lux)
     sky = outside_share * cloudy_sky_lux(word, sun.altitude_rad)
     ratio = float((sky + kept * air.direct_lux) / air.level_lux)
     return min(_MOST_OVERCAST, ratio) if word == "overcast" else ratio
+
+
+def _scattered(thin: _Word) -> float:
+    """Share of the clear sun's light that a thin cloud brings down as sky."""
+    return COMES_BACK * (1.0 - thin.sun_share)
 
 
 def _distance_factor(sun: SunPlace, day_of_year: int | None) -> float:

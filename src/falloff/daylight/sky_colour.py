@@ -37,13 +37,14 @@ def sky_colours(
     *,
     turbidity: float,
     height_m: float,
-    clear: tuple[float, float],
+    clear: tuple[float, float, float],
     night: tuple[float, float, float],
 ) -> SkyColours:
     """Colours of the sky and of the sun.
 
-    clear: what sky and sun's disc give on open ground under a clear sky, lx; night: what of the
-    present sky's light is the sun's, the moon's and the night's own, lx.
+    clear: what sky and sun's disc give on open ground under a clear sky, and what of the disc's a
+    thin cloud brings down as sky, lx; night: what of the present sky's light is the sun's, the
+    moon's and the night's own, lx.
     """
     disc = sun_spectrum(sun.altitude_rad, turbidity=turbidity, height_m=height_m)
     blue = clear_sky_spectrum(
@@ -64,15 +65,16 @@ def told_kelvin(spectrum: Spectrum) -> float:
     return HOTTEST_TOLD_KELVIN if xy_of_spectrum(spectrum)[0] < 1.0 / 3.0 else COOLEST_TOLD_KELVIN
 
 
-def _by_sun(word: str, blue: Spectrum, disc: Spectrum, clear: tuple[float, float]) -> Spectrum:
+def _by_sun(
+    word: str, blue: Spectrum, disc: Spectrum, clear: tuple[float, float, float]
+) -> Spectrum:
     """The sky's light as far as it is the sun's: blue sky, and sun and sky through cloud."""
-    sky_lux, disc_lux = clear
+    sky_lux, disc_lux, scattered_lux = clear
     if word == "clear":
         return blue
     together = mixed([(blue, sky_lux), (disc, disc_lux)], name="sun and sky")
     if word == "thin cloud":
-        # The sky's own light, and half of the disc's of which most comes down scattered.
-        return mixed([(blue, sky_lux), (disc, 0.35 * disc_lux)], name="sky in thin cloud")
+        return mixed([(blue, sky_lux), (disc, scattered_lux)], name="sky in thin cloud")
     if word == "broken cloud":
         shares = [(blue, _BLUE_BETWEEN), (clouded(together), 1.0 - _BLUE_BETWEEN)]
         return mixed(shares, name="sky between clouds")

@@ -126,6 +126,17 @@ def test_sun_and_its_spread_by_word() -> None:
     assert overcast.sky_high == 2.0
 
 
+@pytest.mark.parametrize("altitude_deg", [15.0, 40.0, 70.0])
+def test_a_thin_cloud_brings_down_light_of_the_suns_colour(altitude_deg: float) -> None:
+    """Pencil: what its sky has more than the clear one is the disc's, in level as in colour."""
+    sun = sun_at(math.radians(altitude_deg))
+    clear, thin = (outside_light(word, sun) for word in ("clear", "thin cloud"))
+    more_lux = thin.sky_horizontal_lux - clear.sky_horizontal_lux
+    blue, white = (np.array(one) for one in (clear.sky_rgb, clear.sun_rgb))
+    expected = clear.sky_horizontal_lux * blue + more_lux * white
+    assert_allclose(thin.sky_horizontal_lux * np.array(thin.sky_rgb), expected, rtol=1e-3)
+
+
 def test_no_disc_under_the_horizon() -> None:
     for word in SKY_WORDS:
         assert outside_light(word, sun_at(math.radians(-1.0))).sun_normal_lux == 0.0

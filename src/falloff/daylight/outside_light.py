@@ -86,19 +86,17 @@ def outside_light(
     *,
     turbidity: float = 3.0,
     height_m: float = 0.0,
-    day_of_year: int | None = None,
     moon: MoonPlace | None = None,
 ) -> OutsideLight:
     """What there is outside under one of `SKY_WORDS`, with the sun anywhere, day or night.
 
     turbidity: Linke's, 1 to 10, 2 for mountain air, 3 for the country, 5 for a hazy town;
-    height_m: above the sea, −430 to 9000; day_of_year: 1 to 366, gives the distance of the sun
-    where that of `sun` is not to be used; moon: left out, there is none.
+    height_m: above the sea, −430 to 9000; moon: left out, there is none.
     Raises DaylightError for another word, turbidity or altitude.
     Sources: by day `clear_light`, clouded skies `cloudy_sky_lux`; low sun and night `twilight`.
     """
     _check(word, sun, turbidity)
-    outside_share = _distance_factor(sun, day_of_year)
+    outside_share = 1.0 / sun.distance_au**2  # of the sun's strength at its mean distance
     air = _Clear(sun, turbidity, height_m, outside_share)
     said = _WORDS[word]
     sun_normal = said.sun_share * air.sun_normal_lux
@@ -207,14 +205,6 @@ def _level_ratio(
 def _scattered(thin: _Word) -> float:
     """Share of the clear sun's light that a thin cloud brings down as sky."""
     return COMES_BACK * (1.0 - thin.sun_share)
-
-
-def _distance_factor(sun: SunPlace, day_of_year: int | None) -> float:
-    """The sun's strength outside the air over that at its mean distance."""
-    if day_of_year is None:
-        return 1.0 / sun.distance_au**2
-    # Within 0.1 %: the usual first term of Spencer (1971), Search 2(5), from memory.
-    return 1.0 + 0.0334 * math.cos(2.0 * math.pi * (day_of_year - 3) / 365.25)
 
 
 def _check(word: str, sun: SunPlace, turbidity: float) -> None:

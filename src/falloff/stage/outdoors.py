@@ -159,7 +159,6 @@ class Weather:
             place,
             turbidity=USUAL_TURBIDITY if sky.sun is None else sky.sun.turbidity,
             height_m=self._where.height_m,
-            day_of_year=instant.timetuple().tm_yday,
             moon=moon_place(self._where, instant),
         )
         turn = sky.north.si - place.azimuth_rad

@@ -13,6 +13,7 @@ import math
 import warnings
 from typing import Any
 
+import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
@@ -26,8 +27,7 @@ from falloff.daylight import (
     sun_place,
     when_altitude,
 )
-
-SUN_RADIUS_KM, AU_KM = 696_000.0, 149_597_870.7  # source: IAU, as SUN-13
+from falloff.sources import SUN_RADIUS_RAD, sun
 
 
 def place(latitude_deg: float, longitude_deg: float, zone: str, height_m: float = 0.0) -> Location:
@@ -172,16 +172,24 @@ def test_half_past_zone_and_the_north_at_noon() -> None:
     assert_allclose(math.remainder(azimuth_deg, 360.0), 0.0, atol=0.1)
 
 
-@pytest.mark.parametrize(
-    ("distance_au", "across_deg"), [(1.0, 0.5331), (0.98329, 0.5422), (1.01671, 0.5244)]
-)
-def test_disc(distance_au: float, across_deg: float) -> None:
-    """SUN-13 and SUN-14: from our distances the disc's size and luminance follow."""
-    half = math.asin(SUN_RADIUS_KM / (distance_au * AU_KM))
-    assert_allclose(math.degrees(2.0 * half), across_deg, atol=1e-3)
-    if distance_au == 1.0:
-        assert_allclose(1e5 / (math.pi * math.sin(half) ** 2), 1.47e9, rtol=0.01)
-        assert_allclose(1e5 * math.sin(math.radians(30.0)), 50_000.0)  # SUN-15
+def test_disc() -> None:
+    """SUN-13 to SUN-15: the disc as wide as from the mean distance, its luminance, and a floor's.
+
+    Its width is that of no day of the year in particular: nearest and farthest bound it.
+    """
+    assert_allclose(math.degrees(2.0 * SUN_RADIUS_RAD), 0.5331, atol=1e-3)
+    assert 0.5244 < math.degrees(2.0 * SUN_RADIUS_RAD) < 0.5422
+    up = math.radians(30.0)
+    skylight = np.array([[0.0, 0.0, 3.0, 0.0, 1.0, 0.0, 1.0, 0.0, 0.0]])  # 1 m², looking up
+    disc = sun(
+        "sun",
+        toward_sun=np.array([math.cos(up), 0.0, math.sin(up)]),
+        normal_lux=100_000.0,
+        colour=np.ones(3, np.float32),
+        holes=skylight,
+    )
+    assert_allclose(disc.shape[13], 1.47e9, rtol=0.01)
+    assert_allclose(disc.flux_lm, 50_000.0)
 
 
 def test_nearest_and_farthest() -> None:

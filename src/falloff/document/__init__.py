@@ -23,6 +23,7 @@ from falloff.document.edits import (
 from falloff.document.entries import add_entry, remove_entry
 from falloff.document.instants import at_hour, hour_in, instant_of, read_instant
 from falloff.document.known import KnownNames
+from falloff.document.points import points_of
 from falloff.document.reader import (
     checksum_of,
     parse_document,
@@ -120,7 +121,7 @@ from falloff.document.records import (
     key_path_text,
 )
 from falloff.document.schema import document_schema
-from falloff.document.sky_section import HAZIEST_BY_HOUR
+from falloff.document.sky_section import HAZIEST_BY_HOUR, has_sun
 from falloff.document.spelling import put_or_add, quoted, rewrite_or_add, scalar
 from falloff.document.tree import Node, compose_text
 
@@ -232,11 +233,13 @@ __all__ = [
     "edit_document",
     "edit_text",
     "edit_tree",
+    "has_sun",
     "hour_in",
     "instant_of",
     "key_path_text",
     "parse_document",
     "parse_tree",
+    "points_of",
     "put_or_add",
     "quoted",
     "read_document",

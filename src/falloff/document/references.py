@@ -8,8 +8,9 @@ from typing import Final
 from falloff.document.cursor import Wanted, listed, nearest_fix
 from falloff.document.draft import Draft
 from falloff.document.known import KnownNames
-from falloff.document.records import SUBJECT_PLACES
+from falloff.document.records import SUBJECT_PLACES, Sky
 from falloff.document.sections import MOVABLE_SECTIONS, OPEN_AIR, PLACED_SECTIONS, SUN
+from falloff.document.sky_section import has_sun
 
 # Kinds of names of the catalogue: as told, the document's own section of them, the catalogue's.
 _CATALOGUED: Final[
@@ -87,14 +88,7 @@ def _check_listed(draft: Draft, wanted: Wanted) -> None:
     called, sections = _LISTED[wanted.kind]
     names = [name for section in sections for name in draft.names[section]]
     names += [OPEN_AIR] if wanted.kind == "beyond" else []
-    sky = draft.singles.get("sky")
-    names += (
-        [SUN]
-        if wanted.kind == "source"
-        and sky is not None
-        and (sky.sun or (sky.at and sky.type != "overcast"))
-        else []
-    )
+    names += [SUN] if wanted.kind == "source" and _shines(draft.singles.get("sky")) else []
     if wanted.kind == "prop" and _is_itself(wanted):
         wanted.cursor.fault(f"{wanted.name} refers to itself", fix="name another prop, or a point")
     if wanted.name in names or not draft.unread.isdisjoint(sections):
@@ -107,6 +101,11 @@ def _check_listed(draft: Draft, wanted: Wanted) -> None:
     elif wanted.kind == "light" and wanted.name == SUN:
         what = "the sun has no dim"
     wanted.cursor.fault(what, fix=_choose(wanted.name, names))
+
+
+def _shines(sky: Sky | None) -> bool:
+    """Whether the sun is among the sources: placed, or by the hour of a sky that may show it."""
+    return sky is not None and (sky.sun is not None if sky.at is None else has_sun(sky.type))
 
 
 def _check_circuit(draft: Draft, wanted: Wanted) -> None:

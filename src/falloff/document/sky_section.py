@@ -35,6 +35,11 @@ _NUMBERS: Final = tuple(str(kind) for kind in range(1, 16))
 _BY_SUN: Final = frozenset({"clear", *_NUMBERS}) - {"1", "3", "5"}
 
 
+def has_sun(word: str) -> bool:
+    """Whether the sun's disc may be seen through a sky of this type, in words or as a number."""
+    return word not in _HIDES_SUN
+
+
 def _type(cursor: Cursor) -> str:
     text = cursor.node.value.strip() if cursor.node.kind in {"text", "number"} else ""
     if text not in {*SKY_WORDS, *_NUMBERS}:
@@ -63,6 +68,8 @@ _AT_GLASS: Final[dict[str, Key]] = {
     "opening": need(reference("opening", "WINDOW"), "before which the meter stood outside"),
     "reads": need(_ILLUMINANCE, "the meter facing out, without the sun's disc"),
 }
+# Types through which the disc is not seen: of ISO 15469's, those that go by an overcast word.
+_HIDES_SUN: Final = frozenset({"overcast", "uniform", "1", "2", "3", "4", "5", "6"})
 HAZIEST_BY_HOUR: Final = 10.0  # turbidity; what is taken of an hour's sun and sky ends there
 _LEVELS: Final = ("outside", "zenith", "at_glass")
 _SKY: Final[dict[str, Key]] = {

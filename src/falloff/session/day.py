@@ -21,6 +21,7 @@ from falloff.document import (
     SceneDocument,
     arranged,
     at_hour,
+    has_sun,
     read_document,
 )
 from falloff.drawing import draw_day, plan_of, svg_of, write_png
@@ -28,7 +29,7 @@ from falloff.errors import DaylightError, DocumentError, Fault
 from falloff.layers import HourLayers, cached_layers, keep_hours
 from falloff.session.picture import prepare_folder
 from falloff.session.scene import alike, known_names, setup_light, setup_names
-from falloff.stage import build_stage, has_sun
+from falloff.stage import build_stage
 from falloff.transport import Progress, silent
 
 MOST_BESIDE: Final = 3

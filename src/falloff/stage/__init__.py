@@ -29,7 +29,7 @@ from falloff.stage.records import (
     View,
 )
 from falloff.stage.relight import relit
-from falloff.stage.skies import SUN_NAME, HourOutside, has_sun, skies_by_hour
+from falloff.stage.skies import SUN_NAME, HourOutside, skies_by_hour
 from falloff.stage.standing import Standing, judge, stand
 
 __all__ = [
@@ -59,7 +59,6 @@ __all__ = [
     "dim_gains",
     "dimmed_light",
     "dimming_of",
-    "has_sun",
     "judge",
     "kelvin_of",
     "light_now",

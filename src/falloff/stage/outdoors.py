@@ -20,7 +20,7 @@ from falloff.daylight import (
     overcast_sky,
     without_sun,
 )
-from falloff.document import SceneDocument, Sky, instant_of, read_instant
+from falloff.document import SceneDocument, Sky, has_sun, instant_of, read_instant
 from falloff.sources import Outlook, above_skyline, opening_illuminance
 from falloff.spectrum import colour_of_kelvin
 from falloff.stage.openings import SkyHole
@@ -43,7 +43,6 @@ _WORDS: Final = {
     **dict.fromkeys(("7", "8", "9", "10"), "broken cloud"),
     **dict.fromkeys(("11", "12", "13", "14", "15"), "clear"),
 }
-FIRST_WITH_SUN: Final = 7  # kinds below hide the disc unless its illuminance is written
 USUAL_TURBIDITY: Final = 3.0
 _LEAST_CHANNEL: Final = np.float32(2e-3)  # of a colour of luminance 1
 SAID_KELVIN: Final = 6500.0  # of a sky that is said by a reading and has no hour
@@ -254,7 +253,7 @@ def sun_normal_lux(sky: Sky) -> float:
         return 0.0
     if sun.illuminance is not None:
         return sun.illuminance.si
-    if KINDS[sky.type] < FIRST_WITH_SUN:
+    if not has_sun(sky.type):  # unless its illuminance is written
         return 0.0
     return clear_sun_lux(sun.altitude.si, turbidity=sun.turbidity)
 

@@ -9,13 +9,12 @@ from typing import Final
 
 import numpy as np
 
-from falloff.daylight import TRADITIONAL_OVERCAST, without_sun
-from falloff.document import SceneDocument, Sky, instant_of
+from falloff.daylight import without_sun
+from falloff.document import SceneDocument, Sky, has_sun, instant_of
 from falloff.findings import Finding, Weight
 from falloff.sources import FINE_STEPS, Source, opening_illuminance, sky_opening, sun
 from falloff.stage.openings import SkyHole, sky_holes
 from falloff.stage.outdoors import (
-    FIRST_WITH_SUN,
     KINDS,
     SAID_KELVIN,
     Outdoors,
@@ -60,13 +59,6 @@ def skies_under(
     if daylight.sun_normal_lux > 0.0 or (outdoors.instant is not None and has_sun(outdoors.word)):
         skies.append(_sun(placer, holes, outdoors))
     return tuple(skies)
-
-
-def has_sun(word: str) -> bool:
-    """Whether the sun's disc may be seen through a sky of this type."""
-    if word in {"broken cloud", "thin cloud"}:
-        return True
-    return FIRST_WITH_SUN <= KINDS[word] < TRADITIONAL_OVERCAST
 
 
 @dataclass(frozen=True, slots=True)

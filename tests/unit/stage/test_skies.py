@@ -7,15 +7,26 @@ import math
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
-from tests.unit.stage.lit_rooms import document_of, source_of, stage_of, told_of
+from tests.unit.stage.lit_rooms import ROOM, document_of, source_of, stage_of, told_of
 
-from falloff.errors import GeometryError
+from falloff.document import instant_of, parse_document
+from falloff.errors import DocumentError, GeometryError
 from falloff.sources import SUN, opening_illuminance
+from falloff.stage import skies_by_hour
 from falloff.stage.openings import sky_holes
 from falloff.stage.outdoors import clear_sun_lux, outdoors_of, toward_sun
 from falloff.stage.places import Placer
 
 WINDOW = "openings:\n  WINDOW: {wall: 1, along: 2 m, width: 2 m, sill: 1 m, height: 1 m}\n"
+
+
+METERED = """cameras:
+  WIDE: {at: [4 m, 3 m, 1.5 m], aim: [2 m, 1 m, 1 m], lens: 24 mm}
+readings:
+  floor: {at: [3 m, 1 m, 1 m], normal: [0, 0, 1]}
+measured:
+  noon: {reading: floor, value: 320 lx, lit: [sun]}
+"""
 
 
 def sky(said: str) -> str:
@@ -42,6 +53,29 @@ def test_the_sun_stands_where_the_compass_says(
     found = toward_sun(document.sky)
     cosine = math.cos(math.radians(30.0))
     assert_allclose(found, [cosine * way[0], cosine * way[1], 0.5], atol=1e-12)
+
+
+@pytest.mark.parametrize(
+    "kind", ["overcast", "uniform", "broken cloud", "thin cloud", "clear", *map(str, range(1, 16))]
+)
+def test_the_sun_may_be_named_where_it_is_a_source(kind: str) -> None:
+    """Of a sky with an hour: what a reading was lit by is refused where no such source is made."""
+    hour = "location: {latitude: 51.5 N, longitude: 0.13 W, zone: Europe/London}\n"
+    text = falloff_2(f"{hour}{sky(f'type: {kind}, at: 2026-06-21 13:40')}")
+    document = parse_document(text, "hour.scene.yaml")
+    instant = instant_of(document)
+    assert instant is not None
+    named = text + METERED
+    if "sun" in {one.name for one in skies_by_hour(document)(instant, None).sources}:
+        assert parse_document(named, "hour.scene.yaml").measured["noon"].lit == ("sun",)
+    else:
+        with pytest.raises(DocumentError, match="there is no source 'sun'"):
+            parse_document(named, "hour.scene.yaml")
+
+
+def falloff_2(sections: str) -> str:
+    """The plain room as a scene that may have an hour."""
+    return ROOM.replace("falloff: 1", "falloff: 2").replace("SURFACE", "plaster") + sections
 
 
 def test_the_sun_brings_its_lux_through_the_hole() -> None:

@@ -23,7 +23,7 @@ from falloff.drawing.day_words import (
 )
 from falloff.findings import Finding, Weight
 from falloff.session import DaysShown
-from falloff.units import format_stops_tenths
+from falloff.units import density_from_stops, format_stops_tenths
 
 _MOST_READINGS: Final = 5  # columns that a terminal of 80 letters holds
 _LEVEL_WIDE: Final = 9
@@ -100,7 +100,8 @@ def _nd_lines(day: Day) -> list[str]:
     if not day.nd:
         return []
     told = [
-        f"{clock(one.at)} {'down' if one.after < one.before else 'up'} to {0.3 * one.after:.1f}"
+        f"{clock(one.at)} {'down' if one.after < one.before else 'up'} to "
+        f"{density_from_stops(one.after):.1f}"
         for one in day.nd
     ]
     return [f"ND on the lens to keep {day.key_reading} where it is: {', '.join(told)}."]
@@ -108,7 +109,8 @@ def _nd_lines(day: Day) -> list[str]:
 
 def _gel_lines(day: Day) -> list[str]:
     return [
-        f"Gel {0.3 * one.gel_as_sold:.1f} on {one.opening} takes {one.room_loss:.1f} off the room."
+        f"Gel {density_from_stops(one.gel_as_sold):.1f} on {one.opening} takes "
+        f"{one.room_loss:.1f} off the room."
         for one in day.view_fixes
         if one.gel_as_sold is not None and one.room_loss is not None
     ]

@@ -10,11 +10,11 @@ from typing import Final
 from falloff.camera import ND_SOLD
 from falloff.day.records import Countdown, DayMoment, Dusk, NdPull, ViewFix
 from falloff.day.stretches import crossing_after, value_at
+from falloff.units import stops_from_density
 
 WANTED_OVER_FACE: Final = 2.5  # stops of a view over a face: common practice, no source
 _DUSK_UNDER: Final = -2.0
 _HALF_STOP: Final = 0.5
-_STOPS_PER_DENSITY: Final = 1.0 / math.log10(2.0)
 _WORTH_A_FILTER: Final = timedelta(minutes=10)  # light that passes sooner is waited out
 _ONE_PULL: Final = timedelta(minutes=3)  # changes so near together are one
 _MOST_PULLS: Final = 40
@@ -36,7 +36,7 @@ def nd_pulls(
     if begun is None:
         return ()
     found: list[NdPull] = []
-    on, most = nd_stops, max(nd_stops, ND_SOLD[-1] * _STOPS_PER_DENSITY)
+    on, most = nd_stops, max(nd_stops, stops_from_density(ND_SOLD[-1]))
     at: datetime = start
     while len(found) < _MOST_PULLS:
         low = begun + (on - nd_stops) - _HALF_STOP

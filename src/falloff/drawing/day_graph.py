@@ -156,7 +156,7 @@ def grid(axis: TimeAxis, scale: Scale, *, key: str, named: bool) -> list[Shape]:
         wide = 0.75 if stops == 0 else 0.15
         shapes.append(Stroke(((axis.left, y), (axis.right, y)), wide, 0.0 if stops == 0 else 0.5))
         if named and stops % every == 0:
-            told = stops_text(stops, 0) if stops else key
+            told = f"{stops:+d}".replace("-", "−") if stops else key
             size = _LABEL_MM if stops else 1.1 * _LABEL_MM
             shapes.append(Words(told, (axis.left - 1.3, y + 1.1), size, "right"))
     return shapes
@@ -181,11 +181,6 @@ def hour_labels(axis: TimeAxis, top: float, bottom: float, base: float) -> list[
 
 
 # Words ---------------------------------------------------------------------------------
-
-
-def stops_text(stops: float, decimals: int = 1) -> str:
-    """A level with its sign: "+1.5", "−3"."""
-    return f"{stops:+.{decimals}f}".replace("-", "−")
 
 
 def title_of_y(box: Box, names: Sequence[str], days: Sequence[Day], left_out: int) -> list[Shape]:

@@ -9,8 +9,9 @@ from collections.abc import Sequence
 from typing import Final
 
 from falloff.drawing.day_axis import Box, Placed, TimeAxis, disc, on_paper, spread
-from falloff.drawing.day_graph import LETTERS, Scale, stops_text
+from falloff.drawing.day_graph import LETTERS, Scale
 from falloff.drawing.shapes import Patch, Shape, Stroke, Words, shortened, width_of_words_mm
+from falloff.units import format_stops_tenths
 from falloff.drawing.sheet import wrapped
 
 # What tells lines apart in black and white, beside their letters; the key is the heaviest.
@@ -164,7 +165,7 @@ def _arrows(run: _Run, scale: Scale, letter: str, placed: Placed) -> list[Shape]
             placed.taken.append(box)
             tip, foot = (box.top, box.bottom) if up else (box.bottom, box.top)
             shapes.append(Patch(((x, tip), (box.right, foot), (box.left, foot)), 0.0))
-            told = f"{letter} {stops_text(peak[1])}" if up else letter
+            told = f"{letter} {format_stops_tenths(peak[1])}" if up else letter
             y = scale.top + 3.0 if up else scale.bottom - 0.8
             wide = width_of_words_mm(told, _SMALL_MM) / 2.0 + 1.6
             words = placed.words(told, _SMALL_MM, places=[(x + wide, y), (x - wide, y)])

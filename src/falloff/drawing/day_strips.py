@@ -13,6 +13,7 @@ from falloff.day.records import Day, NdPull, Stretch
 from falloff.drawing.day_axis import GREY, Box, Placed, TimeAxis, box_of_words, rule, spread
 from falloff.drawing.day_words import and_words
 from falloff.drawing.shapes import Patch, Shape, Words, shortened, width_of_words_mm
+from falloff.units import density_from_stops
 from falloff.drawing.sheet import wrapped
 
 _ROWS_MM: Final = (5.0, 4.3)  # high, and where graphs stand side by side
@@ -310,12 +311,14 @@ def _draw_area(
 def _draw_pulls(pulls: Sequence[NdPull], axis: TimeAxis, row: Box) -> list[Shape]:
     """Ticks at changes, and under them what is on the lens from then on, as far as it fits."""
     shapes: list[Shape] = []
-    told = [(axis.x(one.at), clock(one.at), f"{0.3 * one.after:.1f}") for one in pulls]
+    told = [
+        (axis.x(one.at), clock(one.at), f"{density_from_stops(one.after):.1f}") for one in pulls
+    ]
     wide = [
         max(width_of_words_mm(a, _SMALL_MM), width_of_words_mm(b, _SMALL_MM)) + 1.4
         for _, a, b in told
     ]
-    before = f"{0.3 * pulls[0].before:.1f}"
+    before = f"{density_from_stops(pulls[0].before):.1f}"
     first = Words(before, (row.left + 1.0, row.top + 5.6), _SMALL_MM)
     low = box_of_words(first).right + 1.0
     shapes.append(first)

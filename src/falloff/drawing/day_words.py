@@ -9,6 +9,7 @@ from typing import Final
 from falloff.clock import clock_words as clock
 from falloff.day.records import Day, Stretch
 from falloff.findings import Weight
+from falloff.units import density_from_stops
 
 CAUTIONS: Final = (
     (
@@ -185,7 +186,7 @@ def _views(day: Day) -> list[str]:
         if one.gel_as_sold is not None:
             cost = one.key_loss or 0.0
             lost = f", which takes {cost:.1f} off the face" if cost >= 0.05 else ""
-            ways.append(f"with gel {0.3 * one.gel_as_sold:.1f} on it{lost}")
+            ways.append(f"with gel {density_from_stops(one.gel_as_sold):.1f} on it{lost}")
         elif one.gel_stops is not None:
             ways.append(f"with {one.gel_stops:.1f} stops of gel on it")
         if one.hour is not None:

@@ -21,7 +21,7 @@ from falloff.session.quick.marks import nd_text, stop_text, stops_long
 from falloff.session.quick.measure import Figures, Measured, measure_again
 from falloff.session.quick.plan import Plan
 from falloff.session.quick.room import clock_text
-from falloff.units import format_length, format_stops_thirds
+from falloff.units import format_length, format_stops_thirds, stops_from_density
 
 FACE_STOPS: Final = (-1.0 / 3.0, 1.0 / 3.0)
 RATIO_STOPS: Final = (1.0, 3.0)
@@ -137,7 +137,7 @@ def _less_light(plan: Plan) -> Iterator[tuple[str, Plan]]:
             told = f"dim the key to {100 * dim:.0f} % ({stops_long(math.log2(dim))})"
             yield told, replace(plan, key_trim=plan.key_trim * dim)
     for density in (0.3, 0.6, 0.9, 1.2, 1.5, 1.8, 2.1):
-        stops = density / math.log10(2.0)
+        stops = stops_from_density(density)
         closed = plan.t_number * 2.0 ** (0.5 * stops)
         told = f"put ND {density:g} ({stops_long(stops)}) on the camera"
         if closed < 23.0:
@@ -212,7 +212,7 @@ def _window_changes(plan: Plan, figures: Figures) -> Iterator[tuple[str, Plan]]:
         told = f"bring the key to {format_length(nearer, units=plan.units)}"
         yield told, replace(plan, key_distance_m=nearer)
     for density in (0.3, 0.6, 0.9, 1.2):
-        stops = density / 0.30103
+        stops = stops_from_density(density)
         if plan.dressing in ("bare", "sheer", "blind", "gel"):
             more = stops + (plan.gel_stops if plan.dressing == "gel" else 0.0)
             told = f"put ND {density:g} gel on the glass"

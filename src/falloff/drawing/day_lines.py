@@ -11,8 +11,8 @@ from typing import Final
 from falloff.drawing.day_axis import Box, Placed, TimeAxis, disc, on_paper, spread
 from falloff.drawing.day_graph import LETTERS, Scale
 from falloff.drawing.shapes import Patch, Shape, Stroke, Words, shortened, width_of_words_mm
-from falloff.units import format_stops_tenths
 from falloff.drawing.sheet import wrapped
+from falloff.units import format_stops_tenths
 
 # What tells lines apart in black and white, beside their letters; the key is the heaviest.
 DASHES: Final[tuple[tuple[float, ...], ...]] = (

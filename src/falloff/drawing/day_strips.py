@@ -13,8 +13,8 @@ from falloff.day.records import Day, NdPull, Stretch
 from falloff.drawing.day_axis import GREY, Box, Placed, TimeAxis, box_of_words, rule, spread
 from falloff.drawing.day_words import and_words
 from falloff.drawing.shapes import Patch, Shape, Words, shortened, width_of_words_mm
-from falloff.units import density_from_stops
 from falloff.drawing.sheet import wrapped
+from falloff.units import density_from_stops
 
 _ROWS_MM: Final = (5.0, 4.3)  # high, and where graphs stand side by side
 _AREAS_MM: Final = (6.8, 5.0)

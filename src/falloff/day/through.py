@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from datetime import date, datetime, timedelta
 from itertools import pairwise
 from typing import Final
@@ -269,12 +269,3 @@ def _place(where: Location) -> str:
     north, east = math.degrees(where.latitude_rad), math.degrees(where.longitude_rad)
     latitude = f"{abs(north):.2f}° {'N' if north >= 0 else 'S'}"
     return f"{latitude}, {abs(east):.2f}° {'E' if east >= 0 else 'W'}"
-
-
-def differing(days: Mapping[str, Day]) -> str:
-    """What tells days that stand side by side apart: date, north or sky."""
-    every = list(days.values())
-    for part, word in (("date", "date"), ("north_deg", "facing"), ("sky", "sky")):
-        if len({getattr(one, part) for one in every}) > 1:
-            return word
-    return "setup"

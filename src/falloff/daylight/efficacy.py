@@ -1,4 +1,4 @@
-"""Lumens from each watt of sun and sky, and how bright the zenith is, by the state of the sky.
+"""Lumens from each watt of sun and sky, by the state of the sky.
 
 Eight states of the sky, by its clearness ε, from overcast (1) to clear (8); W: water in the air
 above, as centimetres of rain; Z: angle of the sun from the zenith; Δ: the sky's horizontal
@@ -18,12 +18,6 @@ from falloff.errors import DaylightError, Fault
 from falloff.types import Float64Array
 
 # Rows a, b, c, d; one column for each state of the sky.
-_GLOBAL: Final = np.array([
-    [96.63, 107.54, 98.73, 92.72, 86.73, 88.34, 78.63, 99.65],
-    [-0.47, 0.79, 0.70, 0.56, 0.98, 1.39, 1.47, 1.86],
-    [11.50, 1.79, 4.40, 8.36, 7.10, 6.06, 4.93, -4.46],
-    [-9.16, -1.19, -6.95, -8.31, -10.94, -7.60, -11.37, -3.15],
-])  # fmt: skip
 _DIFFUSE: Final = np.array([
     [97.24, 107.22, 104.97, 102.39, 100.71, 106.42, 141.88, 152.23],
     [-0.46, 1.15, 2.96, 5.59, 5.94, 3.83, 1.90, 0.35],
@@ -36,34 +30,22 @@ _DIRECT: Final = np.array([
     [-2.98, -1.21, -1.71, -1.99, -1.75, -1.51, -1.26, -1.10],
     [117.12, 12.38, -8.81, -4.56, -6.16, -26.73, -34.44, -8.29],
 ])  # fmt: skip
-# Rows a, c, c′, d.
-_ZENITH: Final = np.array([
-    [40.86, 26.58, 19.34, 13.25, 14.47, 19.76, 28.39, 42.91],
-    [26.77, 14.73, 2.28, -1.39, -5.09, -3.88, -9.67, -19.62],
-    [-29.59, 58.46, 100.00, 124.79, 160.09, 154.61, 151.58, 130.80],
-    [-45.75, -21.25, 0.25, 15.66, 9.13, -19.21, -69.39, -164.08],
-])  # fmt: skip
 _EDGES: Final = (1.0, 1.065, 1.23, 1.5, 1.95, 2.8, 4.5, 6.2)
 _STATES: Final = 8
 _KAPPA: Final = 1.041
 
 
 class Efficacy(NamedTuple):
-    """Of all light on open ground, of the sky's alone and of the sun's alone, lm/W; the zenith's.
+    """Of the sky's light alone on open ground, and of the sun's alone, lm/W."""
 
-    zenith_nit_per_w_m2: luminance of the zenith for each W/m² of the sky on open ground.
-    """
-
-    global_lm_per_w: float
     diffuse_lm_per_w: float
     direct_lm_per_w: float
-    zenith_nit_per_w_m2: float
 
 
 def perez_efficacy(state: int, *, water_m: float, zenith_rad: float, delta: float) -> Efficacy:
     """Efficacies in one of the eight states of the sky.
 
-    state: 1 overcast to 8 clear, see `sky_state`; water_m: precipitable water, 0 to 0.07 m;
+    state: 1 overcast to 8 clear; water_m: precipitable water, 0 to 0.07 m;
     zenith_rad: of the sun, 0 to π/2; delta: above 0. Raises DaylightError for no such state.
     Source: Perez et al. (1990), see the module.
     """
@@ -90,11 +72,6 @@ def between_states(
     return Efficacy(*(float(np.interp(at, middles, row)) for row in every))
 
 
-def sky_state(clearness: float) -> int:
-    """The state of the sky, 1 to 8, of a clearness ε. Source: Perez et al. (1990), table 1."""
-    return max(1, sum(clearness >= edge for edge in _EDGES))
-
-
 def sky_clearness(diffuse_w_m2: float, direct_w_m2: float, *, zenith_rad: float) -> float:
     """Clearness ε, 1 or more, of the sky's horizontal and the sun's normal irradiance, W/m².
 
@@ -105,10 +82,8 @@ def sky_clearness(diffuse_w_m2: float, direct_w_m2: float, *, zenith_rad: float)
 
 
 def _all_states(water_cm: float, zenith_rad: float, delta: float) -> Float64Array:
-    """Global, diffuse, direct efficacy and the zenith's factor, (4, 8); none negative."""
+    """Diffuse and direct efficacy, (2, 8); none negative."""
     cosine = math.cos(zenith_rad)
     smooth = np.array([1.0, water_cm, cosine, math.log(delta)])
     beam = np.array([1.0, water_cm, math.exp(5.73 * zenith_rad - 5.0), delta])
-    high = np.array([1.0, cosine, math.exp(-3.0 * zenith_rad), delta])
-    rows = [smooth @ _GLOBAL, smooth @ _DIFFUSE, beam @ _DIRECT, high @ _ZENITH]
-    return np.asarray(np.maximum(0.0, np.array(rows)))
+    return np.asarray(np.maximum(0.0, np.array([smooth @ _DIFFUSE, beam @ _DIRECT])))

@@ -35,14 +35,13 @@ class MoonPlace(msgspec.Struct, frozen=True):
     """Where the middle of the moon stands, and how much of it is lit.
 
     altitude_rad, geometric_rad, azimuth_rad: as in `SunPlace`, seen from the place itself;
-    lit_share: of the disc, 0 new to 1 full; phase_rad: the angle at the moon between sun and
-    earth, 0 full to π new; distance_over_mean: from that place, 0.91 to 1.08.
+    phase_rad: the angle at the moon between sun and earth, 0 full to π new; distance_over_mean:
+    from that place, 0.91 to 1.08.
     """
 
     altitude_rad: float
     geometric_rad: float
     azimuth_rad: float
-    lit_share: float
     phase_rad: float
     distance_over_mean: float
 
@@ -81,7 +80,6 @@ def moon_place(location: Location, instant: dt.datetime) -> MoonPlace:
         altitude_rad=lifted_rad(geometric, height_m=location.height_m),
         geometric_rad=geometric,
         azimuth_rad=float(body.az),
-        lit_share=lit,
         phase_rad=math.acos(2.0 * lit - 1.0),
         distance_over_mean=float(body.earth_distance) * _AU_KM / _MEAN_MOON_KM,
     )

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import math
 
-_SEA_LEVEL_PA = 101325.0  # ISO 2533:1975, standard atmosphere
-
 
 def air_share(height_m: float) -> float:
     """Pressure of the air over that at the sea, for heights from −430 to 9000 m.
@@ -13,11 +11,6 @@ def air_share(height_m: float) -> float:
     Source: ISO 2533:1975, standard atmosphere: (1 − 2.25577e−5 h)^5.25588.
     """
     return float((1.0 - 2.25577e-5 * height_m) ** 5.25588)
-
-
-def pressure_pa(height_m: float) -> float:
-    """Pressure of the standard atmosphere at a height, Pa; see `air_share`."""
-    return _SEA_LEVEL_PA * air_share(height_m)
 
 
 def lifted_rad(geometric_rad: float, *, height_m: float = 0.0) -> float:

@@ -20,6 +20,7 @@ from falloff.spectrum import XYZ_FROM_WORKING
 from falloff.types import Float64Array
 
 _OFF_CENTRE: Final = 0.02  # of a tolerance off the middle, against one beyond its edge
+_TURNED: Final = 1.0  # tolerances off the middle that putting a light on or out is worth
 _TIME_LIMIT_S: Final = 2.0
 _FAR: Final = 6.0  # stops: bands wider than that are open
 _GAP: Final = 1e-4
@@ -120,7 +121,10 @@ def _levers(programme: Programme, problem: Problem) -> Columns:
         mine, alive = [], []
         for choice in choices:
             amount = programme.column(most=max(highs, 1e-9))
-            switch = programme.column(_OFF_CENTRE * choice.costs, most=1.0, whole=True)
+            # A light that is on is not put out, nor one that is off lit, for nothing.
+            turned = -_TURNED if lever.now > 0.0 else _TURNED
+            cost = _OFF_CENTRE * (choice.costs + turned)
+            switch = programme.column(cost, most=1.0, whole=True)
             programme.row({amount: 1.0, switch: -lows}, 0.0, math.inf)
             programme.row({amount: 1.0, switch: -highs}, -math.inf, 0.0)
             mine.append(amount)

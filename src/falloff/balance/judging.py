@@ -2,13 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from typing import Final
 
 import numpy as np
 
-from falloff.balance.problem import WEIGHTS, Answer, Problem, Table
+from falloff.balance.problem import WEIGHTS, Answer, Problem, Table, as_it_stands
 from falloff.balance.terms import totals, uv_of
 from falloff.readings import Judged, Metered, judge
+
+
+def judged_as_written(problem: Problem) -> dict[tuple[str, str], Judged]:
+    """Every target by (setup, name) with each setup's own dims as they are written."""
+    start = as_it_stands(problem)
+    return {
+        key: one
+        for table in problem.tables
+        for key, one in judged(
+            replace(problem, tables=(table,)), replace(start, shares=table.now, exposures=(0,))
+        ).items()
+    }
 
 
 def judged(problem: Problem, answer: Answer) -> dict[tuple[str, str], Judged]:
@@ -52,3 +66,12 @@ def judged_in(
         )
         if one is not None:
             yield name, one
+
+
+def short_of(one: Judged) -> float:
+    """By how much a target is missed beyond its tolerance, 0 where it holds; in its own unit."""
+    return 0.0 if one.holds or one.margin is None else max(0.0, -one.margin)
+
+
+# What is as bad as one stop: common practice, no source.
+SCALES: Final[Mapping[str, float]] = {"stops": 1.0, "mired": 60.0, "CC": 20.0, "degrees": 30.0}

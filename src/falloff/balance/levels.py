@@ -12,7 +12,7 @@ from falloff.balance.residuals import light_at, residuals
 from falloff.balance.terms import Term
 from falloff.types import Float64Array
 
-_STAY: Final = 0.004  # of a stop of change, against a target missed by its tolerance
+_STAY: Final = 0.03  # of a stop of change: as a target that is its tolerance off the middle
 _CLOSE: Final = 1e-6
 _MOST_TURNS: Final = 60
 
@@ -25,11 +25,17 @@ class Levelled:
     cost: float
 
 
-def settle_levels(problem: Problem, terms: tuple[Term, ...], start: Answer) -> Levelled:
+def settle_levels(
+    problem: Problem,
+    terms: tuple[Term, ...],
+    start: Answer,
+    *,
+    held: frozenset[int] = frozenset(),
+) -> Levelled:
     """The dims that bring the terms nearest, colours and exposure as in `start`.
 
-    Lights that are off in `start` stay off, those that are not free stay as they are; every other
-    is kept between its lowest and its highest. Where a dim matters to no target it stays.
+    Lights that are off in `start` stay off, those that are held or not free stay as they are; every
+    other is kept between its lowest and its highest. Where a dim matters to no target it stays.
     """
     from scipy.optimize import least_squares
 
@@ -40,7 +46,7 @@ def settle_levels(problem: Problem, terms: tuple[Term, ...], start: Answer) -> L
     )
     free = np.array(
         [
-            lever.free and start.shares[s] > 0.0 and lever.lowest < lever.highest
+            lever.free and s not in held and start.shares[s] > 0.0 and lever.lowest < lever.highest
             for s, lever in enumerate(problem.levers)
         ],
         bool,

@@ -93,14 +93,16 @@ class ExposureChoice:
 class Table:
     """One setup's light: rgb (s, p, 3) at full and in each source's colour, lx or cd/m².
 
-    readings: names of the p; spots: which are luminances; points: reading -> its points' names;
-    kept: what readings are as the scene is written, for targets that keep them; targets: those
-    that are wanted here; exposures: what the camera may be set to, the first as written.
+    now: the share of full (s,) that each source has as the setup is written; readings: names of
+    the p; spots: which are luminances; points: of each reading by name; kept: what readings are as
+    the scene is written, for targets that keep them; targets: those that are wanted here;
+    exposures: what the camera may be set to, the first as written.
     """
 
     setup: str
     readings: tuple[str, ...]
     rgb: Float64Array
+    now: Float64Array
     spots: BoolArray
     key_lux: float
     grey_nit: float

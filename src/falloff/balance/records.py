@@ -11,13 +11,14 @@ from falloff.readings import Judged
 class DimSet(msgspec.Struct, frozen=True, kw_only=True):
     """One light as it stands and as it is to stand.
 
-    knob: the dim as a share of full, 0 off; light_stops: what its light changes by, None where it
-    goes out or comes on; colour: another colour or gel in words, "" as it is; at: "full" or
-    "lowest" where it is at an end of its range, "" between.
+    knob: the dim as a share of full, 0 off; before: the same by setup, as it is written;
+    light_stops: what its light changes by in the first setup, None where it goes out or comes on;
+    colour: another colour or gel in words, "" as it is; at: "full" or "lowest" where it is at an
+    end of its range, "" between; moved: whether it changes in any setup.
     """
 
     source: str
-    knob_before: float
+    before: dict[str, float]
     knob: float
     light_stops: float | None
     colour: str = ""

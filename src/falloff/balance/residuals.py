@@ -16,7 +16,8 @@ from falloff.types import Float64Array
 _SATURATION_SCALE: Final = 0.1
 _LOG2: Final = math.log(2.0)
 _DARK: Final = 1e-12
-_PULL: Final = 0.03  # of the middle of a band, against what lies beyond its edge
+_PULL: Final = 0.03  # towards the middle of a band
+_BEYOND: Final = 3.0  # back from past its edge, a hundred times as hard
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +90,7 @@ def _banded(off: float, slope: Float64Array, term: LevelTerm) -> list[tuple[floa
     beyond = off - term.high if off > term.high else min(0.0, off - term.low)
     return [
         (root * _PULL * pull / scale, root * _PULL * slope / scale * (pull != 0.0)),
-        (root * beyond / scale, root * slope / scale * (beyond != 0.0)),
+        (_BEYOND * root * beyond / scale, _BEYOND * root * slope / scale * (beyond != 0.0)),
     ]
 
 
@@ -99,7 +100,7 @@ def _edged(off: float, slope: Float64Array, weight: float) -> list[tuple[float, 
     beyond = off - math.copysign(1.0, off) if abs(off) > 1.0 else 0.0
     return [
         (root * _PULL * off, root * _PULL * slope),
-        (root * beyond, root * slope * (beyond != 0.0)),
+        (_BEYOND * root * beyond, _BEYOND * root * slope * (beyond != 0.0)),
     ]
 
 
@@ -130,7 +131,7 @@ def _hued(term: HueTerm, light: Light) -> list[tuple[float, Float64Array]]:
     turning = (slope @ (-away[1], away[0])) / radius**2
     rows = _edged(turn / term.half_rad, turning / term.half_rad, term.weight)
     lacks = max(0.0, term.saturation - 13.0 * radius)
-    root = math.sqrt(term.weight) / _SATURATION_SCALE
+    root = _BEYOND * math.sqrt(term.weight) / _SATURATION_SCALE
     out = -13.0 * (slope @ away) / radius
     rows.append((root * lacks, root * out * (lacks > 0.0)))
     return rows

@@ -2,29 +2,36 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
+from msgspec.structs import replace as replace_fields
 
 from falloff.balance.binding import bindings, first_to_break
 from falloff.balance.choices import can_hold, choose
 from falloff.balance.conflicts import smallest_conflict
-from falloff.balance.judging import judged
+from falloff.balance.fewest import with_fewest_changes
+from falloff.balance.judging import SCALES, judged, judged_as_written, short_of
 from falloff.balance.levels import settle_levels
-from falloff.balance.problem import Answer, Problem, as_it_stands
+from falloff.balance.problem import LEAST_SHARE, WEIGHTS, Answer, Problem, as_it_stands
 from falloff.balance.records import Balance, Conflict, DimSet, ExposureSet, TargetGot
-from falloff.balance.terms import Term, terms_of
+from falloff.balance.terms import Term, gains, terms_of
 from falloff.balance.words import balance_sentences, conflict_sentence, exposure_text
 from falloff.findings import Finding, Weight
 from falloff.kit.catalogue import knob_share
 from falloff.readings import Judged
+from falloff.types import Float64Array
 
 Told = tuple[str, str]  # (setup, target)
 _SAME_SHARE: Final = 1e-3
 _FULL: Final = 0.995
 _LOWEST: Final = 1.02
+_WORTH_TELLING: Final = 0.15  # of a reading's light
 _BETTER: Final = 1e-3
+_HOPELESS: Final = 1e-4  # of its weight, that is left to a target that cannot be met
 
 
 def balance(problem: Problem) -> Balance:
@@ -34,27 +41,68 @@ def balance(problem: Problem) -> Balance:
     on, gels, exposure) are made by a mixed-integer programme, dims then by least squares in log
     light; both from it and from how things stand, the better is taken.
     """
+    before = judged_as_written(problem)
+    if _all_hold(before):
+        return told_as_written(problem, before)
+    answer = best_answer(problem)
+    return told(problem, answer, before, judged(problem, answer))
+
+
+def told_as_written(problem: Problem, before: Mapping[Told, Judged]) -> Balance:
+    """What is told where every target holds with each setup's own dims: nothing need change."""
     start = as_it_stands(problem)
-    before = judged(problem, start)
-    answer = best_answer(problem) if not _all_hold(before) else start
-    got = judged(problem, answer)
-    return told(problem, answer, before, got)
+    result = told(problem, start, before, before)
+    dims = tuple(
+        replace_fields(one, moved=False, knob=next(iter(one.before.values())), light_stops=0.0)
+        for one in result.dims
+    )
+    unmoved = replace_fields(result, dims=dims)
+    return replace_fields(unmoved, says=balance_sentences(unmoved))
 
 
 def best_answer(problem: Problem) -> Answer:
-    """The answer alone, without what is told of it."""
+    """The answer alone, without what is told of it.
+
+    Targets that no dim, colour or exposure can meet hardly count: nothing else is bent for them.
+    """
     start = as_it_stands(problem)
     terms = terms_of(problem, start)
     best = settle_levels(problem, terms, start)
-    if not _all_hold(judged(problem, best.answer)) or _discrete(problem):
-        chosen = choose(problem, terms)
-        if chosen is not None:
-            other = settle_levels(problem, terms, chosen)
-            # What is told relative to the present, as a colour's axes, is told anew.
-            other = settle_levels(problem, terms_of(problem, other.answer), other.answer)
-            if other.cost < best.cost * (1.0 - _BETTER):
-                best = other
-    return best.answer
+    missed = {key for key, one in judged(problem, best.answer).items() if not one.holds}
+    if not missed and not _discrete(problem):
+        return with_fewest_changes(problem, terms, best)
+    mine = _terms_by_target(problem, terms)
+    hopeless = {key for key in missed if not can_hold(problem, mine.get(key, []))}
+    terms = _played_down(problem, terms, hopeless)
+    if hopeless:
+        best = settle_levels(problem, terms, start)
+    chosen = choose(problem, terms)
+    if chosen is not None:
+        other = settle_levels(problem, terms, chosen)
+        # What is told relative to the present, as a colour's axes, is told anew.
+        anew = _played_down(problem, terms_of(problem, other.answer), hopeless)
+        other = settle_levels(problem, anew, other.answer)
+        if other.cost < best.cost * (1.0 - _BETTER):
+            best, terms = other, anew
+    return with_fewest_changes(problem, terms, best)
+
+
+def _played_down(
+    problem: Problem, terms: tuple[Term, ...], hopeless: set[Told]
+) -> tuple[Term, ...]:
+    return tuple(
+        replace(term, weight=_HOPELESS * term.weight)
+        if (problem.tables[term.table].setup, term.target) in hopeless
+        else term
+        for term in terms
+    )
+
+
+def _terms_by_target(problem: Problem, terms: tuple[Term, ...]) -> dict[Told, list[Term]]:
+    found: dict[Told, list[Term]] = {}
+    for term in terms:
+        found.setdefault((problem.tables[term.table].setup, term.target), []).append(term)
+    return found
 
 
 def told(
@@ -89,14 +137,7 @@ def told(
         says=(),
         findings=_findings(problem, answer),
     )
-    from msgspec.structs import replace
-
-    return replace(result, says=balance_sentences(result))
-
-
-def short_of(one: Judged) -> float:
-    """By how much a target is missed beyond its tolerance, 0 where it holds; in its own unit."""
-    return 0.0 if one.holds or one.margin is None else max(0.0, -one.margin)
+    return replace_fields(result, says=balance_sentences(result))
 
 
 def missed_by_all(problem: Problem, got: Mapping[Told, Judged]) -> float:
@@ -107,10 +148,6 @@ def missed_by_all(problem: Problem, got: Mapping[Told, Judged]) -> float:
         for name, target in table.targets.items()
     }
     return sum(weights[key] * (short_of(one) / SCALES[one.unit]) ** 2 for key, one in got.items())
-
-
-# What is as bad as one stop: common practice, no source.
-SCALES: Final[Mapping[str, float]] = {"stops": 1.0, "mired": 60.0, "CC": 20.0, "degrees": 30.0}
 
 
 def _all_hold(got: Mapping[Told, Judged]) -> bool:
@@ -126,9 +163,7 @@ def _discrete(problem: Problem) -> bool:
 
 def _conflict(problem: Problem, terms: tuple[Term, ...]) -> Conflict | None:
     """The smallest set of targets that cannot hold together."""
-    mine: dict[Told, list[Term]] = {}
-    for term in terms:
-        mine.setdefault((problem.tables[term.table].setup, term.target), []).append(term)
+    mine = _terms_by_target(problem, terms)
 
     def holds(some: tuple[Told, ...]) -> bool:
         return can_hold(problem, [term for key in some for term in mine[key]])
@@ -141,13 +176,12 @@ def _conflict(problem: Problem, terms: tuple[Term, ...]) -> Conflict | None:
 
 def _dims(problem: Problem, answer: Answer) -> tuple[DimSet, ...]:
     found = []
-    for lever, share, k in zip(problem.levers, answer.shares, answer.colours, strict=True):
+    for s, lever in enumerate(problem.levers):
         if not lever.free:
             continue
-        lit = share > 0.0 and lever.now > 0.0
-        before = knob_share(lever.curve, min(lever.now, 1.0))
-        after = knob_share(lever.curve, float(min(share, 1.0)))
-        moved = bool(abs(share - lever.now) > _SAME_SHARE * max(lever.now, 1e-6) or k)
+        share, k = float(answer.shares[s]), answer.colours[s]
+        stood = {table.setup: float(table.now[s]) for table in problem.tables}
+        first = next(iter(stood.values()))
         end = ""
         if share >= _FULL * lever.highest:
             end = "full"
@@ -156,12 +190,14 @@ def _dims(problem: Problem, answer: Answer) -> tuple[DimSet, ...]:
         found.append(
             DimSet(
                 source=lever.source,
-                knob_before=before,
-                knob=after,
-                light_stops=float(np.log2(share / lever.now)) if lit else None,
+                before={
+                    setup: knob_share(lever.curve, min(one, 1.0)) for setup, one in stood.items()
+                },
+                knob=knob_share(lever.curve, min(share, 1.0)),
+                light_stops=math.log2(share / first) if share > 0.0 and first > 0.0 else None,
                 colour=lever.colours[k].name,
                 at=end,
-                moved=moved,
+                moved=k > 0 or any(abs(share - one) > _SAME_SHARE for one in stood.values()),
             )
         )
     return tuple(found)
@@ -190,8 +226,10 @@ def _exposures(problem: Problem, answer: Answer) -> tuple[ExposureSet, ...]:
 def _findings(problem: Problem, answer: Answer) -> tuple[Finding, ...]:
     """A light at full has nothing in hand; one stop is the habit (common practice, no source)."""
     found = []
-    for lever, share in zip(problem.levers, answer.shares, strict=True):
-        if lever.free and lever.lowest < lever.highest and share >= _FULL * lever.highest:
+    counts = _shares_of_targets(problem, answer)
+    for s, (lever, share) in enumerate(zip(problem.levers, answer.shares, strict=True)):
+        dims = lever.free and lever.lowest < lever.highest
+        if dims and share >= _FULL * lever.highest and counts[s] >= _WORTH_TELLING:
             says = f"{lever.source} is at 100 %: there is nothing in hand for a flag, a net or gel"
             do = "bring it nearer or a stronger one, so that a stop is left: that is the habit"
             found.append(Finding(weight=Weight.WARNING, about=lever.source, says=says, do=do))
@@ -200,3 +238,13 @@ def _findings(problem: Problem, answer: Answer) -> tuple[Finding, ...]:
         do = "add a fixture, or look at the fixes: hour, window, stop"
         found.append(Finding(weight=Weight.WARNING, about=problem.scene, says=says, do=do))
     return tuple(found)
+
+
+def _shares_of_targets(problem: Problem, answer: Answer) -> Float64Array:
+    """The largest share (s,) that each source has of a reading that a target asks for."""
+    by = gains(problem, answer)
+    found = np.zeros(len(problem.levers))
+    for term in terms_of(problem, answer):
+        parts = (problem.tables[term.table].rgb[:, term.reading] * by) @ WEIGHTS
+        found = np.maximum(found, parts / max(float(parts.sum()), LEAST_SHARE))
+    return found

@@ -284,6 +284,11 @@ def print_line(text: str) -> None:
     _out.print(text, soft_wrap=True, markup=False)
 
 
+def print_plain(text: str) -> None:
+    """A paragraph, broken at the terminal's width."""
+    _out.print(text, markup=False)
+
+
 def print_lines(lines: Sequence[str]) -> None:
     """Lines close together, a blank one before them."""
     if lines:

@@ -38,7 +38,7 @@ def print_balance(result: Balance) -> None:
     show.print_line("")
     show.print_heading(f"{result.scene} — {', '.join(result.setups)}")
     for sentence in result.says:
-        show.print_line(sentence)
+        show.print_plain(sentence)
     if result.targets:
         show.print_line("")
         show.print_table(_targets_table(result))
@@ -84,7 +84,7 @@ def _margin(one: TargetGot) -> str:
 
 def _amount(value: float, unit: str) -> str:
     if unit == "stops":
-        return f"{format_stops_tenths(value)} stop"
+        return f"{value:.1f} stop"
     return f"{value:.0f} {unit}"
 
 
@@ -101,9 +101,15 @@ def _dim_cells(one: DimSet) -> tuple[str, str, str, str]:
     ends = {"full": "nothing in hand", "lowest": "as low as it holds steady", "": ""}
     note = ", ".join(part for part in (one.colour, ends[one.at]) if part)
     if not one.moved:
-        return _dim(one.knob_before), "as it is", "", note
+        return _before(one), "as it is", "", note
     light = "" if one.light_stops is None else f"{format_stops_tenths(one.light_stops)} stop"
-    return _dim(one.knob_before), _dim(one.knob), light, note
+    return _before(one), _dim(one.knob), light, note
+
+
+def _before(one: DimSet) -> str:
+    """As it is written; in each setup, where they differ."""
+    told = [_dim(knob) for knob in one.before.values()]
+    return told[0] if len(set(told)) == 1 else ", ".join(told)
 
 
 def _dim(knob: float) -> str:

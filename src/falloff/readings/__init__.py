@@ -19,9 +19,13 @@ if TYPE_CHECKING:
     )
     from falloff.readings.records import Contrast, Reading, Readings, Softness, SourcePart
     from falloff.readings.setup import SetupLight
+    from falloff.readings.targets import Judged, Metered, judge
     from falloff.readings.take import take_readings
 
 _HOMES = {
+    "Judged": "falloff.readings.targets",
+    "Metered": "falloff.readings.targets",
+    "judge": "falloff.readings.targets",
     "Contrast": "falloff.readings.records",
     "MatrixReading": "falloff.readings.matrix",
     "Reading": "falloff.readings.records",
@@ -39,7 +43,9 @@ _HOMES = {
 
 __all__ = [
     "Contrast",
+    "Judged",
     "MatrixReading",
+    "Metered",
     "Reading",
     "Readings",
     "ReadingsMatrix",
@@ -48,6 +54,7 @@ __all__ = [
     "SourcePart",
     "brief",
     "describe",
+    "judge",
     "read_matrix",
     "readings_matrix",
     "take_readings",

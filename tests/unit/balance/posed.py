@@ -47,6 +47,7 @@ def table(
         setup=setup,
         readings=names,
         rgb=lux[:, :, None] * colours[:, None, :],
+        now=np.ones(lux.shape[0]),
         spots=np.array([name in spots for name in names], bool),
         key_lux=KEY_LUX,
         grey_nit=0.18 * KEY_LUX / math.pi,

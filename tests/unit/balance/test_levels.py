@@ -45,8 +45,8 @@ def test_two_units_by_pencil() -> None:
     posed = problem([lever("KEY"), lever("FILL")], table(CHEEKS, WANTED))
     start = as_it_stands(posed)
     found = settle_levels(posed, terms_of(posed, start), start)
-    assert_allclose(found.answer.shares, [15.0 / 63.0, 24.0 / 63.0], rtol=0.02)
-    assert found.cost < 1e-3
+    # Within the tolerance of a tenth of a stop a dim is drawn a little to where it stands.
+    assert_allclose(found.answer.shares, [15.0 / 63.0, 24.0 / 63.0], rtol=0.05)
 
 
 def test_a_light_that_matters_to_nothing_stays() -> None:
@@ -148,7 +148,7 @@ def test_scipy_finds_nothing_better(seed: int) -> None:
 
     def cost(stops: Float64Array) -> float:
         found, _ = residuals(terms, light_at(posed, rgb, 2.0**stops), (0.0,))
-        stay = 0.004 * stops  # as written: every light is at full
+        stay = 0.03 * stops  # as written: every light is at full
         return 0.5 * float(found @ found + stay @ stay)
 
     low = math.log2(0.01)

@@ -1,0 +1,67 @@
+"""The fewest dims to touch: what need not move stays, and the rest are whole per cents."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+
+from falloff.balance.judging import SCALES, judged, short_of
+from falloff.balance.levels import Levelled, settle_levels
+from falloff.balance.problem import LEAST_SHARE, Answer, Problem, as_it_stands
+from falloff.balance.terms import Term
+from falloff.kit.catalogue import knob_share, light_share
+from falloff.readings import Judged
+from falloff.types import Float64Array
+
+Told = tuple[str, str]  # (setup, target)
+_HAIR: Final = 0.02  # of what is as bad as a stop
+_TENTHS_BELOW: Final = 10.0  # per cent
+
+
+def with_fewest_changes(problem: Problem, terms: tuple[Term, ...], found: Levelled) -> Answer:
+    """The answer with each dim left as it is that can be, and the rest in whole per cent.
+
+    A dim is left where no target that held is lost by it and none is missed by more than a hair.
+    """
+    start = as_it_stands(problem)
+    best, held = found.answer, frozenset[int]()
+    reached = judged(problem, best)
+    both = [np.log2(np.maximum(one.shares, LEAST_SHARE)) for one in (best, start)]
+    for s in np.argsort(np.abs(both[0] - both[1])):
+        lever = problem.levers[s]
+        if not lever.free or best.shares[s] <= 0.0 or lever.now <= 0.0 or best.colours[s]:
+            continue
+        shares = best.shares.copy()
+        shares[s] = np.clip(lever.now, lever.lowest, lever.highest)
+        tried = settle_levels(
+            problem, terms, replace(best, shares=shares), held=held | {int(s)}
+        ).answer
+        if _as_good(reached, judged(problem, tried)):
+            best, held = tried, held | {int(s)}
+    rounded = replace(best, shares=_whole_per_cent(problem, best.shares))
+    return rounded if _as_good(reached, judged(problem, rounded)) else best
+
+
+def _as_good(before: Mapping[Told, Judged], after: Mapping[Told, Judged]) -> bool:
+    """Whether nothing that held is lost, and nothing is missed by more than a hair."""
+    return all(
+        (after[key].holds or not one.holds)
+        and short_of(after[key]) <= short_of(one) + _HAIR * SCALES[one.unit]
+        for key, one in before.items()
+    )
+
+
+def _whole_per_cent(problem: Problem, shares: Float64Array) -> Float64Array:
+    """Shares whose knobs are whole per cents, or tenths below ten, within their range."""
+    found = shares.copy()
+    for s, lever in enumerate(problem.levers):
+        if not lever.free or shares[s] <= 0.0 or shares[s] == lever.now:
+            continue
+        knob = 100.0 * knob_share(lever.curve, float(min(shares[s], 1.0)))
+        told = round(knob) if knob >= _TENTHS_BELOW else round(knob, 1)
+        share = light_share(lever.curve, min(1.0, told / 100.0))
+        found[s] = min(max(share, lever.lowest), lever.highest)
+    return found

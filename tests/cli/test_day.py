@@ -12,6 +12,11 @@ from xml.etree import ElementTree as ET
 
 import pytest
 from PIL import Image
+from tests.unit.day.invented import EVENING, day_of, minutes
+
+from falloff.cli.show_day import print_days
+from falloff.day.records import Dusk
+from falloff.session import DaysShown
 
 from .conftest import SMALL, Falloff, Told
 
@@ -203,6 +208,18 @@ def test_what_cannot_be_told_is_said_plainly(
     for part in said:
         assert part in flat
     assert "Traceback" not in told.err
+
+
+def test_an_opening_keeps_its_name_at_dusk(capsys: pytest.CaptureFixture[str]) -> None:
+    dusk = Dusk(
+        opening="ROW 10 level 2", start=minutes(0), level=minutes(8), end=minutes(20),
+        over=2.5, under=-2.0, stops_a_minute=0.2,
+    )  # fmt: skip
+    day = day_of("WIDE", EVENING, dusk=(dusk,))
+    print_days(DaysShown((day,), (day,), (), ()))
+    said = re.sub(r"\s+", " ", capsys.readouterr().out)
+    view = "the view is 2.5 over at 18:00, level at 18:08 and 2 under at 18:20"
+    assert f"Dusk in ROW 10 level 2: {view}" in said
 
 
 def test_the_command_tells_its_options(falloff: Falloff) -> None:

@@ -120,15 +120,15 @@ def _dusk_lines(day: Day) -> list[str]:
     lines = []
     for one in day.dusk:
         parts = [
-            f"{stops:g} {side} at {clock(at)}"
-            for stops, side, at in (
-                (one.over, "over", one.start),
-                (0.0, "level", one.level),
-                (-one.under, "under", one.end),
+            f"{where} at {clock(at)}"
+            for where, at in (
+                (f"{one.over:g} over", one.start),
+                ("level", one.level),
+                (f"{-one.under:g} under", one.end),
             )
             if at is not None
         ]
-        text = f"Dusk in {one.opening}: the view is {and_words(parts)}".replace("0 level", "level")
+        text = f"Dusk in {one.opening}: the view is {and_words(parts)}"
         if one.start and one.end and one.stops_a_minute:
             minutes = round((one.end - one.start).total_seconds() / 60.0)
             pace = f"{1.0 / one.stops_a_minute:.0f}"
@@ -182,7 +182,7 @@ def _lux(lux: float) -> str:
 
 
 def _print_patches(day: Day) -> None:
-    """Where the sun falls at whole hours, the two largest surfaces of each."""
+    """Where the sun falls at whole hours, the three largest surfaces of each."""
     rows = []
     for moment in _whole_hours(day):
         big = [one for one in moment.patches if one.area_m2 >= 0.05 and not one.of_opening][:3]

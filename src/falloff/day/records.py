@@ -62,8 +62,8 @@ class DayMoment(msgspec.Struct, frozen=True, kw_only=True):
     """One moment: where the sun stands, what is outside, every reading, the sun's patches.
 
     sun_altitude_deg: as seen, below zero at night; sky_lux: on open ground without the sun's disc;
-    sun_lux: square to the sun, 0 where it is hidden; targets: whether each holds, and whether it
-    may (True, None where the spread leaves it open, False).
+    sun_lux: square to the sun, 0 where it is hidden; target_levels: stops, None for no light;
+    holds: whether each target does (True, None where the spread leaves it open, False).
     """
 
     instant: datetime

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from falloff.balance.matching import HELD, Held, softness_sentences, targets_to_match
-    from falloff.balance.pose import Posed, pose
+    from falloff.balance.posing import Posed, pose
     from falloff.balance.problem import (
         Answer,
         ColourChoice,
@@ -46,14 +46,14 @@ _HOMES = {
     "ExposureChoice": "falloff.balance.problem",
     "ExposureSet": "falloff.balance.records",
     "Lever": "falloff.balance.problem",
-    "Posed": "falloff.balance.pose",
+    "Posed": "falloff.balance.posing",
     "Problem": "falloff.balance.problem",
     "Table": "falloff.balance.problem",
     "TargetGot": "falloff.balance.records",
     "Warming": "falloff.balance.problem",
     "balance": "falloff.balance.solve",
     "best_answer": "falloff.balance.solve",
-    "pose": "falloff.balance.pose",
+    "pose": "falloff.balance.posing",
 }
 
 __all__ = [

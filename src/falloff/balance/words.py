@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from falloff.balance.problem import ExposureChoice, Problem
 from falloff.balance.records import Balance, DimSet, TargetGot
-from falloff.units import density_from_stops, format_stops_tenths
+from falloff.units import density_from_stops
 
 
 def balance_sentences(result: Balance) -> tuple[str, ...]:
@@ -28,7 +28,11 @@ def balance_sentences(result: Balance) -> tuple[str, ...]:
         head = f"{held} of {count} targets can be met" if held else "No target can be met"
         with_ = f" with {listed(changes)}" if changes else " and no dim brings them nearer"
         sentences.append(f"{head}{with_}.")
-        sentences += [miss_sentence(one) for one in result.targets if not one.got.holds]
+        sentences += [
+            miss_sentence(one, several=len(result.setups) > 1)
+            for one in result.targets
+            if not one.got.holds
+        ]
         if result.conflict is not None:
             sentences.append(result.conflict.says)
     if result.first_to_break is not None:
@@ -52,17 +56,17 @@ def per_cent(share: float) -> str:
     return f"{value:.0f} %" if value >= 9.95 else f"{value:.1f} %"
 
 
-def miss_sentence(one: TargetGot) -> str:
+def miss_sentence(one: TargetGot, *, several: bool = False) -> str:
     """What a missed target is short of, and what binds it."""
     by = _amount(one.short, one.got.unit)
     why = f": {'; '.join(one.binds)}" if one.binds else ""
-    return f"{_capital(one.name)} is missed by {by} ({one.got.got}){why}."
+    where = f" in {one.setup}" if several else ""
+    return f"{_capital(one.name)}{where} is missed by {by} ({one.got.got}){why}."
 
 
 def _amount(value: float, unit: str) -> str:
     if unit == "stops":
-        told = format_stops_tenths(value)
-        return f"{told} {'stop' if value <= 1.0 else 'stops'}"
+        return f"{value:.1f} {'stop' if value < 1.05 else 'stops'}"
     return f"{value:.0f} {unit}"
 
 

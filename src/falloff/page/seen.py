@@ -39,7 +39,10 @@ _WIDEST_PX = 1920
 
 @dataclass(slots=True)
 class Seen:
-    """The light of every sight that was looked at, and the worker that makes it."""
+    """The light of every sight that was looked at, and the worker that makes it.
+
+    old_days: sights whose day is of an earlier state.
+    """
 
     top: Worktop
     width: int
@@ -48,6 +51,7 @@ class Seen:
     matrices: dict[str, ReadingsMatrix] = field(default_factory=dict)
     troubles: dict[str, Message] = field(default_factory=dict)
     days: dict[str, Message] = field(default_factory=dict)
+    old_days: set[str] = field(default_factory=set)
     _foreman: Foreman | None = None
     _given: tuple[Any, ...] = ()
     _generation: int = 0
@@ -82,6 +86,7 @@ class Seen:
             return
         self._given = given
         self._generation += 1
+        self.old_days.update(self.days)
         self.top.idle = False
         self.top.tell_all({"t": "idle", "is": False}, about="idle")
         if self.top.moving is None:
@@ -138,9 +143,9 @@ class Seen:
                 self._hear_trouble(parts)
             case "day":
                 self.days[parts["sight"]] = parts["day"]
+                self.old_days.discard(parts["sight"])
                 for setup in self.top.setups_of(parts["sight"]):
-                    message = {"t": "day", "setup": setup, "day": parts["day"]}
-                    self.top.tell_all(message, about=("day", setup))
+                    self.top.tell_all(self._day(setup), about=("day", setup))
             case "idle":
                 self.top.idle = True
                 self.top.tell_all({"t": "idle", "is": True}, about="idle")
@@ -227,8 +232,7 @@ class Seen:
             if answer is not None:
                 window.post(answer, about=("answer", setup))
         if sight.name in self.days:
-            message = {"t": "day", "setup": setup, "day": self.days[sight.name]}
-            window.post(message, about=("day", setup))
+            window.post(self._day(setup), about=("day", setup))
         known = self.troubles.get(sight.plan)
         if known is not None:
             window.post({**known, "setup": setup}, about=("trouble", setup))
@@ -257,6 +261,11 @@ class Seen:
         except (FalloffError, KeyError):
             return None  # the matrix is of an earlier state; the next one follows
         return {"t": "answer", "setup": setup, "sentences": list(told)}
+
+    def _day(self, setup: str) -> Message:
+        sight = self.top.sight_of(setup).name
+        stale = sight in self.old_days
+        return {"t": "day", "setup": setup, "day": self.days[sight], "stale": stale}
 
     def _meter(self, setup: str, told: str, matrix: ReadingsMatrix | None = None) -> Message:
         """matrix: of another hour than the setup's, where a hand drags it."""

@@ -23,9 +23,10 @@ export class Days {
   }
 
   /** @param {any} message */
-  hear({ setup, day }) {
+  hear({ setup, day, stale }) {
     this.days.set(setup, day);
-    this.stale.delete(setup);
+    if (stale) this.stale.add(setup);
+    else this.stale.delete(setup);
     this.changed.tell();
   }
 

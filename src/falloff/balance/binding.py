@@ -13,12 +13,12 @@ from falloff.balance.records import Breaks
 from falloff.balance.terms import LevelTerm, Term, gains, totals
 from falloff.readings import Judged
 from falloff.types import Float64Array
-from falloff.units import format_stops_tenths
 
 _WORTH_TELLING: Final = 0.15  # of a reading's light
 _FULL: Final = 0.995
 _LOWEST: Final = 1.02
 _MOST_STOPS: Final = 3.0
+_LEAST_TOLD: Final = 0.05
 _MOST_TOLD: Final = 3
 
 
@@ -45,13 +45,15 @@ def bindings(
         off = _off(term, light, exposure)
         over = None if term.over is None else _parts(table.rgb[:, term.over], by)
         if off < term.low:
-            found += _at_full(problem, answer, parts, times=2.0 ** (term.low - off))
+            reading = table.readings[term.reading]
+            found += _too_dark(problem, answer, parts, reading, times=2.0 ** (term.low - off))
             if term.over is not None and over is not None:
                 found += _too_bright(problem, answer, over, table.readings[term.over])
         elif off > term.high:
             found += _too_bright(problem, answer, parts, table.readings[term.reading])
             if over is not None:
-                found += _at_full(problem, answer, over)
+                assert term.over is not None
+                found += _too_dark(problem, answer, over, table.readings[term.over])
     told: list[str] = []
     for _, sentence in sorted(found, key=lambda item: -item[0]):
         if sentence not in told:
@@ -71,10 +73,15 @@ def _off(term: LevelTerm, light: Float64Array, exposure: float) -> float:
     return stops - term.reference - (exposure if term.keyed else 0.0) - term.wanted
 
 
-def _at_full(
-    problem: Problem, answer: Answer, parts: Float64Array, *, times: float | None = None
+def _too_dark(
+    problem: Problem,
+    answer: Answer,
+    parts: Float64Array,
+    reading: str,
+    *,
+    times: float | None = None,
 ) -> list[tuple[float, str]]:
-    """Lights that could help and are at full; times: as much light as there is, that is wanted."""
+    """Lights at full, and those that others keep down; times: of what there is, that is wanted."""
     found = []
     total = max(float(parts.sum()), 1e-12)
     for s, lever in enumerate(problem.levers):
@@ -86,6 +93,9 @@ def _at_full(
             if times is not None:
                 more = f", and would have to give {1.0 + (times - 1.0) / share:.1f} times its light"
             found.append((share, f"{lever.source} is at 100 %{more}"))
+        else:
+            part = f"{lever.source} gives {100.0 * share:.0f} % of {reading}"
+            found.append((0.1 * share, f"{part}, and other targets keep it down"))
     return found
 
 
@@ -175,10 +185,10 @@ def _breaks_sentence(problem: Problem, key: tuple[str, str], lever: Lever, stops
     setup, target = key
     where = f" in {setup}" if len(problem.tables) > 1 else ""
     more = "more" if stops > 0.0 else "less"
-    size = format_stops_tenths(abs(stops))
+    size = f"{abs(stops):.1f} stop" if abs(stops) >= _LEAST_TOLD else "hardly a tenth of a stop"
     return (
-        f"{target}{where} goes first: {lever.source} giving {size} stop {more} than told takes it "
-        f"out (it may stray by {format_stops_tenths(lever.spread_stops)})"
+        f"{target}{where} goes first: {lever.source} giving {size} {more} than told takes it "
+        f"out (it may stray by {lever.spread_stops:.1f})"
     )
 
 

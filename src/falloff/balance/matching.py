@@ -19,7 +19,8 @@ _TOLERANCE: Final[Mapping[Held, Quantity]] = {
     "contrast": _THIRD,
     "background": _THIRD,
 }
-_WEIGHT: Final[Mapping[Held, float]] = {"key": 4.0, "contrast": 2.0, "background": 1.0}
+# One after the other: the next is never bought with the one before.
+_WEIGHT: Final[Mapping[Held, float]] = {"key": 1000.0, "contrast": 30.0, "background": 1.0}
 _SIDES: Final = ("cheek_key", "cheek_shadow")
 _LEAST_TOLD_RAD: Final = math.radians(3.0)
 

@@ -25,6 +25,7 @@ from falloff.page.add import added, duplicated
 from falloff.page.hour_changes import date_set, hour_set, located, sky_set
 from falloff.page.places import cannot, length
 from falloff.page.rooms import corner_moved, dressed, opening_changed, wall_moved
+from falloff.page.targets import readings_in, target_gone, target_set
 from falloff.page.turning import aimed, placed, turned
 from falloff.page.worked import Worked
 
@@ -132,7 +133,7 @@ def _delete(worked: Worked, change: Change) -> Made:
         edits += [
             Remove(("targets", target))
             for target, wanted in document.targets.items()
-            if name in {wanted.reading, wanted.over}
+            if name in readings_in(wanted)
         ]
     edits.append(Remove((section, name)))
     return edits, f"{name} taken away"
@@ -226,6 +227,8 @@ _CHANGES: Final[Mapping[str, Callable[[Worked, Change], Made]]] = {
     "sky": sky_set,
     "located": located,
     "reading": _reading,
+    "target": target_set,
+    "untarget": target_gone,
     "setup": _setup_like,
     "put": _put,
     "entry": _entry,

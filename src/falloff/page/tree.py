@@ -25,6 +25,7 @@ from falloff.page.choices import stops_of_shutter, tables
 from falloff.page.hour_changes import day_of_tree
 from falloff.page.sources_told import SourcesTold
 from falloff.page.stored import Stored
+from falloff.page.targets import targets_told
 from falloff.readings import SetupLight
 from falloff.session.scene import alike, setup_light
 
@@ -78,16 +79,7 @@ class TreeMaker:
                 }
                 for name, one in document.readings.items()
             },
-            "targets": {
-                name: {
-                    "reading": one.reading,
-                    "over": one.over,
-                    "level_stops": one.level.si,
-                    "limit": one.limit,
-                    "tolerance_stops": one.tolerance.si,
-                }
-                for name, one in document.targets.items()
-            },
+            "targets": targets_told(document),
             "subjects": list(document.subjects),
             "cameras": list(document.cameras),
             "circuits": _circuits(document),

@@ -38,6 +38,7 @@ def changed(change: Mapping[str, Any], *, setup: str = "ONE", text: str = TEXT) 
     if change["do"] not in {
         "delete",
         "remove",
+        "untarget",
     }:  # a group that is left empty is known from the text alone
         by_tree = parse_tree(edit_tree(compose_text(text, "scene"), edits))
         assert by_tree.setups == parsed(edited).setups

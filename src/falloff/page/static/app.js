@@ -2,16 +2,16 @@
 
 import { Asking } from "./asking.js";
 import { Days } from "./day-state.js";
-import { between, gainAt, hueAt, product } from "./gains.js";
 import { Blobs, Light } from "./light.js";
 import { Link } from "./link.js";
+import { exposureOf, gainsOf } from "./mixing.js";
 import { Signal, Watched } from "./store.js";
 import { apply } from "./tree.js";
 
 const LOOK = {
   setup: "", spot: "", map: false, light: "all", alone: null, plan: false, section: false,
   waveform: false, cross: null, chosen: null, theme: "system", beside: false,
-  unseen: [], dayOpen: null, dayReadings: null,
+  unseen: [], dayOpen: null, dayReadings: null, wanted: "",
 };
 const LOOK_KEY = "falloff look";
 const RETRY_MS = 500;
@@ -243,35 +243,12 @@ export class App {
   // Light --------------------------------------------------------------------------------
 
   /**
-   * The factor on each source's white light: its dim and colour, what a hand holds, what is left out.
+   * The factor on each source's white light, of this very moment.
    * @param {string} setup
    * @param {{alone?: string | null}} [how]
-   * @returns {Record<string, number[]>}
    */
   gains(setup, { alone = this.look.state.alone } = {}) {
-    const tree = this.tree;
-    const one = tree?.setups[setup];
-    if (!one) return {};
-    // What a hand holds belongs to the setup that is shown.
-    const holds = setup === this.look.state.setup;
-    /** @type {Record<string, number[]>} */
-    const made = {};
-    for (const name of tree.source_order) {
-      if (alone ? alone !== name : this.look.state.unseen.includes(name)) {
-        made[name] = [0, 0, 0];
-        continue;
-      }
-      const source = tree.sources[name];
-      const held = holds ? this.held.get(name) : undefined;
-      const dim = one.dims[name];
-      let gain = held?.knob !== undefined ? gainAt(source, held.knob) : dim?.rgb ?? this.light.colourOf(setup, name) ?? source.gains[source.gains.length - 1];
-      if (held?.kelvin !== undefined) {
-        const factor = hueAt(source, held.kelvin);
-        gain = gain.map((/** @type {number} */ value, /** @type {number} */ c) => value * factor[c]);
-      }
-      made[name] = one.without.includes(name) ? [0, 0, 0] : gain;
-    }
-    return made;
+    return gainsOf(this, setup, alone);
   }
 
   /** @param {() => void} call */
@@ -279,30 +256,9 @@ export class App {
     return this.gainsChanged.watch(call);
   }
 
-  /** The camera's exposure of a setup, also while it is moved. @param {string} setup */
+  /** The camera's exposure of a setup, of this very moment. @param {string} setup */
   exposure(setup) {
-    const one = this.tree?.setups[setup];
-    if (!one) return null;
-    const tone = this.tones.get(one.tone);
-    if (!tone) return null;
-    const { tables } = this.tree;
-    const held = setup === this.look.state.setup ? this.heldSettings : null;
-    let { matrix, grey_nit, key_lux } = one;
-    if (held) {
-      let more = 0;
-      for (const key of ["stop", "iso", "shutter", "nd"]) {
-        if (held[key] !== undefined) more += held[key] - one[key].stops;
-      }
-      const factor = 2 ** more;
-      grey_nit *= factor;
-      key_lux *= factor;
-      if (held.kelvin !== undefined) {
-        const balance = held.kelvin === null ? [1, 0, 0, 0, 1, 0, 0, 0, 1]
-          : between(tables.balances.kelvin, tables.balances.matrices, held.kelvin);
-        matrix = product(tables.srgb, balance).map((value) => value / grey_nit);
-      } else matrix = matrix.map((/** @type {number} */ value) => value / factor);
-    }
-    return { matrix, tone, first: one.first, grey_nit, key_lux, highlight_stops: one.highlight_stops, shadow_stops: one.shadow_stops };
+    return exposureOf(this, setup);
   }
 
   /** @param {() => void} call */

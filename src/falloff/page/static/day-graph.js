@@ -162,7 +162,7 @@ export class Graph {
   /** Targets that are told over key, of the readings shown: name, least and most stops. */
   bands() {
     const { names } = this.told;
-    return Object.entries(this.app.tree.targets).filter(([, one]) => one.over === null && names.includes(one.reading)).map(([name, one]) => {
+    return Object.entries(this.app.tree.targets).filter(([, one]) => one.kind === "level" && one.over === null && names.includes(one.reading)).map(([name, one]) => {
       const low = one.limit === "at most" ? LIMITS[0] : one.level_stops - one.tolerance_stops;
       const high = one.limit === "at least" ? LIMITS[1] : one.level_stops + one.tolerance_stops;
       return [name, low, high];

@@ -75,6 +75,7 @@ export function valueAt(minutes, values, minute) {
  * @returns {Stretch[] | null} null where it cannot be told
  */
 export function targetStretches(target, levels) {
+  if (target.kind && target.kind !== "level") return null; // judged on the server, of now alone
   const one = levels.get(target.reading);
   const other = target.over === null ? null : levels.get(target.over);
   if (!one || other === undefined) return null;

@@ -120,7 +120,7 @@ export function mount(root, app) {
 /** The readings that have a line: those chosen, or the one that the lists speak of and those with targets. */
 function shownReadings(app, levels) {
   const chosen = app.look.state.dayReadings;
-  const wanted = Object.values(app.tree.targets).flatMap((/** @type {any} */ one) => [one.reading, one.over]);
+  const wanted = Object.values(app.tree.targets).filter((/** @type {any} */ one) => one.kind === "level").flatMap((/** @type {any} */ one) => [one.reading, one.over]);
   const names = chosen ?? [spotOf(app), app.tree.setups[app.look.state.setup].key, ...wanted];
   return [...new Set(names)].filter((name) => levels.has(name)).slice(0, MOST_LINES);
 }
@@ -160,7 +160,7 @@ function sunText(altitude, day) {
 }
 
 function holdsText(app, reading, levels, minute, clock) {
-  const found = Object.entries(app.tree.targets).find(([, one]) => one.reading === reading);
+  const found = Object.entries(app.tree.targets).find(([, one]) => one.kind === "level" && one.reading === reading);
   if (found) {
     const times = targetStretches(found[1], levels);
     if (times === null) return "";

@@ -8,6 +8,7 @@ const KEYS = [
   ["P", "show or fold the plan"],
   ["M", "stops map or picture"],
   ["W", "show or fold the waveform"],
+  ["T", "show or fold what is wanted: targets, fixes, why"],
   ["Arrows, on the picture", "move the crosshair; with Shift by one pixel"],
   ["Enter, on the picture", "put a reading at the crosshair"],
   ["Arrows, on a dim", "half a per cent up or down; Page Up and Page Down more"],
@@ -51,6 +52,7 @@ function act(app, event) {
   if (key === "p") app.look.set({ plan: !state.plan });
   else if (key === "m") app.look.set({ map: !state.map });
   else if (key === "w") app.look.set({ waveform: !state.waveform });
+  else if (key === "t") app.wanted?.toggle();
   else if (event.key === "?") app.showKeys();
   else return false;
   return true;

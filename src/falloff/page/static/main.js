@@ -14,6 +14,7 @@ import { mount as mountSources } from "./sources.js";
 import { mount as mountStart } from "./start.js";
 import { mount as mountTop } from "./top.js";
 import { mount as mountTrouble } from "./trouble.js";
+import { mount as mountWanted } from "./wanted.js"; // with targets and all that is asked about them
 
 const page = /** @type {HTMLElement} */ (document.getElementById("page"));
 
@@ -42,12 +43,13 @@ function build(app) {
   const plan = place("plan");
   const exposure = place("exposure");
   const sources = place("sources");
+  const wanted = place("wanted");
   const readings = place("readings");
   const day = place("day");
   const setups = place("setups", "footer");
   const seen = el("div", { class: "seen" }, picture);
   const drawn = el("div", { class: "drawn", hidden: true }, plan);
-  const lists = el("div", { class: "lists" }, sources, readings);
+  const lists = el("div", { class: "lists" }, sources, wanted, readings);
   const work = el("div", { class: "work" }, seen, drawn, lists);
   /** @type {any} */ (app).takeReading = (/** @type {any} */ point) => takeReading(app, point);
   page.classList.add("desk");
@@ -58,6 +60,7 @@ function build(app) {
   mountPicture(picture, app);
   mountExposure(exposure, app);
   mountSources(sources, app);
+  mountWanted(wanted, app);
   mountReadings(readings, app);
   mountDay(day, app);
   mountSetups(setups, app);

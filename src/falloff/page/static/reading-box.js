@@ -40,6 +40,7 @@ export function openReadingBox(app, point) {
     why,
     el("div", { class: "box-end" },
       el("button", { type: "button", on: { click: () => box.close() } }, "Cancel"),
+      el("button", { type: "submit", value: "wanted" }, "Take, and say what is wanted"),
       el("button", { type: "submit", class: "main" }, "Take reading")));
   const box = el("dialog", { class: "box reading-box", aria: { label: "New reading" } }, form);
   const chosen = () => kinds.find((one) => one.input.checked)?.input.value ?? "flat";
@@ -71,12 +72,20 @@ export function openReadingBox(app, point) {
     if (!app.edit([change])) return;
     app.look.set({ spot: change.name });
     box.close();
+    if (/** @type {any} */ (event).submitter?.value === "wanted") wantThere(app, change.name);
   });
   box.addEventListener("close", () => box.remove());
   document.body.append(box);
   tick();
   box.showModal();
   name.select();
+}
+
+/** Says what is wanted at a reading as soon as the scene has it. @param {any} app @param {string} name */
+function wantThere(app, name) {
+  const stop = app.store.watch((/** @type {any} */ tree) => name in tree.readings, (/** @type {boolean} */ there) => {
+    if (there) queueMicrotask(() => { stop(); app.wanted?.open("targets", { reading: name }); });
+  });
 }
 
 /** Which ways it can look: square to what was clicked, at the camera, at a source or a face. */

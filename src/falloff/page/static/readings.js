@@ -1,10 +1,11 @@
 // The readings as a table: level, light, straight or bounced, from whom, and what is wanted.
 
 import { el, keyed, say } from "./dom.js";
-import { illuminance, luminance, perCent, stopsAgainst, stopsTenths, stopsThirds } from "./format.js";
+import { illuminance, luminance, perCent, stopsAgainst, stopsTenths } from "./format.js";
 import { nextFrame } from "./hand.js";
-import { levelsOf, missedBy, spotOf } from "./levels.js";
+import { levelsOf, spotOf } from "./levels.js";
 import { openReadingBox } from "./reading-box.js";
+import { markOf, wantsOf } from "./wants.js";
 
 const MOST_SHARES = 2;
 const LEAST_SHARE = 0.02;
@@ -22,6 +23,8 @@ export function mount(root, app) {
   root.setAttribute("aria-labelledby", "readings-name");
   const only = el("span", { class: "tag", hidden: true });
   const add = el("button", { type: "button", title: "Or click in the picture" }, "Add reading");
+  const wanted = el("button", { type: "button", class: "toggle readings-wanted", title: "What is wanted, what would help, and why (T)", aria: { expanded: "false" } }, "Wanted");
+  wanted.addEventListener("click", () => app.wanted?.toggle());
   add.addEventListener("click", () => openReadingBox(app, null));
   const body = el("tbody", {});
   const head = el("tr", {}, ...COLUMNS.map(([key, words]) => el("th", { scope: "col", class: `col-${key}` }, words)),
@@ -29,7 +32,7 @@ export function mount(root, app) {
   const table = el("table", { aria: { labelledby: "readings-name" } }, el("thead", {}, head), body);
   const empty = el("p", { class: "empty" },
     "No reading yet. Click a face, a wall or a table in the picture: a meter is put there, and its level stands here while you move the dims.");
-  root.append(el("div", { class: "panel-head" }, el("h2", { id: "readings-name" }, "Readings"), only, add),
+  root.append(el("div", { class: "panel-head" }, el("h2", { id: "readings-name" }, "Readings"), only, wanted, add),
     el("div", { class: "readings-table", tabIndex: 0, role: "region", aria: { label: "Table of readings" } }, table, empty));
 
   /** @type {Map<string, any>} */
@@ -51,11 +54,13 @@ export function mount(root, app) {
     const chosen = spotOf(app);
     if (chosen !== last && last !== null) rows.get(chosen)?.node.scrollIntoView({ block: "nearest" });
     if (rows.has(chosen)) last = chosen;
-    const wanted = Object.entries(tree.targets);
+    const wants = wantsOf(app, setup, levels);
     for (const name of names) {
-      const targets = wanted.filter(([, target]) => target.reading === name);
-      rows.get(name).show({ level: levels.get(name), levels, targets, chosen: chosen === name, own: Boolean(tree.readings[name]) });
+      const these = wants.filter(({ target }) => target.readings.includes(name) && (target.kind !== "level" || target.reading === name));
+      rows.get(name).show({ level: levels.get(name), wants: these, chosen: chosen === name, own: Boolean(tree.readings[name]) });
     }
+    say(wanted, summary(wants));
+    wanted.setAttribute("aria-expanded", String(Boolean(app.look.state.wanted)));
     table.hidden = names.length === 0;
     empty.hidden = names.length > 0;
     const partly = alone ? `${alone} alone` : unseen.length > 0 ? `without ${unseen.join(", ")}` : "";
@@ -74,6 +79,7 @@ export function mount(root, app) {
     }),
     app.look.watch((/** @type {any} */ look) => look, show),
     app.meter.watch(show),
+    app.answers.watch((/** @type {any} */ all) => all, show),
     app.watchGains(show),
     app.watchExposure(show),
   ];
@@ -104,7 +110,7 @@ function readingRow(app, name) {
   return {
     node,
     /** @param {any} told */
-    show({ level: read, levels, targets, chosen, own }) {
+    show({ level: read, wants, chosen, own }) {
       const { units } = app.tree;
       radio.checked = chosen;
       radio.disabled = take.hidden = !own;
@@ -113,9 +119,10 @@ function readingRow(app, name) {
       say(kind, instrument === "flat" ? "" : instrument);
       if (!read) {
         say(level, "…");
-        for (const cell of [light, direct, target]) say(cell, "");
+        for (const cell of [light, direct]) say(cell, "");
         level.title = "waits for the trace";
         from.replaceChildren();
+        if (own) wantedCell(app, target, name, wants);
         return;
       }
       say(level, stopsTenths(read.stops).replace("-", "−"));
@@ -124,7 +131,7 @@ function readingRow(app, name) {
       say(direct, perCent(read.direct).replace("none", "0\u00a0%"));
       direct.title = `${perCent(read.direct)} straight from the sources, ${perCent(1 - read.direct)} bounced`;
       shares(from, read);
-      wantedCell(target, targets, levels);
+      wantedCell(app, target, name, wants);
     },
   };
 }
@@ -142,31 +149,46 @@ function shares(root, level) {
   root.title = level.parts.map((part) => `${part.source} ${perCent(part.share)}`).join(", ");
 }
 
-/** What is wanted here, and whether it is so: in words, with a mark. */
-function wantedCell(cell, targets, levels) {
-  const told = targets.map(([name, target]) => {
-    const miss = missedBy(target, levels);
-    const words = wantedWords(target);
-    if (miss === null) return { text: words, mark: "", title: `${name}: ${words}${against(target)}` };
-    const off = miss === 0 ? "met" : `${stopsThirds(miss).replace(/ (over|under)$/, "")} too ${miss > 0 ? "bright" : "dark"}`;
-    return { text: words, mark: miss === 0 ? "met" : miss > 0 ? "bright" : "dark", title: `${name}: ${words}${against(target)}; ${off}` };
-  });
+/** @param {import("./wants.js").Want[]} wants */
+function summary(wants) {
+  const told = wants.filter((want) => want.state !== "");
+  if (told.length === 0) return "Wanted";
+  return `Wanted: ${told.filter((want) => want.state === "met").length} of ${told.length} met`;
+}
+
+/**
+ * What is wanted here beside what is got: in words, with a mark; a press opens it to be set.
+ * @param {any} app @param {HTMLElement} cell @param {string} reading @param {import("./wants.js").Want[]} wants
+ */
+function wantedCell(app, cell, reading, wants) {
+  const told = wants.map((want) => ({ name: want.name, short: shortOf(want.target), mark: markOf(want), state: want.state, title: titleOf(want) }));
   const key = JSON.stringify(told);
   if (cell.dataset.told === key) return;
   cell.dataset.told = key;
-  cell.title = told.map((one) => one.title).join("\n");
-  cell.replaceChildren(...told.map(({ text, mark }) => el("div", { class: "wanted" },
-    el("span", {}, text),
-    mark ? el("span", { class: `mark ${mark === "met" ? "met" : "missed"}` }, mark === "met" ? "✓ met" : mark === "bright" ? "▲ bright" : "▼ dark") : null)));
+  const had = cell.contains(document.activeElement);
+  const buttons = told.map(({ name, short, mark, state, title }) => el("button", {
+    type: "button", class: "plain wanted", title, aria: { label: `${title}. Change what is wanted` },
+    on: { click: () => app.wanted?.open("targets", { target: name }) },
+  }, el("span", {}, short), mark ? el("span", { class: `mark ${state === "met" ? "met" : "missed"}` }, mark) : null));
+  if (buttons.length === 0) {
+    buttons.push(el("button", {
+      type: "button", class: "plain wanted none", title: `Say what is wanted at ${reading}`, aria: { label: `Say what is wanted at ${reading}` },
+      on: { click: () => app.wanted?.open("targets", { reading }) },
+    }, "+"));
+  }
+  cell.replaceChildren(...buttons);
+  if (had) buttons[0].focus();
 }
 
-/** What it is told against, where that is not key. @param {any} target */
-function against(target) {
-  return target.over ? ` from ${target.over}` : "";
+/** @param {import("./wants.js").Want} want */
+function titleOf({ name, asks, got, state, miss }) {
+  const so = state === "" ? "" : state === "met" ? ": met" : `: ${miss} ${state === "over" ? "too bright" : "too dark"}`;
+  return `${name}: wanted ${asks}${got ? `, got ${got}` : ""}${so}`;
 }
 
 /** @param {any} target */
-function wantedWords(target) {
+function shortOf(target) {
+  if (target.kind !== "level") return "wanted";
   const level = stopsTenths(target.level_stops).replace("-", "−");
   const told = target.limit === "equal" ? level : `${target.limit === "at most" ? "≤" : "≥"} ${level}`;
   return target.over ? `Δ ${told}` : told;

@@ -30,6 +30,15 @@ from falloff.camera.marked import ND_SOLD
 from falloff.camera.png import write_png
 from falloff.camera.settings import CameraSettings
 from falloff.camera.sheets import SheetFrame, contact_sheet
+from falloff.camera.still import Still, read_still
+from falloff.camera.still_curves import STILL_CURVES, StillCurve, still_curve
+from falloff.camera.still_points import (
+    StillDifference,
+    StillError,
+    StillPoint,
+    sample_still,
+    still_difference,
+)
 from falloff.camera.stops_map import draw_stops_map
 from falloff.camera.stops_scale import per_cent
 from falloff.camera.view import (
@@ -46,12 +55,18 @@ from falloff.camera.waveform import draw_waveform
 __all__ = [
     "EXPOSURE_TOLD_STOPS",
     "ND_SOLD",
+    "STILL_CURVES",
     "CameraSettings",
     "Change",
     "ExposedFrame",
     "Levels",
     "SheetFrame",
     "Srgb8",
+    "Still",
+    "StillCurve",
+    "StillDifference",
+    "StillError",
+    "StillPoint",
     "ViewCurve",
     "before_after",
     "change_between",
@@ -74,9 +89,13 @@ __all__ = [
     "luminance_of_exposure_value_nit",
     "mid_grey_luminance_nit",
     "per_cent",
+    "read_still",
+    "sample_still",
     "sensor_exposure_lxs",
     "sensor_illuminance_lux",
     "spot_luminance_nit",
+    "still_curve",
+    "still_difference",
     "stops_of_encoded",
     "stops_over_grey",
     "stops_over_key",

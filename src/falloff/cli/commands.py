@@ -11,6 +11,7 @@ import typer
 
 from falloff.cli import balance as balances
 from falloff.cli.kit import kit_app
+from falloff.cli.why import why
 from falloff.errors import FalloffError
 
 app = typer.Typer(
@@ -23,6 +24,7 @@ app = typer.Typer(
 app.add_typer(kit_app)
 app.command()(balances.balance)
 app.command()(balances.match)
+app.command()(why)
 
 SceneFile = Annotated[Path, typer.Argument(help="A scene file, NAME.scene.yaml.")]
 Setups = Annotated[

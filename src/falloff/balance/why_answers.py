@@ -1,0 +1,140 @@
+"""One complaint answered: how far off it is, from what cause, and what costs least to cure it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Final
+
+from falloff.balance.why import Cause, Why
+from falloff.balance.why_causes import Known, causes_of
+from falloff.balance.why_cures import ENOUGH_STOPS, Cure, Handle, Wanted, cheapest
+from falloff.balance.why_light import Lit, Measure
+from falloff.balance.why_words import Telling, amount, listed, sentence
+
+_AT_LEAST_STOPS: Final = 0.05  # past a limit, before it is past it
+_SECOND_STOPS: Final = 1.0 / 3.0  # that a second cause must be worth to be told at once
+_MORE_STOPS: Final = 1.0  # what a person wants who complains of what is within the usual
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """Where a measure begins to be wrong, in stops, and whose limit that is, in words.
+
+    target: whether it is the edge of a target's tolerance.
+    """
+
+    stops: float
+    whose: str
+    target: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """A complaint in a setup, as a measure.
+
+    high: whether it is said to be too high, else too low. more: causes known besides; cures:
+    besides those by arithmetic. notes: sentences that come after the first.
+    """
+
+    complaint: str
+    setup: str
+    measure: Measure
+    telling: Telling
+    high: bool
+    limit: Limit
+    known: Known = field(default_factory=Known)
+    handles: Mapping[str, Handle] = field(default_factory=dict)
+    face: Lit | None = None
+    more: tuple[Cause, ...] = ()
+    cures: tuple[Cure, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+def answer(question: Question) -> Why:
+    """Why it is as it is; within its limit, what a stop more would take."""
+    measure, telling = question.measure, question.telling
+    if measure.dark:
+        return _in_the_dark(question)
+    stops = measure.stops()
+    sign = 1.0 if question.high else -1.0
+    past = sign * (stops - question.limit.stops)
+    off = past if past > _AT_LEAST_STOPS else 0.0
+    aim = question.limit.stops if off else stops - sign * _MORE_STOPS
+    causes = causes_of(measure, telling, high=question.high, known=question.known)
+    causes = _ranked((*question.more, *causes))
+    wanted = Wanted(
+        measure, telling, aim, question.high, question.handles, question.known, question.face
+    )
+    cure = _first_cure(wanted, question.cures)
+    says = [sentence(f"{telling.is_at(stops)}, {_verdict(past, off, question)}")]
+    says += [sentence(one) for one in question.notes]
+    says += _cause_sentences(causes)
+    if not causes:
+        says.append("No one source or surface stands out as the cause.")
+    if cure is not None:
+        head = f"For a stop {'less' if question.high else 'more'}, cheapest"
+        head = "Cheapest" if off else head
+        short = wanted.need - cure.stops
+        left = f"; still {amount(short)} short" if short > ENOUGH_STOPS + 1e-6 else ""
+        says.append(f"{head}: {cure.says}{left}.")
+    return Why(
+        complaint=question.complaint,
+        setup=question.setup,
+        says=tuple(says),
+        causes=causes,
+        stops=stops if math.isfinite(stops) else None,
+        wanted_stops=question.limit.stops,
+        off_stops=off,
+        cure=None if cure is None else cure.says,
+        cure_stops=None if cure is None else cure.stops,
+    )
+
+
+def _verdict(past: float, off: float, question: Question) -> str:
+    if off:
+        return f"{amount(past)} past {question.limit.whose}"
+    if question.limit.target:
+        return f"so {question.limit.whose} holds"
+    if abs(past) < 0.1:
+        return f"just at {question.limit.whose}"
+    return f"clear of {question.limit.whose} by {amount(past)}"
+
+
+def _first_cure(wanted: Wanted, more: tuple[Cure, ...]) -> Cure | None:
+    """The cheapest of the table and of what is known besides."""
+    found = [*more]
+    usual = cheapest(wanted)
+    if usual is not None:
+        found.append(usual)
+    if not math.isfinite(wanted.need) or wanted.need <= 0.0:
+        return None
+    enough = [one for one in found if one.stops >= wanted.need - ENOUGH_STOPS]
+    if enough:
+        return min(enough, key=lambda one: (one.cost, -one.stops))
+    return max(found, key=lambda one: one.stops, default=None)
+
+
+def _ranked(causes: tuple[Cause, ...]) -> tuple[Cause, ...]:
+    return tuple(sorted(causes, key=lambda one: -math.inf if one.stops is None else -one.stops))
+
+
+def _cause_sentences(causes: tuple[Cause, ...]) -> list[str]:
+    """The first cause, and the second where it counts."""
+    told = [one for one in causes[:2] if one is causes[0] or (one.stops or 0.0) >= _SECOND_STOPS]
+    return [sentence(one.says) for one in told]
+
+
+def _in_the_dark(question: Question) -> Why:
+    """What is told where a place has no light at all."""
+    dark = [
+        lit.name for lit in question.measure.places if lit.light <= 1e-9 * max(lit.reference, 1e-12)
+    ]
+    says = f"no light falls on {listed(list(dict.fromkeys(dark)))}: nothing to compare"
+    return Why(
+        complaint=question.complaint,
+        setup=question.setup,
+        says=(sentence(says), "Turn a light on, or look at its dim and at what stands before it."),
+        off_stops=0.0 if question.high else 10.0,
+    )

@@ -1,0 +1,309 @@
+"""Complaints answered from a traced setup: each a measure, with what is usual for it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from falloff.balance.why import Why
+from falloff.balance.why_answers import Limit, Question, answer
+from falloff.balance.why_beam import beam_fixtures, why_beam
+from falloff.balance.why_causes import Known, leader_of
+from falloff.balance.why_complaints import Complaint, same_name, unknown
+from falloff.balance.why_eyes import eye_question
+from falloff.balance.why_light import Lit, Measure
+from falloff.balance.why_places import (
+    WINDOW_WORDS,
+    find_place,
+    wall_words,
+    window_names,
+    window_views,
+)
+from falloff.balance.why_scene import TracedSetup
+from falloff.balance.why_window import glass_text, later
+from falloff.balance.why_words import Telling
+from falloff.document import Target
+
+# Where things begin to look wrong, in stops: common practice, no source.
+FLAT_STOPS: Final = -1.0  # the shadow side over the key side: 2:1
+HARSH_STOPS: Final = -2.0  # 4:1
+WALL_OVER_FACE_STOPS: Final = 1.0  # as both are pictured
+WALL_OVER_GREY_STOPS: Final = 1.0  # where there is no face
+VIEW_OVER_FACE_STOPS: Final = 3.0
+SHADOW_STOPS: Final = -2.0  # under key, where no target says else
+_TWO_TO_ONE: Final = "2:1, where a face begins to look flat"
+_FOUR_TO_ONE: Final = "the 4:1 of a shaped face"
+
+
+def why_plan(traced: TracedSetup, complaint: Complaint) -> tuple[Why, ...]:
+    """What is wrong, of everybody and everything that a complaint may mean."""
+    match complaint.kind:
+        case "flat" | "harsh":
+            people = people_meant(traced, complaint.about)
+            high = complaint.kind == "flat"
+            return tuple(answer(flat_question(traced, who, high=high)) for who in people)
+        case "eyes":
+            people = people_meant(traced, complaint.about)
+            return tuple(answer(eye_question(traced, who)) for who in people)
+        case "beam":
+            names = beam_fixtures(traced, complaint.about)
+            return tuple(why_beam(traced, name, complaint.toward) for name in names)
+        case _:
+            return tuple(answer(one) for one in _level_questions(traced, complaint))
+
+
+def people_meant(traced: TracedSetup, about: str) -> tuple[str, ...]:
+    """Whose face is meant: everybody's where nobody is named."""
+    people = traced.subjects
+    if not people:
+        raise unknown(
+            "person", about or "face", (), where=traced.setup.name,
+            what="nobody is in this scene, so there is no face to judge",
+        )  # fmt: skip
+    if not about:
+        return people
+    found = tuple(name for name in people if same_name(name, about))
+    if not found:
+        raise unknown("person", about, people, where=traced.setup.name)
+    return found
+
+
+def flat_question(traced: TracedSetup, person: str, *, high: bool = True) -> Question:
+    """The shadow side of a face over its key side."""
+    key, shadow = (traced.place(f"{person}.cheek_{side}") for side in ("key", "shadow"))
+    telling = Telling(
+        f"{person}'s shadow side", "the key side", walls=wall_words(traced), place="the shadow side"
+    )
+    usual = Limit(FLAT_STOPS, _TWO_TO_ONE) if high else Limit(HARSH_STOPS, _FOUR_TO_ONE)
+    found = _target_over(traced, f"{person}.cheek_shadow", f"{person}.cheek_key")
+    return Question(
+        complaint=f"{person}'s face {'flat' if high else 'contrasty'}",
+        setup=traced.setup.name,
+        measure=Measure((shadow,), (key,)),
+        telling=telling,
+        high=high,
+        limit=_of_target(found, usual, high=high),
+        known=traced.known(leader_of(key)),
+        handles=traced.handles,
+        face=key,
+    )
+
+
+def _level_questions(traced: TracedSetup, complaint: Complaint) -> list[Question]:
+    """A place as it is complained of; of a window, its view over the face besides."""
+    found = [level_question(traced, complaint)]
+    by_reading = any(same_name(name, complaint.about) for name in traced.readings)
+    if complaint.kind == "bright" and by_reading and _is_window(traced, complaint.about):
+        views = window_views(traced)
+        hottest = max(views, key=lambda one: one.light, default=None)
+        view = None if hottest is None else view_question(traced, hottest)
+        found += [view] if view is not None else []
+    return found
+
+
+def level_question(traced: TracedSetup, complaint: Complaint) -> Question:
+    """A place that is too bright or too dark."""
+    high = complaint.kind == "bright"
+    view = _view_meant(traced, complaint.about) if high else None
+    if view is not None:
+        return view
+    place = find_place(traced, complaint.about, high=high)
+    face = face_of(traced)
+    on_face = face is not None and place.lit.name == face.name
+    found = _target_of(traced, place.lit)
+    question_face = None if on_face else face
+    measure, telling = Measure((place.lit,)), place.telling
+    notes = (place.note,) if place.note else ()
+    limit = Limit(0.0, "key") if not place.pictured else Limit(WALL_OVER_GREY_STOPS, "grey")
+    if found is not None:
+        limit = _of_target(found, limit, high=high)
+    elif high and place.pictured and face is not None:
+        person = face.name.split(".")[0]
+        measure = Measure((place.lit,), (traced.in_picture(face),))
+        telling = Telling(
+            telling.about, f"{person}'s face", walls=telling.walls, place=telling.place
+        )
+        limit = Limit(WALL_OVER_FACE_STOPS, "the stop over a face where a wall takes the eye")
+    elif place.pictured:
+        stops = WALL_OVER_GREY_STOPS if high else SHADOW_STOPS
+        side = "over" if high else "under"
+        limit = Limit(stops, f"{abs(stops):g} {side} middle grey")
+    elif not high and not on_face:
+        limit = Limit(SHADOW_STOPS, "2 under key")
+    return Question(
+        complaint=f"{place.telling.place if place.pictured else place.telling.about} "
+        f"{'too bright' if high else 'too dark'}".replace("it too", f"{complaint.about} too"),
+        setup=traced.setup.name,
+        measure=measure,
+        telling=telling,
+        high=high,
+        limit=limit,
+        known=traced.known(None, *(() if high else measure.over)),
+        handles=traced.handles,
+        face=question_face,
+        notes=notes,
+    )
+
+
+def face_of(traced: TracedSetup) -> Lit | None:
+    """The key side of the first face, None where nobody is there or it has no light."""
+    for person in traced.subjects:
+        lit = traced.place(f"{person}.cheek_key")
+        if lit.light > 0.0:
+            return lit
+    return None
+
+
+# Windows ---------------------------------------------------------------------------------
+
+
+def _view_meant(traced: TracedSetup, about: str) -> Question | None:
+    """A window that is too bright; None where something else is meant, or no face is there."""
+    if not _is_window(traced, about):
+        return None
+    if any(same_name(name, about) for name in traced.readings):
+        return None
+    place = find_place(traced, about, high=True)
+    return view_question(traced, place.lit)
+
+
+def _is_window(traced: TracedSetup, about: str) -> bool:
+    names = window_names(traced)
+    return about.casefold() in WINDOW_WORDS or any(same_name(name, about) for name in names)
+
+
+def view_question(traced: TracedSetup, view: Lit) -> Question | None:
+    """A view over the face, as both are pictured; None where there is no face."""
+    face = face_of(traced)
+    if face is None:
+        return None
+    person = face.name.split(".")[0]
+    grey = Measure((view,)).stops()
+    room = traced.setup.settings.highlight_stops
+    clips = (
+        (f"at {grey:.1f} over middle grey it is past what the camera holds, {room:g}",)
+        if grey > room
+        else ()
+    )
+    measure = Measure((view,), (traced.in_picture(face),))
+    telling = Telling(
+        f"the view in {view.name}", f"{person}'s face", walls=wall_words(traced), place="the view"
+    )
+    glass = glass_text(traced, view.name)
+    hours = None
+    if measure.stops() > VIEW_OVER_FACE_STOPS:
+        hours = later(traced, view.name, measure, telling, VIEW_OVER_FACE_STOPS)
+    return Question(
+        complaint=f"{view.name} too bright",
+        setup=traced.setup.name,
+        measure=measure,
+        telling=telling,
+        high=True,
+        limit=Limit(VIEW_OVER_FACE_STOPS, "the 3 over a face that still look natural"),
+        known=traced.known(leader_of(face)),
+        handles=traced.handles,
+        face=face,
+        cures=() if hours is None else (hours,),
+        notes=(*clips, *((glass,) if glass else ())),
+    )
+
+
+# Everything ------------------------------------------------------------------------------
+
+
+def all_questions(traced: TracedSetup) -> Iterator[Question]:
+    """Every complaint that can be made of a setup without being asked: targets first."""
+    for name, target in traced.document.level_targets.items():
+        if not _wanted_here(traced, target):
+            continue
+        question = target_question(traced, name, target)
+        if question is not None:
+            yield question
+    for person in traced.subjects:
+        flat = flat_question(traced, person)
+        if not flat.limit.target:
+            yield flat
+        yield eye_question(traced, person)
+    for view in window_views(traced):
+        found = view_question(traced, view)
+        if found is not None:
+            yield found
+    if wall_words(traced) and face_of(traced) is not None:
+        yield level_question(traced, Complaint("bright", "wall"))
+
+
+def target_question(traced: TracedSetup, name: str, target: Target) -> Question | None:
+    """A target as a question; None where its readings are not taken in this setup."""
+    lit = traced.readings.get(target.reading)
+    over = None if target.over is None else traced.readings.get(target.over)
+    if lit is None or (target.over is not None and over is None):
+        return None
+    measure = Measure((lit,), () if over is None else (over,))
+    stops = measure.stops()
+    high = stops > target.level.si
+    tolerance = target.tolerance.si
+    limit = target.level.si + (tolerance if high else -tolerance)
+    if (target.limit == "at most" and not high) or (target.limit == "at least" and high):
+        limit = stops  # it holds on that side
+    reference = target.over or ("key" if lit.unit == "lx" else "middle grey")
+    face = face_of(traced)
+    same = face is not None and _position(traced, lit) == _position(traced, face)
+    known: Known = traced.known(
+        leader_of(over) if over is not None else None, *(() if high else measure.over)
+    )
+    return Question(
+        complaint=f"{name}: {target.reading} {'too bright' if high else 'too dark'}",
+        setup=traced.setup.name,
+        measure=measure,
+        telling=Telling(_the(target.reading), _the(reference), walls=wall_words(traced)),
+        high=high,
+        limit=Limit(limit, f"the target {name!r}", target=True),
+        known=known,
+        handles=traced.handles,
+        face=None if same else face,
+    )
+
+
+def _the(name: str) -> str:
+    level = name in ("key", "middle grey")
+    return name if level or name.startswith(("the ", "a ")) or not name.islower() else f"the {name}"
+
+
+def _position(traced: TracedSetup, lit: Lit) -> tuple[float, ...]:
+    return tuple(round(float(x), 3) for x in traced.probes[lit.name].point)
+
+
+def _target_of(traced: TracedSetup, lit: Lit) -> tuple[str, Target] | None:
+    """The target against key of a reading that is taken in the same spot."""
+    for name, target in traced.document.level_targets.items():
+        other = traced.readings.get(target.reading)
+        if other is None or target.over is not None or lit.name not in traced.probes:
+            continue
+        alike = other.unit == lit.unit and _position(traced, other) == _position(traced, lit)
+        if alike and _wanted_here(traced, target):
+            return name, target
+    return None
+
+
+def _target_over(traced: TracedSetup, place: str, over: str) -> tuple[str, Target] | None:
+    """The target of a place over another."""
+    places = {name: traced.probes[name].place for name in traced.readings}
+    for name, target in traced.document.level_targets.items():
+        if not _wanted_here(traced, target):
+            continue
+        if target.over and places.get(target.reading) == place and places.get(target.over) == over:
+            return name, target
+    return None
+
+
+def _wanted_here(traced: TracedSetup, target: Target) -> bool:
+    return not target.setups or traced.setup.name in target.setups
+
+
+def _of_target(found: tuple[str, Target] | None, usual: Limit, *, high: bool) -> Limit:
+    """The edge of a target's tolerance, where there is a target."""
+    if found is None:
+        return usual
+    name, target = found
+    edge = target.tolerance.si if high else -target.tolerance.si
+    return Limit(target.level.si + edge, f"the target {name!r}", target=True)

@@ -1,0 +1,239 @@
+"""A traced setup as complaints need it: every place's light by source, and places of its own."""
+
+from __future__ import annotations
+
+import functools
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Final
+
+import numpy as np
+
+from falloff.balance.why_causes import Known
+from falloff.balance.why_cures import Handle
+from falloff.balance.why_light import Given, Lit, pictured
+from falloff.balance.why_rays import (
+    NEAR,
+    in_between,
+    lifted,
+    light_straight_lux,
+    open_air,
+    sheets_between,
+    things_of,
+)
+from falloff.balance.why_words import per_cent
+from falloff.constants import LUMINANCE_WEIGHTS
+from falloff.document import SceneDocument
+from falloff.kit.catalogue import knob_share
+from falloff.layers import LightLayers
+from falloff.rays import RayScene
+from falloff.readings import MatrixReading, ReadingsMatrix, SetupLight, readings_matrix
+from falloff.sources import SKY, SUN
+from falloff.stage import OFFSET_M, Probe, Stage, View, dimming_of
+from falloff.transport import ProbeTrace, trace_probes
+from falloff.transport.direct import middle_of
+from falloff.types import Float64Array
+
+_WEIGHTS: Final = np.array(LUMINANCE_WEIGHTS)
+_FACE_PLACES: Final = (
+    "cheek_key", "cheek_shadow", "cheek_left", "cheek_right", "forehead", "eye_left", "eye_right",
+)  # fmt: skip
+_BLOCKED_SHARE: Final = 0.05
+_BEFORE_EYE_M: Final = 0.02
+
+
+@dataclass
+class TracedSetup:
+    """A setup with its light: readings of the scene by name, and a face's places by theirs.
+
+    document: as it stands in the setup. own: by "ANNA.eye_left" and the like; probes: of both.
+    """
+
+    document: SceneDocument
+    layers: LightLayers
+    setup: SetupLight
+    readings: dict[str, Lit] = field(default_factory=dict)
+    own: dict[str, Lit] = field(default_factory=dict)
+    grey: dict[str, float] = field(default_factory=dict)
+    probes: dict[str, Probe] = field(default_factory=dict)
+
+    @property
+    def stage(self) -> Stage:
+        """What stands where."""
+        return self.layers.solution.stage
+
+    @property
+    def view(self) -> View:
+        """The setup's camera in place."""
+        return self.stage.views[self.setup.camera]
+
+    @functools.cached_property
+    def gains(self) -> Mapping[str, Float64Array]:
+        """What each source's white light at full is times (3,)."""
+        colours = dict(zip(self.layers.names, self.layers.colours, strict=True))
+        return self.setup.gains(colours)
+
+    def read(self, probes: Sequence[Probe]) -> dict[str, Lit]:
+        """Light at more places, by their names."""
+        new = tuple(one for one in probes if one.name not in self.own)
+        if new:
+            traced = trace_probes(self.layers.solution, new)
+            self.own |= self.lits_of(traced)
+        return {one.name: self.own[one.name] for one in probes}
+
+    def place(self, name: str) -> Lit:
+        """A subject's place or an own probe that was read."""
+        return self.own[name]
+
+    def in_picture(self, lit: Lit) -> Lit:
+        """A reading against middle grey as the surface there is pictured."""
+        return pictured(lit, self.grey.get(lit.name, lit.reference))
+
+    def lits_of(self, traced: ProbeTrace) -> dict[str, Lit]:
+        """Every probe's light by source, those of other cameras left out."""
+        matrix = readings_matrix(self.layers.solution, traced)
+        blank = self.setup.no_readings(matrix.scene, matrix.sources)
+        found: dict[str, Lit] = {}
+        for k, one in enumerate(matrix.readings):
+            if one.view not in (None, self.setup.camera):
+                continue
+            probe = traced.probes[k]
+            spot = one.instrument == "spot"
+            reference = blank.mid_grey_nit if spot else blank.key_lux
+            given = self._given(matrix, k, probe)
+            found[one.name] = Lit(one.name, given, reference, one.unit)
+            self.grey[one.name] = self._grey(one, blank.mid_grey_nit)
+            self.probes[one.name] = probe
+        return found
+
+    def _grey(self, one: MatrixReading, grey_nit: float) -> float:
+        """The light at which the surface under a receptor is pictured as middle grey."""
+        if one.unit != "lx":
+            return grey_nit
+        albedo = 0.18 if one.albedo is None else float(_WEIGHTS @ np.array(one.albedo))
+        return grey_nit * math.pi / max(albedo, 1e-6)
+
+    def _given(self, matrix: ReadingsMatrix, k: int, probe: Probe) -> tuple[Given, ...]:
+        given = []
+        for s, name in enumerate(matrix.sources):
+            gain = self.gains[name] * _WEIGHTS
+            direct = float(gain @ np.array(matrix.direct[s][k]))
+            bounced = float(gain @ np.array(matrix.bounced[s][k]))
+            off = {on: share * bounced for on, share in matrix.shares[s][k].items()}
+            source = self.stage.sources[s]
+            unhindered = None
+            if probe.instrument == "flat" and source.kind in NEAR and gain.sum() > 0.0:
+                light = light_straight_lux(open_air(), source, (probe,))[0]
+                unhindered = max(direct, float(gain.sum()) * float(light))
+            given.append(Given(name, direct, bounced, off, unhindered))
+        return tuple(given)
+
+    def hindrances(self, lit: Lit) -> dict[str, str]:
+        """What stands before each source that a receptor would see, in words."""
+        probe = self.probes.get(lit.name)
+        if probe is None or probe.instrument != "flat":
+            return {}
+        found = {}
+        start = lifted(probe.point, probe.normal)
+        for one in lit.given:
+            if one.open is None or one.open - one.direct < _BLOCKED_SHARE * one.open:
+                continue
+            source = self.stage.sources[self.layers.names.index(one.source)]
+            _, names = in_between(self.stage, self.layers.solution.scene, source, start)
+            things = [*things_of(names), *sheets_between(self.stage, start, source.shape[:3])]
+            things = [f"{thing} itself" if thing == probe.subject else thing for thing in things]
+            if things:
+                found[one.source] = " and ".join(dict.fromkeys(things[:2]))
+        return found
+
+    def known(self, lead: str | None = None, *places: Lit) -> Known:
+        """What is known of the sources besides their light."""
+        hindered: dict[str, str] = {}
+        far: dict[str, float] = {}
+        for lit in places[:1]:
+            point = self.probes[lit.name].point
+            far = {
+                source.name: float(np.linalg.norm(middle_of(source)[0] - point))
+                for source in self.stage.sources
+                if source.kind in NEAR
+            }
+        for lit in places:
+            hindered = self.hindrances(lit) | hindered
+        return Known(
+            lead=lead,
+            shares={name: self.setup.dims.get(name, 1.0) for name in self.layers.names},
+            in_the_way=hindered,
+            distance_m=far,
+            windows=frozenset(n for n, one in self.handles.items() if one.kind == "window"),
+        )
+
+    @functools.cached_property
+    def handles(self) -> Mapping[str, Handle]:
+        """What can be done with each source."""
+        found = {}
+        for source in self.stage.sources:
+            name = source.name
+            if source.kind == SKY:
+                found[name] = Handle("window")
+            elif source.kind == SUN or name not in (
+                *self.document.fixtures,
+                *self.document.practicals,
+            ):
+                found[name] = Handle("fixed")
+            else:
+                found[name] = self._light_handle(name)
+        return found
+
+    def _light_handle(self, name: str) -> Handle:
+        dimming = dimming_of(self.document, name)
+        share = self.setup.dims.get(name, 1.0)
+        if not dimming.dims:
+            return Handle("fixed", share)
+
+        def knob(light_share: float) -> str:
+            return per_cent(knob_share(dimming.curve, min(1.0, max(0.0, light_share))))
+
+        return Handle("light", share, knob)
+
+    @property
+    def subjects(self) -> tuple[str, ...]:
+        """The people in the setup, as they are written."""
+        return tuple(self.stage.subjects)
+
+
+def traced_setup(document: SceneDocument, layers: LightLayers, setup: SetupLight) -> TracedSetup:
+    """A setup's light at the scene's readings and at the faces of everybody in it."""
+    found = TracedSetup(document, layers, setup)
+    found.readings = found.lits_of(layers.probes)
+    scene = layers.solution.scene
+    people = found.subjects
+    found.read([one for name in people for one in face_probes(found.stage, scene, name)])
+    return found
+
+
+def face_probes(stage: Stage, scene: RayScene, name: str) -> list[Probe]:
+    """Flat receptors square to a face's places; those of the eyes lie on the eyes themselves."""
+    places = stage.subjects[name]
+    points = {
+        spot: _on_eye(scene, places.points[spot], places.normals[spot])
+        if spot.startswith("eye")
+        else places.points[spot]
+        for spot in _FACE_PLACES
+    }
+    return [
+        Probe(
+            name=f"{name}.{spot}", instrument="flat", point=points[spot],
+            normal=places.normals[spot], place=f"{name}.{spot}", faces="square",
+            material=f"skin of {name}", subject=name,
+        )
+        for spot in _FACE_PLACES
+    ]  # fmt: skip
+
+
+def _on_eye(scene: RayScene, point: Float64Array, normal: Float64Array) -> Float64Array:
+    """The place where someone who looks an eye in the face sees it, just before lid or cornea."""
+    start = point + _BEFORE_EYE_M * normal
+    hits = scene.first_hit(start.astype(np.float32)[None], -normal.astype(np.float32)[None])
+    near = float(hits.distance[0]) if hits.triangle[0] >= 0 else _BEFORE_EYE_M
+    return np.asarray(start - (min(near, 2.0 * _BEFORE_EYE_M) - 2.0 * OFFSET_M) * normal)

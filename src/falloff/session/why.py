@@ -1,0 +1,171 @@
+"""why: what is wrong with the picture, by how many stops, from what cause, and what cures it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from falloff.balance.why import Why, Whys
+from falloff.balance.why_answers import answer
+from falloff.balance.why_beam import beam_fixtures, why_beam
+from falloff.balance.why_complaints import Complaint, read_complaint, same_name, unknown
+from falloff.balance.why_jump import why_jumps
+from falloff.balance.why_onoff import metered, why_onoff, whys_by_worst
+from falloff.balance.why_plan import all_questions, people_meant, why_plan
+from falloff.balance.why_read import read_file, read_lines
+from falloff.balance.why_scene import TracedSetup, traced_setup
+from falloff.camera import CameraSettings
+from falloff.document import NamedAim
+from falloff.errors import DocumentError, Fault
+from falloff.layers import cached_layers
+from falloff.session.quick.readers import camera as read_camera
+from falloff.session.scene import Scene, open_scene, setup_light
+from falloff.transport import Progress, silent
+
+_WIDE = ("wide", "master", "long", "two-shot")
+
+
+def run_why(
+    path: Path,
+    *,
+    said: Sequence[str] = (),
+    setups: tuple[str, ...] = (),
+    progress: Progress = silent,
+) -> Whys:
+    """Why a scene's picture is as it is complained of; without words, what is wrong at all.
+
+    said: the complaint's words. Raises DocumentError for a complaint, a reading or a person that
+    there is not, with the nearest one.
+    """
+    complaint = read_complaint(tuple(said)) if said else None
+    scene = open_scene(path, setups)
+    traced = _traced(scene, progress)
+    if complaint is not None and complaint.kind == "jump":
+        whys = _jumps(scene, traced, complaint)
+    elif complaint is not None:
+        whys = [one for setup in traced.values() for one in why_plan(setup, complaint)]
+    else:
+        whys = _everything(traced)
+    ranked = whys_by_worst(whys)
+    says = () if complaint is not None else (_in_all(ranked),)
+    return Whys(scene=scene.document.title, whys=ranked, says=says, asked=complaint is not None)
+
+
+def run_why_readings(
+    lines: Sequence[str] = (),
+    *,
+    file: Path | None = None,
+    camera: str = "",
+    said: Sequence[str] = (),
+) -> Whys:
+    """The same from readings with lights on and off alone; nothing is traced.
+
+    camera: "T2.8, ISO 800, 180 deg, ND 0.6", that of the file where "". Raises DocumentError with
+    all that does not add up.
+    """
+    complaint = read_complaint(tuple(said)) if said else None
+    readings = read_lines(tuple(lines))
+    if file is not None:
+        held = read_file(file)
+        readings, camera = (*held.readings, *readings), camera or held.camera
+    if not readings:
+        raise DocumentError(
+            Fault(
+                what="there are no readings", expected="--read or --readings",
+                fix="--read 'key cheek: all 320 lx, BOOK 210, ambient 60'",
+            )
+        )  # fmt: skip
+    return why_onoff(metered(readings, _settings(camera)), complaint)
+
+
+def _settings(camera: str) -> CameraSettings | None:
+    if not camera.strip():
+        return None
+    found = read_camera(camera)
+    return CameraSettings(
+        t_number=found["t_number"], iso=found["iso"], exposure_time_s=found["exposure_time_s"],
+        nd_stops=found["nd_stops"],
+    )  # fmt: skip
+
+
+def _traced(scene: Scene, progress: Progress) -> dict[str, TracedSetup]:
+    """Every setup's light, in the scene's order."""
+    found: dict[str, TracedSetup] = {}
+    for standing in scene.arrangements:
+        layers, _ = cached_layers(standing.stage, sizes={}, progress=progress)
+        for name in standing.setups:
+            light = setup_light(standing.document, name)
+            found[name] = traced_setup(standing.document, layers, light)
+    return {name: found[name] for name in scene.setups}
+
+
+def _everything(traced: dict[str, TracedSetup]) -> list[Why]:
+    """All that can be complained of, in every setup, and what jumps between them."""
+    whys: list[Why] = []
+    for setup in traced.values():
+        whys += [answer(question) for question in all_questions(setup)]
+        for name, fixture in setup.document.fixtures.items():
+            # A bare point says where a light looks, not what it is for.
+            if isinstance(fixture.aim, NamedAim) and setup.setup.dims.get(name, 1.0) > 0.0:
+                whys += [why_beam(setup, one) for one in beam_fixtures(setup, name)]
+    if len(traced) > 1:
+        first, *others = traced.values()
+        whys += [
+            why_jumps(first, other, person)
+            for other in others
+            for person in first.subjects
+            if person in other.subjects
+        ]
+    return whys
+
+
+def _jumps(scene: Scene, traced: dict[str, TracedSetup], complaint: Complaint) -> list[Why]:
+    """Every setup against the wide, or the one that is said."""
+    if len(traced) < 2:
+        raise DocumentError(
+            Fault(
+                what="only one setup is looked at, so nothing can jump",
+                where=scene.document.file_name, expected="two setups or more",
+                found=", ".join(scene.setups),
+            )
+        )  # fmt: skip
+    names = list(traced)
+    first = next((n for n in names if any(word in n.casefold() for word in _WIDE)), names[0])
+    others = [name for name in names if name != first]
+    if complaint.toward:
+        others = _setups_meant(names, complaint.toward)
+        if first in others:
+            first = next(name for name in names if name not in others)
+    found = []
+    for other in others:
+        people = people_meant(traced[other], complaint.about)
+        both = [one for one in people if one in traced[first].subjects]
+        if not both:
+            raise unknown(
+                "person", complaint.about or "face", traced[first].subjects, where=first,
+                what=f"nobody of {other} is in {first}, so nothing jumps",
+            )  # fmt: skip
+        found += [why_jumps(traced[first], traced[other], person) for person in both]
+    return found
+
+
+def _setups_meant(names: list[str], said: str) -> list[str]:
+    """The setups that words may mean: "the close" is CLOSE-UP."""
+    for name in names:
+        if same_name(name, said):
+            return [name]
+    found = [name for name in names if said.casefold() in name.casefold()]
+    if not found:
+        raise unknown("setup", said, names)
+    return found
+
+
+def _in_all(whys: tuple[Why, ...]) -> str:
+    """How much is wrong, and what first."""
+    wrong = [one for one in whys if one.wrong]
+    if not whys:
+        return "There is nobody, no window and no target in this scene: name a reading."
+    if not wrong:
+        return f"Nothing is wrong by the usual measures; {len(whys)} things were looked at."
+    things = "thing is" if len(wrong) == 1 else "things are"
+    return f"{len(wrong)} {things} off, of {len(whys)} looked at; the worst first."

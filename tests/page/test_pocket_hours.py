@@ -190,8 +190,7 @@ def test_the_line_tells_sun_sky_spread_targets_and_how_long(phone: OpenPhone) ->
     said = line.inner_text().replace(NBSP, " ")
     assert said.startswith("Sun 4° up, north-west; clear sky; mark ")
     assert "stop" in said
-    assert "Mark at key holds" in said
-    assert "within half a stop" in said
+    assert "Mark at key perhaps holds" in said
     choose(one, "02:00")
     assert " down; clear sky" in line.inner_text()
     one.tab("Day")
@@ -200,9 +199,12 @@ def test_the_line_tells_sun_sky_spread_targets_and_how_long(phone: OpenPhone) ->
     assert "mark level with key, within 1/3 stop" in panel.inner_text()
     rows = [row.inner_text() for row in panel.locator("tbody th").all()]
     assert rows == ["02:00", "09:00", "13:40", "20:45"]
+    choose(one, "20:45")
+    assert "Mark stays within half a stop for" in panel.inner_text()
 
 
 def test_back_to_the_plan_is_back_to_its_hour(phone: OpenPhone) -> None:
+    """Its picture is mixed anew, in another order: a sample may round the other way."""
     one = phone()
     planned, said = one.picture(), one.answer()
     bar = one.page.locator(".changes")
@@ -218,14 +220,14 @@ def test_back_to_the_plan_is_back_to_its_hour(phone: OpenPhone) -> None:
     late = one.picture()
     one.page.get_by_role("button", name="See plan").click()
     one.settle()
-    assert (one.picture() == planned).all()
+    check_within_a_code(one.picture(), planned)
     one.page.get_by_role("button", name="See now").click()
     one.settle()
-    assert (one.picture() == late).all()
+    check_within_a_code(one.picture(), late)
     one.page.get_by_role("button", name="Back to the plan").click()
     one.settle()
     assert one.page.get_by_role("radio", name="13:40").is_checked()
-    assert (one.picture() == planned).all()
+    check_within_a_code(one.picture(), planned)
     assert one.answer() == said
     assert "As planned" in bar.inner_text()
 

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+import msgspec
+
 from falloff.camera import mid_grey_luminance_nit
 from falloff.camera.atomic_write import write_whole
 from falloff.errors import Fault, OutputError
@@ -119,16 +121,11 @@ def _traced(
         firsts = {camera: _add_layers(layers, camera, lights, halves) for camera in sizes}
         for name, setup in lights.items():
             first, scales = firsts[setup.camera]
-            found[name] = pocket_setup(
-                standing.document,
-                layers,
-                setup,
-                light=first,
-                scales=scales,
-                day=None
-                if name not in fit.hours
-                else _day(scene, fit, layers, setup, makers=makers, halves=halves),
-            )
+            made = pocket_setup(standing.document, layers, setup, light=first, scales=scales)
+            if name in fit.hours:
+                day = _day(scene, fit, layers, made, makers=makers, halves=halves)
+                made = msgspec.structs.replace(made, day=day)
+            found[name] = made
     whole = pocket_scene(
         scene.document,
         tuple(found[name] for name in fit.setups),
@@ -153,14 +150,15 @@ def _day(
     scene: Scene,
     fit: PocketFit,
     layers: LightLayers,
-    setup: SetupLight,
+    made: PocketSetup,
     *,
     makers: dict[Hashable, HourMaker],
     halves: list[Half],
 ) -> PocketDay:
     """A setup's day; pictures that no setup before it has made are added to `halves`."""
-    document = scene.arrangement_of(setup.name).document
-    key = hours_key(scene.document, setup.name)
+    document = scene.arrangement_of(made.name).document
+    setup = setup_light(document, made.name)
+    key = hours_key(scene.document, made.name)
     if key not in makers:
         makers[key] = HourMaker.of(layers, document)
     maker, moments = makers[key], fit.hours[setup.name]
@@ -173,7 +171,12 @@ def _day(
         maker.made[setup.camera, one.instant] = len(halves), scale
         halves.append(half)
     return pocket_day(
-        maker, document, setup, moments=moments, left_out=fit.hours_left_out[setup.name]
+        maker,
+        document,
+        setup,
+        moments=moments,
+        left_out=fit.hours_left_out[setup.name],
+        told_first=made.readings[made.first].name if made.readings else None,
     )
 
 

@@ -71,13 +71,13 @@ class PocketContrast(msgspec.Struct, frozen=True, kw_only=True):
 class PocketSetup(msgspec.Struct, frozen=True, kw_only=True):
     """One setup: its picture's size, exposure, sources, readings and units.
 
-    key: place of its key reading; light: number of its first source's layer, the others follow;
-    scales: what each source's layer is to be multiplied by, cd/m²; day: not there in a scene
-    without an hour.
+    first: place of the reading that is told first; light: number of its first source's layer, the
+    others follow; scales: what each source's layer is to be multiplied by, cd/m²; day: not there in
+    a scene without an hour.
     """
 
     name: str
-    key: int | None
+    first: int
     light: int
     scales: tuple[float, ...]
     width: int
@@ -139,9 +139,11 @@ def pocket_setup(
     *,
     light: int,
     scales: tuple[float, ...],
-    day: PocketDay | None = None,
 ) -> PocketSetup:
-    """One setup of an arranged document and its layers; light, scales: see `pocket_page`."""
+    """One setup of an arranged document and its layers, its day left out.
+
+    light, scales: see `pocket_page`.
+    """
     taken = take_readings(layers, setup)
     places = [
         k for k, probe in enumerate(layers.probes.probes) if probe.view in (None, setup.camera)
@@ -164,9 +166,17 @@ def pocket_setup(
     )
     at = {(reading.place, reading.instrument): n for n, reading in enumerate(readings)}
     height, width = layers.views[setup.camera].direct.shape[1:3]
+    contrasts = tuple(
+        PocketContrast(
+            subject=one.subject,
+            key=at[(f"{one.subject}.cheek_key", "flat")],
+            shadow=at[(f"{one.subject}.cheek_shadow", "flat")],
+        )
+        for one in taken.contrasts
+    )
     return PocketSetup(
         name=setup.name,
-        key=next((n for n, one in enumerate(readings) if one.name == setup.key), None),
+        first=_first(setup.key, readings, contrasts),
         light=light,
         scales=scales,
         width=width,
@@ -176,18 +186,22 @@ def pocket_setup(
             _source(document, setup, name, layers.colours[s]) for s, name in enumerate(layers.names)
         ),
         readings=readings,
-        contrasts=tuple(
-            PocketContrast(
-                subject=one.subject,
-                key=at[(f"{one.subject}.cheek_key", "flat")],
-                shadow=at[(f"{one.subject}.cheek_shadow", "flat")],
-            )
-            for one in taken.contrasts
-        ),
+        contrasts=contrasts,
         units=pocket_units(document),
         findings=taken.findings,
-        day=msgspec.UNSET if day is None else day,
     )
+
+
+def _first(
+    key: str | None, readings: tuple[PocketReading, ...], contrasts: tuple[PocketContrast, ...]
+) -> int:
+    """The setup's key; else the key side of a face, the first that is no spot, the first at all."""
+    of_key = next((n for n, one in enumerate(readings) if one.name == key), None)
+    if of_key is not None:
+        return of_key
+    if contrasts:
+        return contrasts[0].key
+    return next((n for n, one in enumerate(readings) if one.instrument != "spot"), 0)
 
 
 def _source(

@@ -11,6 +11,7 @@ from typing import Final
 import msgspec
 import numpy as np
 
+from falloff.clock import clock_words
 from falloff.constants import LUMINANCE_WEIGHTS
 from falloff.day import Day, through_day
 from falloff.day.advice import countdown
@@ -73,7 +74,7 @@ class PocketHour(msgspec.Struct, frozen=True, kw_only=True):
     sky_lux: float
     sun_lux: float
     readings: tuple[tuple[Levels, ...], ...]
-    stays: PocketStay | None
+    stays: PocketStay | None = None
 
 
 class PocketTarget(msgspec.Struct, frozen=True, kw_only=True):
@@ -172,10 +173,12 @@ def pocket_day(
     *,
     moments: tuple[PocketMoment, ...],
     left_out: tuple[PocketMoment, ...],
+    told_first: str | None,
 ) -> PocketDay:
     """A setup's day; the maker has made a picture of each of the moments.
 
-    document: as it stands in the setup; moments: without its own hour, which is put among them.
+    document: as it stands in the setup; moments: without its own hour, which is put among them;
+    told_first: the reading that is told how long it stays.
     """
     own = instant_of(document)
     assert own is not None
@@ -186,7 +189,12 @@ def pocket_day(
     return PocketDay(
         date=day.date,
         sky=document.sky.type,
-        hours=tuple(_hour(maker, document, setup, day=day, moment=one) for one in ordered),
+        hours=tuple(
+            msgspec.structs.replace(
+                _hour(maker, document, setup, one), stays=_stays(day, told_first, one.instant)
+            )
+            for one in ordered
+        ),
         own=ordered.index(mine),
         sources=tuple(one.name for one in maker.outside(own, None).sources),
         targets=tuple(
@@ -194,7 +202,8 @@ def pocket_day(
                 name=one.name,
                 asks=one.asks,
                 holds=tuple(
-                    (f"{held.start:%H:%M}", f"{held.end:%H:%M}", held.sure) for held in one.holds
+                    (clock_words(held.start), clock_words(held.end), held.sure)
+                    for held in one.holds
                 ),
             )
             for one in day.targets
@@ -204,12 +213,7 @@ def pocket_day(
 
 
 def _hour(
-    maker: HourMaker,
-    document: SceneDocument,
-    setup: SetupLight,
-    *,
-    day: Day,
-    moment: PocketMoment,
+    maker: HourMaker, document: SceneDocument, setup: SetupLight, moment: PocketMoment
 ) -> PocketHour:
     instant = moment.instant
     light, scale = (None, 1.0) if moment.word == _OWN_WORD else maker.made[setup.camera, instant]
@@ -232,16 +236,13 @@ def _hour(
             for k, probe in enumerate(probes)
             if probe.view in (None, setup.camera)
         ),
-        stays=_stays(day, setup, instant),
     )
 
 
-def _stays(day: Day, setup: SetupLight, instant: datetime) -> PocketStay | None:
-    """The countdown of the key reading, or of the first, from an hour on."""
-    names = tuple(day.moments[0].levels)
-    if not names:
+def _stays(day: Day, name: str | None, instant: datetime) -> PocketStay | None:
+    """The countdown of a reading from an hour on."""
+    if name is None:
         return None
-    name = setup.key if setup.key in names else names[0]
     times = [one.instant for one in day.moments]
     stops = [one.levels[name].stops for one in day.moments]
     found = countdown(times, stops, reading=name, start=instant)

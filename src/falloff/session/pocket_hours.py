@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
 
-from falloff.clock import local_instant, read_clock
+from falloff.clock import clock_words, local_instant, read_clock
 from falloff.daylight import Location, SunEvents, sun_events, sun_place
 from falloff.document import SceneDocument, instant_of
 from falloff.errors import DaylightError, DocumentError, Fault
@@ -32,7 +32,7 @@ class PocketMoment:
     @property
     def clock(self) -> str:
         """As a clock shows it, "20:45"."""
-        return f"{self.instant:%H:%M}"
+        return clock_words(self.instant)
 
 
 def has_hours(document: SceneDocument) -> bool:

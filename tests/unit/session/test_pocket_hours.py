@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from falloff.clock import clock_words
 from falloff.day import through_day
 from falloff.document import SceneDocument, arranged, instant_of, parse_document
 from falloff.errors import DaylightError, DocumentError
@@ -20,7 +21,7 @@ from falloff.session.picture import sizes_of
 from falloff.session.pocket import run_pocket
 from falloff.session.pocket_day import HourMaker
 from falloff.session.pocket_fit import fitting, hours_key
-from falloff.session.pocket_hours import has_hours, moments_to_hold
+from falloff.session.pocket_hours import PocketMoment, has_hours, moments_to_hold
 from falloff.session.pocket_metered import MeteredReading
 from falloff.session.scene import known_names, open_scene, setup_light
 
@@ -214,7 +215,7 @@ def test_readings_of_an_hour_are_those_of_the_day(copy: Copied) -> None:
     (wanted,) = told.targets
     assert target["asks"] == wanted.asks
     assert [one[:2] for one in target["holds"]] == [
-        [f"{one.start:%H:%M}", f"{one.end:%H:%M}"] for one in wanted.holds
+        [clock_words(one.start), clock_words(one.end)] for one in wanted.holds
     ]
     (stays,) = told.countdowns
     own = setup["day"]["hours"][setup["day"]["own"]]["stays"]
@@ -222,6 +223,31 @@ def test_readings_of_an_hour_are_those_of_the_day(copy: Copied) -> None:
     assert own["minutes"] == (
         None if stays.minutes is None else pytest.approx(stays.minutes, abs=0.06)
     )
+
+
+@pytest.mark.parametrize(
+    ("key", "first"), [("", "mark"), (", key: mark", "mark"), (", key: wall", "wall")]
+)
+def test_how_long_it_stays_is_told_of_the_reading_that_is_told_first(
+    tmp_path: Path, key: str, first: str
+) -> None:
+    """A spot comes first in the file, and is told first where it is the setup's key alone."""
+    mark, wall = (line for line in TEXT.splitlines() if line.startswith(("  mark: ", "  wall: ")))
+    text = TEXT.replace(f"{mark}\n{wall}", f"{wall}\n{mark}").replace(
+        "DAY: {camera: WIDE", f"DAY: {{camera: WIDE{key}"
+    )
+    made = run_pocket(written(tmp_path, text), setups=("DAY",), out=tmp_path / "h.html")
+    (setup,) = parts_of(made.file.read_text(encoding="utf-8"))[0]["setups"]
+    assert [one["name"] for one in setup["readings"]] == ["wall", "mark"]
+    assert setup["readings"][setup["first"]]["name"] == first
+    told = [one["stays"]["reading"] for one in setup["day"]["hours"] if one["stays"] is not None]
+    assert set(told) == {first}
+
+
+def test_a_clock_is_told_to_the_nearest_minute() -> None:
+    """Pencil: as the day in the terminal tells it."""
+    late = datetime(2026, 6, 21, 4, 43, 31, tzinfo=LONDON)
+    assert PocketMoment(late, "sunrise").clock == clock_words(late) == "04:44"
 
 
 def test_hours_are_left_out_before_setups(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -4,14 +4,6 @@ import { levelAgainst, levelWords } from "./words.js";
 
 const MOST_OTHERS = 3;
 
-/** The reading that the answer begins with: the setup's key, else the first on a face or at all. */
-export function keyOf(setup) {
-  if (setup.key !== null) return setup.key;
-  if (setup.contrasts.length > 0) return setup.contrasts[0].key;
-  const flat = setup.readings.findIndex(({ instrument }) => instrument !== "spot");
-  return Math.max(flat, 0);
-}
-
 /** 1 where the scene says what a reading should come to. */
 function wanted(setup, n) {
   return setup.readings[n].wanted ? 1 : 0;
@@ -20,7 +12,7 @@ function wanted(setup, n) {
 /** Sentences from the longest to the shortest; the first that fits is shown. */
 export function answersOf(setup, values) {
   if (values.length === 0) return ["This setup asks for no readings."];
-  const key = keyOf(setup);
+  const key = setup.first;
   const name = (n) => setup.readings[n].name;
   const first = name(key).charAt(0).toUpperCase() + name(key).slice(1);
   const main = `${first} ${levelAgainst(values[key].stops, values[key].reference)}`;

@@ -1,5 +1,5 @@
 // The day: buttons for its hours, a line on the one that is chosen, and a list of when it suits.
-import { fitting, keyOf } from "./answer.js";
+import { fitting } from "./answer.js";
 import { element, say } from "./elements.js";
 import { hourShown, spreadOf } from "./hours.js";
 import { readingsOf } from "./light.js";
@@ -104,7 +104,7 @@ function skyWords(day, hour) {
 /** How far the answer's reading may lie from what is told, in this weather. */
 function spreadWords(setup, now, values) {
   if (values.length === 0) return "";
-  const n = keyOf(setup);
+  const n = setup.first;
   const told = rangeWords(spreadOf(setup, now, n, values[n].value));
   return told && `${setup.readings[n].name} ${told}`;
 }
@@ -201,7 +201,7 @@ function targetRow({ name, asks, holds }) {
 /** The answer's reading at every hour, with the dims and the exposure of now. */
 function byTheHour(scene, setup, now) {
   if (setup.readings.length === 0 || setup.day.hours.length < 2) return [];
-  const n = keyOf(setup);
+  const n = setup.first;
   const rows = setup.day.hours.map((hour) => {
     const then = { ...now, hour: hour.light === null ? undefined : hour.clock };
     const { stops, reference, value } = readingsOf(setup, then, scene.luminance)[n];

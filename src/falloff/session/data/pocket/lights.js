@@ -1,5 +1,4 @@
 // The lights: a dim for each that has one, by slider or by thirds of a stop, on or off.
-import { keyOf } from "./answer.js";
 import { button, element, say } from "./elements.js";
 import { otherHour } from "./hours.js";
 import { knobMoved, lightShare } from "./light.js";
@@ -114,7 +113,7 @@ function daylightRow(state) {
 /** What a window or the sun gives the answer's reading at another hour. */
 function givenWords(setup, name, { clock }, values) {
   if (values.length === 0) return `as at ${clock}`;
-  const n = keyOf(setup);
+  const n = setup.first;
   const { share } = values[n].parts.find((part) => part.source === name);
   const given = share > 0 ? `${perCent(share)} of` : "nothing to";
   return `${given} ${setup.readings[n].name} at ${clock}`;

@@ -62,7 +62,7 @@ function readingRow(state, reading, n, plan) {
   const bars = setup.sources.map(({ name }) => shareRow(name));
   const root = element(
     "details",
-    { class: "reading", open: n === (setup.key ?? 0) },
+    { class: "reading", open: n === setup.first },
     element(
       "summary",
       {},

@@ -96,14 +96,14 @@ class Still:
             light[rows] = self.curve.decode(self.signals(rows, slice(None)))
         return light
 
-    def clipped(self, signals: Float64Array) -> BoolArray:
+    def clipped(self, encoded: Float64Array) -> BoolArray:
         """Which pixels (...) of encoded values (..., 3) have a channel that had no more room."""
         top = _HALF_MAX if self.bits is None else 1.0 - self._margin
-        return np.asarray((signals >= top).any(axis=-1))
+        return np.asarray((encoded >= top).any(axis=-1))
 
-    def crushed(self, signals: Float64Array) -> BoolArray:
+    def crushed(self, encoded: Float64Array) -> BoolArray:
         """Which pixels (...) of encoded values (..., 3) are black in all channels."""
-        return np.asarray((signals <= (0.0 if self.bits is None else self._margin)).all(axis=-1))
+        return np.asarray((encoded <= (0.0 if self.bits is None else self._margin)).all(axis=-1))
 
     @property
     def _margin(self) -> float:

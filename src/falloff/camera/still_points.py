@@ -193,7 +193,7 @@ def _sampled(still: Still, name: str, disc: _Disc, top: float | None) -> StillPo
         floor = float((still.curve.decode(half) @ weights)[0])
     mean = max(float(luminance.mean()), floor)
     stops = math.log2(mean / grey)
-    errors = _errors(still, disc, luminance, mean)
+    errors = _errors(still, disc, luminance, mean, clipped=clipped > _TOLD_SHARE)
     limit: StillLimit = "equal"
     if clipped > _TOLD_SHARE:
         limit = "at least"
@@ -234,7 +234,9 @@ def _uv(xyz: Float64Array) -> tuple[float, float] | None:
 # Errors ----------------------------------------------------------------------------------
 
 
-def _errors(still: Still, disc: _Disc, luminance: Float64Array, mean: float) -> StillError:
+def _errors(
+    still: Still, disc: _Disc, luminance: Float64Array, mean: float, *, clipped: bool
+) -> StillError:
     middle = disc.signals.mean(axis=0)
     encoded = np.clip(still.curve.encode(np.array([mean])), 0.0, 1.0)
     stops = math.log2(mean / still.middle_grey_share)
@@ -242,7 +244,7 @@ def _errors(still: Still, disc: _Disc, luminance: Float64Array, mean: float) -> 
         spread_stops=_in_stops(_spread(luminance, disc.offsets) / mean),
         quantisation_stops=_in_stops(_quantisation(still, disc.signals, middle) / mean),
         jpeg_stops=_in_stops(_jpeg(still, middle, len(luminance)) / mean),
-        look_stops=_look(stops, float(encoded[0])) if still.graded else 0.0,
+        look_stops=_look(stops, float(encoded[0]), bound=clipped) if still.graded else 0.0,
     )
 
 
@@ -320,11 +322,15 @@ def _moved(still: Still, middle: Float64Array, by: Float64Array) -> float:
     return abs(float(ends[1] - ends[0])) / 2.0
 
 
-def _look(stops: float, encoded: float) -> float:
-    """How far a look may have drawn a place towards or from grey, in stops, with its sign."""
+def _look(stops: float, encoded: float, *, bound: bool) -> float:
+    """How far a look may have drawn a place towards or from grey, in stops, with its sign.
+
+    bound: the place is told as at least so light; a shoulder hides more light, never less.
+    """
     shoulder = max(0.0, (encoded - _SHOULDER_FROM) / (1.0 - _SHOULDER_FROM))
     toe = max(0.0, (_TOE_FROM - encoded) / _TOE_FROM)
-    return _LOOK_SLOPE * stops + _SHOULDER_STOPS * shoulder**2 - _TOE_STOPS * toe**2
+    hidden = 0.0 if bound else _SHOULDER_STOPS * shoulder**2
+    return _LOOK_SLOPE * stops + hidden - _TOE_STOPS * toe**2
 
 
 # Words -----------------------------------------------------------------------------------

@@ -41,6 +41,14 @@ if TYPE_CHECKING:
         taken_as,
     )
     from falloff.session.scene import Scene, open_scene, setup_light
+    from falloff.session.still import (
+        StillAsked,
+        StillTarget,
+        StillTargets,
+        still_edits,
+        targets_from_still,
+        write_still_targets,
+    )
 
 _HOMES = {
     "BalanceAsked": "falloff.session.balance",
@@ -70,6 +78,9 @@ _HOMES = {
     "Scene": "falloff.session.scene",
     "SheetOptions": "falloff.session.kit",
     "Started": "falloff.session.new",
+    "StillAsked": "falloff.session.still",
+    "StillTarget": "falloff.session.still",
+    "StillTargets": "falloff.session.still",
     "check_answer": "falloff.session.quick",
     "fitting_default": "falloff.session.quick",
     "location_file": "falloff.session.locations",
@@ -89,8 +100,11 @@ _HOMES = {
     "run_picture": "falloff.session.picture",
     "run_pocket": "falloff.session.pocket",
     "setup_light": "falloff.session.scene",
+    "still_edits": "falloff.session.still",
     "taken_as": "falloff.session.quick",
+    "targets_from_still": "falloff.session.still",
     "warm_up": "falloff.layers",
+    "write_still_targets": "falloff.session.still",
 }
 
 __all__ = [
@@ -118,6 +132,9 @@ __all__ = [
     "Scene",
     "SheetOptions",
     "Started",
+    "StillAsked",
+    "StillTarget",
+    "StillTargets",
     "check_answer",
     "fitting_default",
     "held_of",
@@ -140,8 +157,11 @@ __all__ = [
     "run_picture",
     "run_pocket",
     "setup_light",
+    "still_edits",
     "taken_as",
+    "targets_from_still",
     "warm_up",
+    "write_still_targets",
 ]
 
 

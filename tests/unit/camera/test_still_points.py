@@ -160,6 +160,16 @@ def test_the_look_s_error_grows_towards_white_and_black() -> None:
     assert still_difference(low, low).error_stops < 0.05  # alike: the look is in both
 
 
+def test_a_clipped_place_of_a_graded_still_is_a_useful_bound() -> None:
+    """A look's shoulder hides light, never adds any: the bound errs by the middle's slope alone."""
+    still = read_still(strip(np.array([0.46, 1.0])), "srgb")
+    grey, white = sample_still(still, places(2))
+    told = still_difference(white, grey)
+    assert told.limit == "at least"
+    assert_allclose(told.stops, 2.48, atol=0.02)  # pencil: log2(1/0.179)
+    assert_allclose(told.error_stops, 0.3 * 2.48, atol=0.02)  # our own figure, 0.3 a stop
+
+
 def strip(values: NDArray[np.float64]) -> bytes:
     """Flat grey patches side by side."""
     row = np.repeat(values, 32)

@@ -134,6 +134,22 @@ def comes_twice(when: datetime, zone: str) -> bool:
     return here > there
 
 
+def midnight(day: date, zone: str) -> datetime:
+    """The instant at which a day begins by the clocks of a zone, aware.
+
+    Raises DaylightError for an unknown zone.
+    """
+    return datetime.combine(day, time(), zone_of(zone))
+
+
+def real_minutes(start: datetime, end: datetime) -> float:
+    """Minutes from one aware instant to another, whatever clocks are set forward or back between.
+
+    The difference of two times of one zone is what its clock shows, not what passes.
+    """
+    return (end.timestamp() - start.timestamp()) / 60.0
+
+
 def require_aware(instant: datetime) -> None:
     """Refuse a time that does not say where its clock hangs: DaylightError."""
     if instant.utcoffset() is None:

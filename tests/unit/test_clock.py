@@ -9,8 +9,10 @@ import pytest
 from falloff.clock import (
     comes_twice,
     local_instant,
+    midnight,
     read_clock,
     read_day,
+    real_minutes,
     require_aware,
     unknown_zone,
     zone_of,
@@ -201,3 +203,16 @@ def test_a_naive_time_is_refused_where_an_instant_is_needed() -> None:
     with pytest.raises(DaylightError) as error:
         require_aware(naive(2026, 1, 1, 12, 0))
     assert "2026-01-01 12:00" in fault_of(error).found
+
+
+@pytest.mark.parametrize(
+    ("day", "hours"), [(date(2026, 6, 21), 24), (date(2026, 3, 29), 23), (date(2026, 10, 25), 25)]
+)
+def test_a_day_is_as_long_as_its_clock_makes_it(day: date, hours: int) -> None:
+    """Source: Directive 2000/84/EC: forward on 29 March 2026, back on 25 October."""
+    begins, ends = midnight(day, LONDON), midnight(day + timedelta(days=1), LONDON)
+    assert (begins.date(), begins.hour, begins.minute) == (day, 0, 0)
+    assert real_minutes(begins, ends) == 60.0 * hours
+    assert real_minutes(ends, begins) == -60.0 * hours
+    with pytest.raises(DaylightError, match="no such time zone"):
+        midnight(day, "Europe/Lodnon")

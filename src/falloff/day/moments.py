@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime, timedelta
 from typing import Final
 
 import numpy as np
 
 from falloff.camera import key_illuminance_lux, mid_grey_luminance_nit
-from falloff.clock import zone_of
+from falloff.clock import midnight, zone_of
 from falloff.constants import LUMINANCE_WEIGHTS
 from falloff.day.patches import SunFinder
 from falloff.day.records import DayMoment, HourLevel, ViewLevel
@@ -34,8 +34,8 @@ def moments_of(
 ) -> tuple[datetime, ...]:
     """The moments that a day is told by: from one night to the next, closer about rise and set."""
     zone = zone_of(where.zone)
-    begins = datetime.combine(day, time(), zone)
-    ends = datetime.combine(day + timedelta(days=1), time(), zone)
+    begins = midnight(day, where.zone)
+    ends = midnight(day + timedelta(days=1), where.zone)
     # A summer's night may begin after midnight: then dusk comes before dawn on the calendar.
     dawn, dusk = events.nautical_dawn, events.nautical_dusk
     first = begins if dawn is None else _down(dawn, step)

@@ -9,7 +9,7 @@ from typing import Final
 
 import msgspec
 
-from falloff.clock import zone_of
+from falloff.clock import midnight, real_minutes, zone_of
 from falloff.daylight.place import observer
 from falloff.daylight.refraction import lifted_rad
 from falloff.daylight.where import Location
@@ -96,15 +96,11 @@ class _Course:
         import ephem  # type: ignore[import-untyped]
 
         self._clock = zone_of(location.zone)
-        midnight = dt.datetime.combine(day, dt.time(), self._clock)
-        following = dt.datetime.combine(
-            dt.date.fromordinal(min(day.toordinal() + 1, dt.date.max.toordinal())),
-            dt.time(),
-            self._clock,
-        )
-        self._start = midnight.astimezone(dt.UTC)
-        self.length_s = (following.astimezone(dt.UTC) - self._start).total_seconds()
-        self._observer = observer(location, midnight)
+        begins = midnight(day, location.zone)
+        next_day = dt.date.fromordinal(min(day.toordinal() + 1, dt.date.max.toordinal()))
+        self._start = begins.astimezone(dt.UTC)
+        self.length_s = 60.0 * real_minutes(begins, midnight(next_day, location.zone))
+        self._observer = observer(location, begins)
         self._date0 = float(self._observer.date)
         self._sun = ephem.Sun()
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, date, datetime, timedelta
 from typing import Final
 
+from falloff.clock import midnight, real_minutes
 from falloff.day.records import Day
 from falloff.drawing.shapes import Patch, Shape, Stroke, Words, width_of_words_mm
 
 GREY: Final = 0.35
-_HOUR_S: Final = 3600.0
 # Above and below the baseline, as shares of a font's size.
 _RISE: Final = 0.76
 _DROP: Final = 0.22
@@ -98,17 +98,17 @@ class Hours:
 
 
 def midnight_of(day: Day) -> datetime:
-    """The day's beginning by the clock of its place, in UTC."""
+    """The day's beginning by the clock of its place."""
     try:
         written = date.fromisoformat(day.date)
     except ValueError:
         written = day.hour.date()
-    return datetime.combine(written, time(), day.hour.tzinfo).astimezone(UTC)
+    return midnight(written, day.zone)
 
 
 def elapsed_h(day: Day, instant: datetime) -> float:
     """Real hours from the day's midnight to an instant."""
-    return (instant.astimezone(UTC) - midnight_of(day)).total_seconds() / _HOUR_S
+    return real_minutes(midnight_of(day), instant) / 60.0
 
 
 def hours_of(days: Sequence[Day]) -> Hours:
@@ -143,7 +143,7 @@ class TimeAxis:
 
     def ticks(self) -> list[tuple[float, int]]:
         """X (mm) and the hour that the clock shows, wherever it shows a whole one."""
-        zero, clock = midnight_of(self.day), self.day.hour.tzinfo
+        zero, clock = midnight_of(self.day).astimezone(UTC), self.day.hour.tzinfo
         found = []
         for quarter in range(round(4.0 * self.hours.start), round(4.0 * self.hours.end) + 1):
             instant = zero + timedelta(minutes=15 * quarter)

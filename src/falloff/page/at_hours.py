@@ -9,11 +9,12 @@ from typing import Any
 
 import numpy as np
 
+from falloff.clock import midnight, real_minutes
 from falloff.day import Day, DayMoment, SunPatch, through_day
 from falloff.day.patches import SunFinder
 from falloff.document import SceneDocument, instant_of, read_instant
 from falloff.layers import Live, LiveHours, Shown, hour_glance, take_hours
-from falloff.page.clocks import clock_of, midnight, real_s
+from falloff.page.clocks import clock_of
 from falloff.page.kept_light import light_fields
 from falloff.page.tasks import Sight
 from falloff.session.scene import setup_light
@@ -104,7 +105,7 @@ def day_told(day: Day) -> dict[str, Any]:
     begins = midnight(day.hour.date(), day.zone)
 
     def minute(when: datetime | None) -> float | None:
-        return None if when is None else round((real_s(when) - real_s(begins)) / 60.0, 2)
+        return None if when is None else round(real_minutes(begins, when), 2)
 
     moments = day.moments
     return {

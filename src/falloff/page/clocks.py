@@ -5,18 +5,13 @@ from __future__ import annotations
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from falloff.clock import zone_of
-
-
-def midnight(day: date, zone: str) -> datetime:
-    """The instant that a day begins at in a zone, aware."""
-    return datetime(day.year, day.month, day.day, tzinfo=zone_of(zone))
+from falloff.clock import midnight, real_minutes, zone_of
 
 
 def minute_of(instant: datetime, zone: str) -> float:
     """Real minutes from the midnight that an aware instant's day begins with."""
     there = instant.astimezone(zone_of(zone))
-    return (real_s(there) - real_s(midnight(there.date(), zone))) / 60.0
+    return real_minutes(midnight(there.date(), zone), there)
 
 
 def clock_of(day: date, zone: str) -> dict[str, Any]:
@@ -25,7 +20,7 @@ def clock_of(day: date, zone: str) -> dict[str, Any]:
     Two entries on the days on which it is set forward or back, each to the minute.
     """
     begins = midnight(day, zone)
-    long = round((real_s(midnight(day + timedelta(days=1), zone)) - real_s(begins)) / 60.0)
+    long = round(real_minutes(begins, midnight(day + timedelta(days=1), zone)))
     ahead = [[0, _ahead(begins, 0)]]
     for minute in range(1, long):
         now = _ahead(begins, minute)
@@ -35,12 +30,7 @@ def clock_of(day: date, zone: str) -> dict[str, Any]:
 
 
 def _ahead(begins: datetime, minute: int) -> int:
-    there = datetime.fromtimestamp(real_s(begins) + 60.0 * minute, begins.tzinfo)
+    there = datetime.fromtimestamp(begins.timestamp() + 60.0 * minute, begins.tzinfo)
     offset = there.utcoffset()
     assert offset is not None
     return round(offset.total_seconds() / 60.0)
-
-
-def real_s(when: datetime) -> float:
-    """Real seconds of an aware instant, whatever its clock shows."""
-    return when.timestamp()

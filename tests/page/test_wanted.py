@@ -156,3 +156,106 @@ def test_a_click_in_the_picture_becomes_a_target(page: Page) -> None:
     until(page, "() => falloff.meter.of('TEST').readings.length === 4")
     at_rest(page)
     assert "got" in row(page, "clicked")
+
+
+# Balance ---------------------------------------------------------------------------------
+
+
+def knobs(page: Page, setup: str = "TEST") -> dict[str, float]:
+    """Where every light's dim is, as the scene has it."""
+    told: dict[str, float] = page.evaluate(
+        """(setup) => Object.fromEntries(Object.entries(falloff.tree.setups[setup].dims)
+          .map(([name, one]) => [name, one.knob]))""",
+        setup,
+    )
+    return told
+
+
+def stops_of(page: Page, reading: int) -> float:
+    """A reading's level as the table shows it."""
+    cell = page.locator(".in-readings tbody tr").nth(reading).locator("td.col-level")
+    return float(cell.inner_text().replace("−", "-"))
+
+
+def add_target(page: Page, reading: str, stops: float, **more: object) -> None:
+    """A target, as the form sends it."""
+    change = {"do": "target", "reading": reading, "level_stops": stops, **more}
+    page.evaluate("(change) => falloff.edit([change])", change)
+    until(page, f"() => Object.values(falloff.tree.targets).some((t) => t.reading === '{reading}')")
+    at_rest(page)
+
+
+def ask_balance(page: Page) -> None:
+    """Press the button and wait for the answer."""
+    page.get_by_role("button", name="Balance", exact=True).click()
+    expect(page.locator(".question .answer-table")).to_be_visible(timeout=20_000)
+
+
+def test_a_balance_is_looked_at_taken_and_undone(page: Page) -> None:
+    # A third over key, within a sixth: the dims that do it are for the program to find.
+    page.evaluate("falloff.edit([{do: 'untarget', name: 'face at key'}])")
+    add_target(page, "face", 1 / 3, tolerance_stops=1 / 6)
+    page.keyboard.press("t")
+    before, level, steps = knobs(page), stops_of(page, 0), page.evaluate("falloff.status.value.at")
+    assert abs(level - 1 / 3) > 0.3
+    ask_balance(page)
+    expect(page.locator(".question .says-first")).to_contain_text("The target holds with")
+    assert knobs(page) == before
+    # Looked at: levels and sentences are those of the answer, the scene is as it was.
+    page.get_by_role("button", name="Look", exact=True).click()
+    page.wait_for_timeout(150)
+    assert stops_of(page, 0) == pytest.approx(1 / 3, abs=0.22)
+    assert "✓ met" in row(page, "face")
+    expect(page.locator(".looking")).to_contain_text("nothing is changed yet")
+    expect(page.locator(".answer-first")).to_contain_text(re.compile("a third over|at key"))
+    assert knobs(page) == before
+    assert page.evaluate("falloff.status.value.at") == steps
+    # Left again, then taken as one step, and undone.
+    page.locator(".looking").get_by_role("button", name="Leave").click()
+    page.wait_for_timeout(150)
+    assert stops_of(page, 0) == level
+    page.locator(".question").get_by_role("button", name="Take").click()
+    until(page, f"() => falloff.status.value.at === {steps + 1}")
+    at_rest(page)
+    assert knobs(page) != before
+    assert stops_of(page, 0) == pytest.approx(1 / 3, abs=0.22)
+    assert knobs(page, "CLOSE")["SOFTBOX"] == pytest.approx(0.3)
+    page.keyboard.press("Control+z")
+    until(page, f"() => falloff.status.value.at === {steps}")
+    at_rest(page)
+    assert knobs(page) == before
+    assert stops_of(page, 0) == level
+
+
+def test_what_cannot_be_met_is_said_with_what_binds(page: Page) -> None:
+    # pencil: no dim goes over full, and five stops more would take thirty-two times the light.
+    add_target(page, "table", 8.0)
+    page.keyboard.press("t")
+    ask_balance(page)
+    said = page.locator(".question").inner_text()
+    assert "1 of 2 targets can be met" in said or "No target can be met" in said
+    assert re.search(r"✗ by \d", said)
+    # Another change makes it the answer of an earlier state, and says so.
+    page.evaluate("falloff.edit([{do: 'dim', source: 'GLOBE', knob: 0.5}])")
+    expect(page.locator(".question-stale")).to_be_visible()
+
+
+def test_a_newer_question_takes_the_place_of_an_older_one(page: Page) -> None:
+    ended = page.evaluate(
+        """async () => {
+          const setup = 'TEST';
+          const jobs = [1, 2, 3].map(() => falloff.job('balance', { setup, asked: {} }));
+          const told = await Promise.allSettled(jobs.map((job) => job.done));
+          return told.map((one) => (one.status === 'fulfilled' ? 'done' : one.reason.message));
+        }"""
+    )
+    assert ended[-1] == "done"
+    assert ended[0] in {"cancelled", "done"}
+    assert "cancelled" in ended[:2]
+
+
+def test_what_nobody_can_be_asked_is_refused_in_words(page: Page) -> None:
+    why = page.evaluate(
+        "falloff.job('balance', { setup: 'NONE', asked: {} }).done.catch((error) => error.message)"
+    )
+    assert "no setup NONE" in why

@@ -22,6 +22,7 @@ from falloff.document import (
     quoted,
 )
 from falloff.page.add import added, duplicated
+from falloff.page.answer_changes import dims_set, edits_made, per_cent
 from falloff.page.hour_changes import date_set, hour_set, located, sky_set
 from falloff.page.places import cannot, length
 from falloff.page.rooms import corner_moved, dressed, opening_changed, wall_moved
@@ -66,12 +67,8 @@ def _dim(worked: Worked, change: Change) -> Made:
     if not 0.0 <= knob <= 1.0:
         raise cannot(f"a dim lies between 0 and 100 %, not at {100.0 * knob:g} %")
     worked.light(name)
-    told = _per_cent(knob)
+    told = per_cent(knob)
     return [worked.put_or_add(("setups", worked.setup, "dims"), name, told)], f"{name} at {told}"
-
-
-def _per_cent(share: float) -> str:
-    return f"{100.0 * share:.1f}".removesuffix(".0") + " %"
 
 
 def _colour(worked: Worked, change: Change) -> Made:
@@ -210,6 +207,8 @@ def _path(change: Change) -> KeyPath:
 
 _CHANGES: Final[Mapping[str, Callable[[Worked, Change], Made]]] = {
     "dim": _dim,
+    "dims": dims_set,
+    "edits": edits_made,
     "colour": _colour,
     "setting": _setting,
     "place": placed,

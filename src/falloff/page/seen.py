@@ -10,6 +10,7 @@ import msgspec
 
 from falloff.document import SceneDocument, arranged
 from falloff.errors import FalloffError
+from falloff.page.asking import ASKS, looked_at, task_of
 from falloff.page.foreman import Foreman
 from falloff.page.hour_changes import instant_at
 from falloff.page.kept_light import KeptLight, light_fields, light_key
@@ -249,18 +250,27 @@ class Seen:
             self.top.tell_all(answer, about=("answer", setup))
 
     def _answer_of(self, setup: str) -> Message | None:
+        told = self.told_of(setup, self.top.document)
+        return {"t": "answer", "setup": setup, **told} if told else None
+
+    def told_of(self, setup: str, document: SceneDocument) -> Message:
+        """A setup's sentences, and whether targets hold that a window cannot judge.
+
+        document: the scene as it is, or with dims and exposure that are only looked at. Empty
+        while nothing is metered, or where the matrix is of an earlier state: the next one follows.
+        """
         sight = self.top.sight_of(setup).name
         matrix = self.matrices.get(sight)
         if matrix is None:
-            return None
+            return {}
         daylight = self.lights.get(sight, {}).get("colours", {})
         try:
-            light = setup_light(arranged(self.top.document, setup), setup)
+            light = setup_light(arranged(document, setup), setup)
             gains = light.gains(colours_of(self.top.tree["sources"], daylight))
-            told = brief(read_matrix(matrix, light, gains), self.top.document.targets)
+            told = brief(read_matrix(matrix, light, gains), document.targets)
         except (FalloffError, KeyError):
-            return None  # the matrix is of an earlier state; the next one follows
-        return {"t": "answer", "setup": setup, "sentences": list(told)}
+            return {}
+        return {"sentences": list(told), "judged": {}}
 
     def _day(self, setup: str) -> Message:
         sight = self.top.sight_of(setup).name
@@ -302,7 +312,11 @@ class Seen:
         self._give(PointTask(name, sight, float(message["x"]), float(message["y"])))
 
     def job(self, window: Window, message: Message) -> None:
-        """A finished picture: of the scene now, or of an earlier step."""
+        """A finished picture of the scene now or of an earlier step, or a question to the light."""
+        if message["what"] in ASKS:
+            name = self._job_name(window, message)
+            self._give(task_of(self.top, window, message, name))
+            return
         setup = str(message["setup"])
         earlier = message["what"] == "earlier"
         kind: Literal["earlier", "full"] = "earlier" if earlier else "full"
@@ -349,6 +363,10 @@ class Seen:
         if found is None:
             return
         window, own = found
+        answer = parts.get("answer")
+        if answer is not None and answer.get("changes"):
+            changes = answer["changes"]
+            answer["look"] = looked_at(self.top, answer["setup"], changes, self.told_of)
         window.post({"t": kind, **parts, "id": own})
         if kind == "reply" or "ended" in parts:
             del self._jobs[parts["id"]]

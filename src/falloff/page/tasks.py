@@ -86,6 +86,24 @@ class PictureTask:
 
 
 @dataclass(frozen=True, slots=True)
+class AskTask:
+    """What is asked of the light: how to reach what is wanted, what would help, why it is not so.
+
+    window: whose older question of the same kind it replaces; setup: that the window shows;
+    standing: the document by arrangement; plans: each setup's arrangement; asked: what belongs to
+    the question.
+    """
+
+    id: str
+    window: str
+    what: str
+    setup: str
+    standing: dict[str, SceneDocument]
+    plans: dict[str, str]
+    asked: dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
 class GrabTask:
     """A thing that a hand has chosen: it may be dragged soon."""
 
@@ -107,7 +125,10 @@ class ForgetTask:
     keys: tuple[str, ...]
 
 
-Task = SceneTask | GrabTask | PointTask | SunTask | HourTask | PictureTask | CancelTask | ForgetTask
+Task = (
+    SceneTask | GrabTask | PointTask | SunTask | HourTask | PictureTask | AskTask | CancelTask
+    | ForgetTask
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

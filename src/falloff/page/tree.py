@@ -49,6 +49,15 @@ class TreeMaker:
 
         Raises FalloffError where a thing cannot stand as it is written.
         """
+        self._last = _kept(self._last, self._made(document))
+        return self._last
+
+    def setups(self, document: SceneDocument) -> dict[str, Any]:
+        """The setups of a document that is only being looked at; raises as `tree` does."""
+        found: dict[str, Any] = self._made(document)["setups"]
+        return found
+
+    def _made(self, document: SceneDocument) -> dict[str, Any]:
         standing = {name: arranged(document, name) for name in document.setups}
         groups = alike(document, tuple(document.setups))
         plan_key = {name: names[0] for names in groups for name in names}
@@ -62,7 +71,7 @@ class TreeMaker:
         first = next(iter(setups), None)
         for name, one in setups.items():
             one["differs"] = [] if name == first or first is None else _differs(setups[first], one)
-        made = {
+        return {
             "title": document.title,
             "file": document.file_name,
             "units": document.units,
@@ -87,8 +96,6 @@ class TreeMaker:
             "day": day_of_tree(document),
             "kit": kit_of_tree(),
         }
-        self._last = _kept(self._last, made)
-        return self._last
 
     def _plan(self, key: str, standing: SceneDocument) -> dict[str, Any]:
         about = tuple(getattr(standing, part) for part in _PLAN_FIELDS)

@@ -19,9 +19,11 @@ from falloff.errors import FalloffError
 from falloff.findings import Finding
 from falloff.layers import Shown
 from falloff.page.at_hours import day_fields, patches_told
-from falloff.page.finished import point_at, write_picture
+from falloff.page.finished import point_at
+from falloff.page.jobs import Superseded, drop_older, make_answer, make_picture
 from falloff.page.stored import key_of
 from falloff.page.tasks import (
+    AskTask,
     CancelTask,
     ForgetTask,
     GrabTask,
@@ -44,10 +46,6 @@ from falloff.types import Float32Array
 _QUIET_S: Final = 0.6  # after a dragged hour, before anything is done that nobody waits for
 
 
-class Superseded(Exception):
-    """A newer scene waits, or the picture is not wanted any more."""
-
-
 def work(pipe: Connection) -> None:
     """Serve tasks from the pipe until it is closed."""
     with contextlib.suppress(AttributeError, OSError):
@@ -68,6 +66,7 @@ class Bench:
     judged: set[str] = field(default_factory=set)
     places: dict[str, Place] = field(default_factory=dict)
     pictures: list[PictureTask] = field(default_factory=list)
+    asks: list[AskTask] = field(default_factory=list)
     points: list[PointTask | SunTask] = field(default_factory=list)
     hours: dict[str, HourTask] = field(default_factory=dict)
     hour_at_s: float = 0.0
@@ -76,6 +75,7 @@ class Bench:
     grab: GrabTask | None = None
     rested: SceneTask | None = None
     cancelled: set[str] = field(default_factory=set)
+    asked: AskTask | None = None
     sent: set[str] = field(default_factory=set)
 
     def turn(self) -> None:
@@ -83,15 +83,17 @@ class Bench:
         self.read(wait_s=0.0)
         if self.points:
             self._answer(self.points.pop(0))
-        elif (sight := self._undone()) is not None:
+        elif (sight := self.undone()) is not None:
             self._trace(sight)
         elif self.hours:
             self._hour(self.hours.pop(next(iter(self.hours))))
         elif self.grab is not None:
             task, self.grab = self.grab, None
             make_ready(self.places.get(task.plan), task.name)
+        elif self.asks and not self.is_held:
+            make_answer(self, self.asks.pop(0))
         elif self.pictures:
-            self._picture(self.pictures.pop(0))
+            make_picture(self, self.pictures.pop(0))
         else:
             if self.scene is not self.rested:
                 self.rested = self.scene
@@ -133,12 +135,21 @@ class Bench:
                 self.hours[task.window] = task
             case PictureTask():
                 self.pictures.append(task)
+            case AskTask():
+                drop_older(self, task)
+                self.asks.append(task)
             case CancelTask(id=name):
                 self.cancelled.add(name)
             case ForgetTask(keys=keys):
                 self.sent.difference_update(keys)
 
-    def _undone(self) -> Sight | None:
+    @property
+    def is_held(self) -> bool:
+        """Whether a hand moves something, whose light is not all there yet."""
+        return self.scene is not None and self.scene.moving is not None
+
+    def undone(self) -> Sight | None:
+        """The first sight that is wanted and not traced yet."""
         if self.scene is None:
             return None
         return next((one for one in self.scene.wanted if one not in self.done), None)
@@ -306,7 +317,7 @@ class Bench:
     def _unpressed(self) -> None:
         """Raise Superseded where anything waits for the worker."""
         self.check()
-        if self.hours or self.points or self.pictures or self.grab is not None:
+        if self.hours or self.points or self.pictures or self.asks or self.grab is not None:
             raise Superseded
 
     def _bounced(self, place: Place, sight: Sight, s: int, n: int, shown: Shown) -> Float32Array:
@@ -359,30 +370,3 @@ class Bench:
             except FalloffError as error:
                 parts["why"] = " ".join(fault.sentence() for fault in error.faults)
         self.tell(Told("reply", parts))
-
-    def _picture(self, task: PictureTask) -> None:
-        def progress(_stage: str, share: float) -> None:
-            self.read(wait_s=0.0)
-            if task.id in self.cancelled:
-                raise Superseded
-            while self.points or self._undone() is not None:
-                self.turn()  # what a hand does goes first; the picture is of the scene as it was
-            self.tell(Told("job", {"id": task.id, "done": share, "of": 1.0}))
-
-        if task.id in self.cancelled:
-            self.tell(Told("job", {"id": task.id, "ended": "cancelled"}))
-            return
-        try:
-            place = self.places.get(task.sight.plan)
-            content = write_picture(task, place.live if place else None, progress)
-        except Superseded:
-            if task.id in self.cancelled:
-                self.tell(Told("job", {"id": task.id, "ended": "cancelled"}))
-            return
-        except FalloffError as error:
-            why = " ".join(fault.sentence() for fault in error.faults)
-            self.tell(Told("job", {"id": task.id, "ended": "failed", "why": why}))
-            return
-        key = key_of(content)
-        self.sent.discard(key)
-        self.tell(Told("job", {"id": task.id, "ended": "done", "key": key}, ((key, content),)))

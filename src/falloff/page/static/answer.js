@@ -11,14 +11,15 @@ export function mount(root, app) {
   const shown = el("div", { class: "answer-shown" });
   const spoken = el("p", { class: "apart", aria: { live: "polite" } });
   const soFar = el("p", { class: "answer-so-far", hidden: true }, "so far: light waits for the trace");
-  root.append(shown, soFar, spoken);
+  const strip = lookingStrip(app);
+  root.append(shown, strip.node, soFar, spoken);
   /** @type {number | undefined} */
   let timer;
 
   const show = () => {
     const { setup } = app.look.state;
     const bare = app.tree.reading_order.length === 0;
-    const sentences = app.answers.value[setup] ?? [bare ? EMPTY : "The light is being metered …"];
+    const sentences = app.trial?.setups[setup]?.sentences ?? app.answers.value[setup] ?? [bare ? EMPTY : "The light is being metered …"];
     const lines = sentences.length > 0 ? sentences : [EMPTY];
     const [first, ...rest] = lines;
     const waits = (app.light.of(setup)?.pending.size ?? 0) > 0;
@@ -32,6 +33,8 @@ export function mount(root, app) {
   };
 
   const stops = [
+    strip.stop,
+    app.trials.watch((/** @type {any} */ trial) => trial, show),
     app.answers.watch((/** @type {any} */ all) => all, show),
     app.look.watch((/** @type {any} */ look) => look.setup, show),
     app.light.watch(show),
@@ -42,4 +45,17 @@ export function mount(root, app) {
     stops.forEach((stop) => stop());
     root.replaceChildren();
   };
+}
+
+/** What is only being looked at, with the buttons that take it or leave it. @param {any} app */
+function lookingStrip(app) {
+  const text = el("span", { class: "looking-text" });
+  const take = el("button", { type: "button", class: "main", on: { click: () => app.trial?.take() } }, "Take");
+  const leave = el("button", { type: "button", on: { click: () => app.leaveTrial() } }, "Leave");
+  const node = el("div", { class: "looking", role: "status", hidden: true }, text, leave, take);
+  const stop = app.trials.watch((/** @type {any} */ trial) => trial, (/** @type {any} */ trial) => {
+    node.hidden = !trial;
+    say(text, trial ? `You are looking at ${trial.label}; nothing is changed yet.` : "");
+  });
+  return { node, stop };
 }

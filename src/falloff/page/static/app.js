@@ -33,6 +33,10 @@ export class App {
     this.status = new Watched({ open: false, saved: true, steps: [], at: 0, outside: null });
     this.answers = new Watched({});
     this.troubles = new Watched({});
+    /** Dims and exposure that are looked at and not written; see question.js. @type {Watched} */
+    this.trials = new Watched(null);
+    /** @type {Record<string, any>} targets that the server judges, by setup */
+    this.judged = {};
     /** @type {Map<string, any>} */
     this.meters = new Map();
     /** @type {Map<string, any>} source -> {knob?, kelvin?} that a hand holds just now */
@@ -90,7 +94,10 @@ export class App {
         this.meters.set(m.setup, m.meter);
         this.meterChanged.tell(m.setup);
       },
-      answer: (m) => this.answers.put({ ...this.answers.value, [m.setup]: m.sentences }),
+      answer: (m) => {
+        this.judged[m.setup] = m.judged;
+        this.answers.put({ ...this.answers.value, [m.setup]: m.sentences });
+      },
       trouble: (m) => this.troubles.put({ ...this.troubles.value, [m.setup ?? ""]: m }),
       saved: (m) => this.status.put({ ...this.status.value, saved: m.rev >= this.rev }),
       outside: (m) => this.status.put({ ...this.status.value, outside: m.why }),
@@ -124,6 +131,7 @@ export class App {
       this.link.again();
       return;
     }
+    if (m.patch.length > 0) this.leaveTrial();
     const before = this.tree;
     let tree;
     try {
@@ -171,6 +179,24 @@ export class App {
   tellAll() {
     this.gainsChanged.tell();
     this.exposureChanged.tell();
+  }
+
+  // Looking at what is not written ---------------------------------------------------------
+
+  /** What is looked at, or null. */
+  get trial() {
+    return this.trials.value;
+  }
+
+  /** Shows some setups with other dims and another exposure. @param {any} trial {setups, label, take} */
+  tryOut(trial) {
+    this.trials.put(trial);
+    this.tellAll();
+  }
+
+  /** Shows them again as they are written. */
+  leaveTrial() {
+    if (this.trial) this.tryOut(null);
   }
 
   // Editing ------------------------------------------------------------------------------

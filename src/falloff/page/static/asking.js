@@ -29,13 +29,13 @@ export class Asking {
    * @param {string} what
    * @param {any} parts
    * @param {(share: number) => void} onProgress
-   * @returns {{done: Promise<{key: string}>, cancel: () => void}}
+   * @returns {{done: Promise<{key: string, answer?: any}>, cancel: () => void}}
    */
   job(what, parts, onProgress) {
     let id = "";
     const done = new Promise((resolve, reject) => {
       id = this.send({ t: "job", what, ...parts }, (m) => {
-        if (m.ended === "done") resolve({ key: m.key });
+        if (m.ended === "done") resolve({ key: m.key, answer: m.answer });
         else if (m.ended) reject(reason(m));
         else onProgress(m.done / m.of);
       });

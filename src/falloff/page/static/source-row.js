@@ -5,6 +5,7 @@ import { perCent, stopsAgainst, stopsTenths, stopsThirds } from "./format.js";
 import { gainAt, knobOf } from "./gains.js";
 import { Hand } from "./hand.js";
 import { luminanceOf } from "./levels.js";
+import { shownSetup } from "./mixing.js";
 
 /** Where a light's knob stood before it was put out, by name: this window's memory. @type {Map<string, number>} */
 const lastKnobs = new Map();
@@ -52,7 +53,7 @@ export function sourceRow(app, name) {
 function knobNow(app, name) {
   const held = app.held.get(name)?.knob;
   if (held !== undefined) return held;
-  return app.tree.setups[app.look.state.setup]?.dims[name]?.knob ?? null;
+  return shownSetup(app, app.look.state.setup)?.dims[name]?.knob ?? null;
 }
 
 /** On and off, the range, and the same dim as a number in per cent and in stops. */

@@ -9,15 +9,15 @@ import { markOf, wantsOf } from "./wants.js";
 const EMPTY = "Nothing is wanted yet. Choose a reading and say how many stops over key it should be; then ask what would bring it there.";
 
 /**
- * @param {any} app @param {HTMLElement} under what stands below the list: asking for a balance
+ * @param {any} app @param {any} balance its button stands below the list, its answer over it
  * @returns {{node: HTMLElement, open: (what: any) => void, close: () => void}}
  */
-export function targetsPart(app, under) {
+export function targetsPart(app, balance) {
   const list = el("ul", { class: "wants" });
   const empty = el("p", { class: "empty" }, EMPTY);
   const add = el("button", { type: "button", on: { click: () => open({}) } }, "Add target");
   const place = el("div", { class: "target-place" });
-  const listed = el("div", { class: "wants-listed" }, list, empty, el("div", { class: "wants-end" }, add, under));
+  const listed = el("div", { class: "wants-listed" }, balance.node, list, empty, el("div", { class: "wants-end" }, add, balance.ask));
   const node = el("div", { class: "wanted-part" }, place, listed);
   /** @type {any} */
   let form = null;
@@ -64,7 +64,7 @@ export function targetsPart(app, under) {
     app.watchGains(show),
     app.watchExposure(show),
   ];
-  return { node, open: (/** @type {any} */ what) => (what ? open(what) : shut()), close: () => stops.forEach((stop) => stop()) };
+  return { node, open: (/** @type {any} */ what) => (what ? open(what) : shut()), close: () => [...stops, balance.close].forEach((stop) => stop()) };
 }
 
 /** One target: its name, what is wanted and got, a mark, a way to change it. */

@@ -1,6 +1,7 @@
 // The fold-out beside the readings: what is wanted, what would bring it there, and why it is not so.
 
 import { el } from "./dom.js";
+import { balancePart } from "./wanted-balance.js";
 import { targetsPart } from "./wanted-targets.js";
 
 const PARTS = [["targets", "Targets"]];
@@ -16,7 +17,8 @@ export function mount(root, app) {
   const choice = choices((part) => app.look.set({ wanted: part }));
   root.append(el("div", { class: "panel-head" }, el("h2", { id: "wanted-name" }, "Wanted"), choice.node, close), body);
 
-  const targets = targetsPart(app, el("span", {}));
+  const balance = balancePart(app);
+  const targets = targetsPart(app, balance);
   /** @type {Record<string, any>} */
   const parts = { targets };
   body.append(...Object.values(parts).map((one) => one.node));

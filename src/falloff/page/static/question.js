@@ -1,0 +1,108 @@
+// A question to the light: asked, under way with a way to drop it, answered, and of which state.
+
+import { el, say } from "./dom.js";
+import { perCent } from "./format.js";
+
+/** One kind of question, with the place of its answer. */
+export class Question {
+  /**
+   * @param {any} app @param {string} what is asked, as the server calls it
+   * @param {{words: string, render: (answer: any, question: Question) => any[]}} how what is said
+   *   while it is under way, and what becomes of an answer
+   */
+  constructor(app, what, { words, render }) {
+    this.app = app;
+    this.what = what;
+    this.render = render;
+    this.words = words;
+    /** @type {any} */
+    this.job = null;
+    /** @type {any} */
+    this.answer = null;
+    this.way = el("span", {});
+    this.drop = el("button", { type: "button", on: { click: () => this.job?.cancel() } }, "Drop");
+    this.under = el("div", { class: "question-under", hidden: true }, this.way, this.drop);
+    this.why = el("p", { class: "why", role: "alert" });
+    this.stale = el("p", { class: "question-stale", hidden: true }, "Something was changed since: this is the answer to how it was.");
+    this.body = el("div", { class: "question-body" });
+    this.spoken = el("p", { class: "apart", aria: { live: "polite" } });
+    this.node = el("div", { class: "question", hidden: true }, this.under, this.why, this.stale, this.body, this.spoken);
+    this.stop = app.store.watch((/** @type {any} */ tree) => tree, () => this.age());
+  }
+
+  /** Asks it; an older one that is still under way is dropped. @param {any} asked @param {string} [setup] */
+  ask(asked, setup = this.app.look.state.setup) {
+    const { app } = this;
+    this.put(null);
+    this.node.hidden = this.under.hidden = false;
+    say(this.way, `${this.words} …`);
+    const job = app.job(this.what, { setup, asked }, (/** @type {number} */ share) => {
+      if (this.job === job) say(this.way, share > 0 && share < 1 && share !== 0.5 ? `${this.words} … ${perCent(share)}` : `${this.words} …`);
+    });
+    this.job = job;
+    this.rev = app.rev;
+    job.done.then(
+      (/** @type {any} */ { answer }) => this.job === job && this.put(answer),
+      (/** @type {Error} */ { message }) => this.job === job && this.put(null, message === "cancelled" ? "" : message),
+    );
+  }
+
+  /** Puts an answer, nothing, or why there is none. @param {any} answer @param {string} [why] */
+  put(answer, why = "") {
+    this.job = null;
+    this.under.hidden = true;
+    if (this.app.trial?.question === this) this.app.leaveTrial();
+    this.answer = answer;
+    say(this.why, why);
+    this.body.replaceChildren(...(answer ? this.render(answer, this) : []));
+    say(this.spoken, answer?.says?.join(" ") ?? "");
+    this.node.hidden = !answer && !why;
+    this.age();
+  }
+
+  /** Whether it was asked of what is no more. */
+  age() {
+    this.stale.hidden = !this.answer || this.app.rev === this.rev;
+  }
+
+  close() {
+    this.stop();
+    this.job?.cancel();
+  }
+}
+
+/** The sentences of an answer, the first one large. @param {string[]} says */
+export function sentences(says) {
+  return says.map((text, k) => el("p", { class: k === 0 ? "says-first" : "says" }, text));
+}
+
+/**
+ * The buttons under an answer that is light alone: it is looked at, taken or put away.
+ * @param {any} app @param {any} answer with `changes` and, where it can be looked at, `look`
+ * @param {Question} question @param {string} label of what is looked at
+ */
+export function lookButtons(app, answer, question, label) {
+  const put = el("button", { type: "button", on: { click: () => question.put(null) } }, "Put away");
+  if (!answer.changes?.length) return el("div", { class: "box-end" }, put);
+  const take = el("button", { type: "button", class: "main", on: { click: () => takeAnswer(app, answer, question, label) } }, "Take");
+  const look = el("button", { type: "button", class: "toggle", aria: { pressed: "false" } }, "Look");
+  const seen = Object.keys(answer.look ?? {}).length > 0;
+  look.hidden = !seen;
+  look.title = "See it in the picture; nothing is changed yet";
+  look.addEventListener("click", () => {
+    if (app.trial?.question === question && app.trial.answer === answer) app.leaveTrial();
+    else app.tryOut({ setups: answer.look, label, question, answer, take: () => takeAnswer(app, answer, question, label) });
+  });
+  question.shown?.();
+  question.shown = app.trials.watch((/** @type {any} */ trial) => trial, (/** @type {any} */ trial) => {
+    look.setAttribute("aria-pressed", String(trial?.answer === answer));
+  });
+  return el("div", { class: "box-end" }, put, look, take);
+}
+
+/** Takes an answer: its changes are made as one step. */
+function takeAnswer(app, answer, question, label) {
+  if (!app.edit(answer.changes)) return;
+  question.put(null);
+  app.say(`Taken: ${label}. Undo puts it back.`);
+}

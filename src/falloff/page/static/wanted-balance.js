@@ -1,0 +1,110 @@
+// Balancing: the dims that bring what is wanted in, looked at in the picture, taken or left.
+
+import { el, say } from "./dom.js";
+import { stopsTenths } from "./format.js";
+import { Question, lookButtons, sentences } from "./question.js";
+import { asked, sizeOf } from "./wants.js";
+
+/**
+ * @param {any} app
+ * @returns {{ask: HTMLElement, node: HTMLElement, close: () => void}} the button with its choice, and
+ *   the place of the answer
+ */
+export function balancePart(app) {
+  const question = new Question(app, "balance", { words: "Balancing", render: (answer, self) => balanceAnswer(app, answer, self) });
+  const where = el("select", { aria: { label: "Which setups are balanced" } });
+  const button = el("button", { type: "button", class: "main", title: "Which dims bring in what is wanted" }, "Balance");
+  button.addEventListener("click", () => question.ask({ setups: JSON.parse(where.value) }));
+  const show = () => {
+    const { tree } = app;
+    const { setup } = app.look.state;
+    const one = tree.setups[setup];
+    if (!one) return;
+    const alike = tree.setup_order.filter((/** @type {string} */ name) => tree.setups[name].plan === one.plan);
+    const choices = [[[setup], `${setup} alone`]];
+    if (alike.length > 1) choices.push([alike, alike.length > 2 ? `${alike.length} setups, one dim each light` : `${alike.join(" and ")}, one dim each light`]);
+    const key = JSON.stringify(choices);
+    if (where.dataset.choices === key) return;
+    where.dataset.choices = key;
+    where.replaceChildren(...choices.map(([names, words]) => el("option", { value: JSON.stringify(names) }, words)));
+    where.hidden = choices.length < 2;
+    button.disabled = Object.keys(tree.targets).length === 0;
+  };
+  const wanted = () => (button.disabled = Object.keys(app.tree.targets).length === 0);
+  const stops = [
+    app.store.watch((/** @type {any} */ tree) => tree, () => { show(); wanted(); }),
+    app.look.watch((/** @type {any} */ look) => look.setup, show),
+  ];
+  return {
+    ask: el("div", { class: "balance-ask" }, where, button),
+    node: question.node,
+    close() {
+      stops.forEach((stop) => stop());
+      question.close();
+    },
+  };
+}
+
+/** @param {any} app @param {any} answer @param {Question} question @returns {any[]} */
+export function balanceAnswer(app, answer, question, label = "the balance") {
+  const [first, ...rest] = sentences(answer.says);
+  return [first, lookButtons(app, answer, question, label), ...rest, dimsList(answer), targetsTable(app, answer), findingsList(answer.findings)].filter(Boolean);
+}
+
+/** What becomes of each light. @param {any} answer */
+function dimsList(answer) {
+  const moved = answer.dims.filter((/** @type {any} */ one) => one.moved || one.colour);
+  const items = moved.map((/** @type {any} */ one) => el("li", {},
+    el("strong", {}, one.source), ` ${before(one)} → ${knob(one.knob)}`,
+    el("span", { class: "quiet" }, [one.light_stops === null ? "" : ` (${stopsTenths(one.light_stops).replace("-", "−")} stops)`, one.at ? `, ${one.at === "full" ? "all it has" : "as low as it goes"}` : "", one.colour ? `, ${one.colour}` : ""].join(""))));
+  items.push(...answer.exposures.filter((/** @type {any} */ one) => one.after !== one.before).map((/** @type {any} */ one) => el("li", {},
+    el("strong", {}, one.setup), ` ${one.before} → ${one.after}`)));
+  return items.length > 0 ? el("ul", { class: "answer-dims" }, ...items) : null;
+}
+
+/** Wanted, now, and then, for every target. @param {any} app @param {any} answer */
+function targetsTable(app, answer) {
+  if (answer.targets.length === 0) return null;
+  const several = answer.setups.length > 1;
+  const rows = answer.targets.map((/** @type {any} */ one) => el("tr", {},
+    el("th", { scope: "row" }, one.name, several ? el("span", { class: "quiet" }, ` ${one.setup}`) : null),
+    el("td", {}, askedWords(app, one)), el("td", {}, one.before), el("td", {}, one.got),
+    el("td", { class: `mark ${one.holds ? "met" : "missed"}` }, one.holds ? `✓ ${room(one)}` : `✗ by ${amount(one.short, one.unit)}`)));
+  return el("table", { class: "answer-table" },
+    el("thead", {}, el("tr", {}, ...["Target", "Wanted", "Now", "Then", "Met"].map((words) => el("th", { scope: "col" }, words)))),
+    el("tbody", {}, ...rows));
+}
+
+/** @param {any[]} findings */
+export function findingsList(findings) {
+  if (!findings?.length) return null;
+  return el("ul", { class: "answer-findings" }, ...findings.map((one) => el("li", { class: one.weight }, el("strong", {}, `${one.about}: `), `${one.says}.`, one.do ? ` ${one.do.slice(0, 1).toUpperCase()}${one.do.slice(1)}.` : "")));
+}
+
+/** What a target asks, as the list has it. @param {any} app @param {any} one */
+function askedWords(app, one) {
+  const target = app.tree.targets[one.name];
+  return target?.kind === "level" ? asked(target) : one.asks;
+}
+
+/** How much a target that holds has to spare. @param {any} one */
+function room({ margin, unit }) {
+  return margin === null ? "met" : `${amount(margin, unit)} to spare`;
+}
+
+/** @param {number} value @param {string} unit */
+function amount(value, unit) {
+  if (unit !== "stops") return `${Math.round(value)} ${unit}`;
+  const size = sizeOf(value);
+  return size === "a little" ? "a little" : `${size} stop${Math.abs(value) > 1.17 ? "s" : ""}`;
+}
+
+/** Where a light stands, in every setup that it stands differently in. @param {any} one */
+function before(one) {
+  return [...new Set(Object.values(one.before).map(knob))].join(" and ");
+}
+
+/** @param {number} share */
+function knob(share) {
+  return share <= 0 ? "off" : `${Number((100 * share).toFixed(1))} %`;
+}

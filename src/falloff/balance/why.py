@@ -32,7 +32,8 @@ class Why(msgspec.Struct, frozen=True, kw_only=True):
     complaint: in the tool's words; stops: what it is told in, as it is; wanted_stops: the nearest
     value that would do, of a target where the scene has one; off_stops: by how much it is off, 0
     where it is as it should be. cure: what costs least, by arithmetic, with the stops that it
-    gains; fix: what a search of the plan found to cost least, None where none was made.
+    gains; cure_light: where it is a dim or a gel alone, the source and the factor on its light;
+    fix: what a search of the plan found to cost least, None where none was made.
     """
 
     complaint: str
@@ -44,6 +45,7 @@ class Why(msgspec.Struct, frozen=True, kw_only=True):
     off_stops: float = 0.0
     cure: str | None = None
     cure_stops: float | None = None
+    cure_light: tuple[str, float] | None = None
     fix: str | None = None
 
     @property

@@ -89,6 +89,7 @@ def answer(question: Question) -> Why:
         off_stops=off,
         cure=None if cure is None else cure.says,
         cure_stops=None if cure is None else cure.stops,
+        cure_light=None if cure is None else cure.light,
     )
 
 

@@ -53,11 +53,15 @@ class Handle:
 
 @dataclass(frozen=True, slots=True)
 class Cure:
-    """What to do and the stops that it gains; cost: the less, the sooner done."""
+    """What to do and the stops that it gains; cost: the less, the sooner done.
+
+    light: of a source dimmed, brought up or gelled alone, and the factor on its light.
+    """
 
     says: str
     stops: float
     cost: float
+    light: tuple[str, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +145,8 @@ def _dims(wanted: Wanted, source: str, handle: Handle) -> list[Cure]:
     else:
         verb = "dim" if down else "bring up"
         says = f"{verb} {source} from {before} to {after}{handle.of}: {would}"
-    return [Cure(f"{says}{_face_text(face)}", gain, _DIM + _face_cost(face))]
+    light = (source, factor if factor >= _LOWEST_LIGHT else 0.0)
+    return [Cure(f"{says}{_face_text(face)}", gain, _DIM + _face_cost(face), light)]
 
 
 def _flags(wanted: Wanted, source: str) -> list[Cure]:
@@ -169,7 +174,8 @@ def _gels(wanted: Wanted, source: str) -> list[Cure]:
         gain, face = wanted.gain(weigh), wanted.face_moves(weigh)
         would = wanted.telling.would(wanted.measure.stops(weigh))
         says = f"ND {density_from_stops(stops):.2g} on the glass of {source}: {would}"
-        found.append(Cure(f"{says}{_face_text(face)}", gain, _GEL + 0.1 * stops))
+        cost = _GEL + 0.1 * stops
+        found.append(Cure(f"{says}{_face_text(face)}", gain, cost, (source, 2.0**-stops)))
     return found
 
 

@@ -10,6 +10,7 @@ from typing import Annotated
 import typer
 
 from falloff.cli import balance as balances
+from falloff.cli.correct import correct
 from falloff.cli.kit import kit_app
 from falloff.cli.why import why
 from falloff.errors import FalloffError
@@ -24,6 +25,7 @@ app = typer.Typer(
 app.add_typer(kit_app)
 app.command()(balances.balance)
 app.command()(balances.match)
+app.command()(correct)
 app.command()(why)
 
 SceneFile = Annotated[Path, typer.Argument(help="A scene file, NAME.scene.yaml.")]

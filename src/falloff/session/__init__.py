@@ -12,6 +12,8 @@ if TYPE_CHECKING:
     from falloff.layers import warm_up
     from falloff.session.balance import BalanceAsked, Balanced, run_balance
     from falloff.session.check import Checked, run_check
+    from falloff.session.correct import CorrectAsked, CorrectedScene, run_correct
+    from falloff.session.correct_kit import KitLearned
     from falloff.session.day import DayAsked, DaysShown, run_day
     from falloff.session.demo import Demo, run_demo
     from falloff.session.kit import (
@@ -62,11 +64,14 @@ _HOMES = {
     "SITUATIONS": "falloff.session.quick",
     "ChangeFile": "falloff.session.picture",
     "Checked": "falloff.session.check",
+    "CorrectAsked": "falloff.session.correct",
+    "CorrectedScene": "falloff.session.correct",
     "DayAsked": "falloff.session.day",
     "DaysShown": "falloff.session.day",
     "Demo": "falloff.session.demo",
     "KitCompared": "falloff.session.kit",
     "KitImported": "falloff.session.kit",
+    "KitLearned": "falloff.session.correct_kit",
     "KitList": "falloff.session.kit",
     "KitShown": "falloff.session.kit",
     "Location": "falloff.session.locations",
@@ -89,6 +94,7 @@ _HOMES = {
     "questions": "falloff.session.quick",
     "read_answer": "falloff.session.quick",
     "run_check": "falloff.session.check",
+    "run_correct": "falloff.session.correct",
     "run_day": "falloff.session.day",
     "run_demo": "falloff.session.demo",
     "run_kit_compare": "falloff.session.kit",
@@ -114,11 +120,14 @@ __all__ = [
     "Balanced",
     "ChangeFile",
     "Checked",
+    "CorrectAsked",
+    "CorrectedScene",
     "DayAsked",
     "DaysShown",
     "Demo",
     "KitCompared",
     "KitImported",
+    "KitLearned",
     "KitList",
     "KitShown",
     "Location",
@@ -145,6 +154,7 @@ __all__ = [
     "read_answer",
     "run_balance",
     "run_check",
+    "run_correct",
     "run_day",
     "run_demo",
     "run_kit_compare",

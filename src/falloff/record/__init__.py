@@ -1,0 +1,83 @@
+"""compare(stood, taken) -> Corrections: what meter readings say of what a plan assumed.
+
+Outputs, modifiers, reflectances, sky and sun by regularised least squares, with spreads; readings
+that cannot be true are asked about. Names are found when first asked for.
+"""
+
+from __future__ import annotations
+
+import importlib
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from falloff.record.comparing import Compared, compare, is_believed
+    from falloff.record.outside import DaylightSaid, daylight_said
+    from falloff.record.records import (
+        Corrected,
+        Corrections,
+        Doubted,
+        Followed,
+        MightBe,
+        NextReading,
+        ReadBack,
+        Taken,
+    )
+    from falloff.record.stood import Stood
+    from falloff.record.telling import Names, read_typed, read_written
+    from falloff.record.unknowns import Unknown
+    from falloff.record.writing import edits_of, edits_of_readings, output_stops
+
+_HOMES = {
+    "Compared": "falloff.record.comparing",
+    "Corrected": "falloff.record.records",
+    "Corrections": "falloff.record.records",
+    "DaylightSaid": "falloff.record.outside",
+    "Doubted": "falloff.record.records",
+    "Followed": "falloff.record.records",
+    "MightBe": "falloff.record.records",
+    "Names": "falloff.record.telling",
+    "NextReading": "falloff.record.records",
+    "ReadBack": "falloff.record.records",
+    "Stood": "falloff.record.stood",
+    "Taken": "falloff.record.records",
+    "Unknown": "falloff.record.unknowns",
+    "compare": "falloff.record.comparing",
+    "daylight_said": "falloff.record.outside",
+    "edits_of": "falloff.record.writing",
+    "edits_of_readings": "falloff.record.writing",
+    "is_believed": "falloff.record.comparing",
+    "output_stops": "falloff.record.writing",
+    "read_typed": "falloff.record.telling",
+    "read_written": "falloff.record.telling",
+}
+
+__all__ = [
+    "Compared",
+    "Corrected",
+    "Corrections",
+    "DaylightSaid",
+    "Doubted",
+    "Followed",
+    "MightBe",
+    "Names",
+    "NextReading",
+    "ReadBack",
+    "Stood",
+    "Taken",
+    "Unknown",
+    "compare",
+    "daylight_said",
+    "edits_of",
+    "edits_of_readings",
+    "is_believed",
+    "output_stops",
+    "read_typed",
+    "read_written",
+]
+
+
+def __getattr__(name: str) -> Any:
+    """A name from its home, which is loaded then."""
+    if name in _HOMES:
+        return getattr(importlib.import_module(_HOMES[name]), name)
+    raise AttributeError(f"module 'falloff.record' has no attribute {name!r}")

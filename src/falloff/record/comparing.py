@@ -1,0 +1,368 @@
+"""compare(stood, taken) -> Corrections: what readings from the shoot say of what was assumed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from falloff.findings import Finding, Weight
+from falloff.kit.catalogue.measured import METER_SPREAD_STOPS
+from falloff.record.doubts import Expected, doubt
+from falloff.record.fit import Lines, covariance, good_readings, heavy_tailed, step
+from falloff.record.further import further_reading, states
+from falloff.record.materials import materials_that_matter
+from falloff.record.outside import DaylightSaid
+from falloff.record.records import Corrected, Corrections, Doubted, Followed, ReadBack, Taken
+from falloff.record.room import Lit, Room, lit_as, lit_of, log_levels, sampling_stops
+from falloff.record.stood import Stood
+from falloff.record.unknowns import Unknown, unknowns_of
+from falloff.types import BoolArray, Float64Array
+
+_MOST_TURNS: Final = 6
+_MOST_STEPS: Final = 40
+_STILL_STOPS: Final = 0.01
+_BENDS_AGAIN_STOPS: Final = 0.3  # of a reflectance's odds, after which it is stepped anew
+_MIXED: Final = 0.7  # correlation from which two are told to be mixed
+_HARDLY: Final = 0.5  # of its variance left, under which nothing is mixed up any more
+_FAR: Final = 2.5  # spreads from which a correction is told to be out of the usual
+_SLIP_PRIOR_STOPS: Final = 0.9
+_NO_LIGHT: Final = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """Corrections, the unknowns and their x, for whoever writes them into a scene."""
+
+    corrections: Corrections
+    unknowns: tuple[Unknown, ...]
+    x: Float64Array
+
+
+def compare(
+    stood: Sequence[Stood], taken: Sequence[Taken], *,
+    daylight: DaylightSaid | None = None, believed: Collection[str] = (),
+) -> Compared:  # fmt: skip
+    """Outputs, modifiers, reflectances, sky and sun re-estimated from readings, with spreads.
+
+    stood: how things stood wherever a reading was taken, that of the plan first; taken: at least
+    one; believed: names of readings that are taken whatever they say. All light is settled anew
+    at the end, so that what is told of the corrected plan is exact.
+    """
+    read = [lit_of(stood, one) for one in taken]
+    plan = _plan(stood, taken)
+    weights = [(one.stood, one.probe, one.weight) for one in (*read, *(p[2] for p in plan))]
+    materials = materials_that_matter(stood, weights)
+    room = Room(stood, unknowns_of(stood, daylight, materials), daylight)
+    fitted = _fit(room, taken, read, believed)
+    return Compared(_told(room, taken, read, plan, fitted), tuple(room.unknowns), fitted.x)
+
+
+_Planned = tuple[str, str, Lit]  # reading, setup, as it is lit there
+
+
+def _plan(stood: Sequence[Stood], taken: Sequence[Taken]) -> list[_Planned]:
+    """Every reading of the setups that were read in, as the setup is lit."""
+    setups = dict.fromkeys(one.setup for one in taken)
+    found = []
+    for setup in setups:
+        k = next(k for k, one in enumerate(stood) if setup in one.setups and one.hour is None)
+        camera = stood[k].setups[setup].camera
+        for p, probe in enumerate(stood[k].layers.probes.probes):
+            if probe.view in {None, camera}:
+                lit = lit_as(stood, k, p, setup=setup, on=None)
+                found.append((probe.name, setup, lit))
+    return found
+
+
+# The fit ---------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Fitted:
+    x: Float64Array
+    left: Float64Array  # covariance (n, n)
+    prior: Float64Array
+    spread: Float64Array  # of each reading, stops
+    good: BoolArray
+
+
+def _fit(
+    room: Room, taken: Sequence[Taken], read: Sequence[Lit], believed: Collection[str]
+) -> _Fitted:
+    count = len(room.unknowns)
+    x = np.zeros(count)
+    prior = np.array([one.prior for one in room.unknowns])
+    low = np.array([one.low for one in room.unknowns])
+    high = np.array([one.high for one in room.unknowns])
+    values = np.array([one.value for one in taken])
+    spread = np.array(
+        [math.hypot(METER_SPREAD_STOPS, sampling_stops(room.stood, one)) for one in read]
+    )
+    sure = np.array([is_believed(one, believed) for one in taken], np.bool_)
+    levels = room.levels(read, x)
+    # What has no light, read or planned, has no level in stops.
+    can = (values > 0.0) & (levels > _NO_LIGHT)
+    good = can.copy()
+    bent_at: Float64Array | None = None
+    used = np.flatnonzero(can)
+    some = [read[int(i)] for i in used]
+    for _ in range(_MOST_TURNS if used.size else 0):
+        if bent_at is None or np.abs(_reflecting(room, x - bent_at)).max() > _BENDS_AGAIN_STOPS:
+            room.bend(some, x)
+            bent_at = x.copy()
+        room.base_at(some, x)
+        lines = Lines(np.zeros(0), np.log2(values[used]), x, spread[used], prior, low, high)
+        following, good[used] = _settled(room, some, lines, sure[used])
+        moved = float(np.abs(following - x).max(initial=0.0))
+        x = following
+        if moved < _STILL_STOPS:
+            break
+    rows = room.rows(read, x) if used.size else np.zeros((len(read), count))
+    left = covariance(rows[good], spread[good], heavy_tailed(prior, x))
+    return _Fitted(x, left, prior, spread, good)
+
+
+def _settled(
+    room: Room, read: Sequence[Lit], start: Lines, sure: BoolArray
+) -> tuple[Float64Array, BoolArray]:
+    """The x that fits best near the base of the room, and which readings are good.
+
+    start: off holds the log2 of what was read.
+    """
+    x, good = start.x, np.ones(len(read), np.bool_)
+    for turn in range(_MOST_STEPS):
+        levels, rows = room.near(read, x)
+        off = start.off - log_levels(levels)
+        lines = replace(start, rows=rows, off=off, x=x)
+        if turn < _MOST_STEPS // 2:  # after that, no more going to and fro
+            good = good_readings(replace(lines, prior=_slip_prior(start.prior)), sure)
+        following = step(replace(lines, prior=heavy_tailed(start.prior, x)), good)
+        moved = float(np.abs(following - x).max(initial=0.0))
+        x = following
+        if moved < 0.1 * _STILL_STOPS:
+            break
+    return x, good
+
+
+def _slip_prior(prior: Float64Array) -> Float64Array:
+    """Spreads by which a slip is told: an assumption may be out by twice its spread, and be so.
+
+    A scrim that was left in is two stops, a typist's slip three and more.
+    """
+    return np.asarray(np.maximum(prior, np.minimum(2.0 * prior, _SLIP_PRIOR_STOPS)))
+
+
+def _reflecting(room: Room, x: Float64Array) -> Float64Array:
+    chosen = [x[u] for u, one in enumerate(room.unknowns) if one.kind == "reflectance"]
+    return np.array(chosen or [0.0])
+
+
+def is_believed(taken: Taken, believed: Collection[str]) -> bool:
+    """Whether a reading is named, by its own name or its place's."""
+    return bool({taken.name, taken.reading} & set(believed))
+
+
+# Told ------------------------------------------------------------------------------------
+
+
+def _told(
+    room: Room, taken: Sequence[Taken], read: Sequence[Lit], plan: Sequence[_Planned], fit: _Fitted
+) -> Corrections:
+    stood, x, zero = room.stood, fit.x, np.zeros(fit.x.size)
+    before, after = room.levels(read, zero), room.levels(read, x)
+    planned = [one[2] for one in plan]
+    _bend_plan(room, planned, read, x)
+    rows = room.rows(planned, x)
+    where = [(p[2].stood, p[1]) for p in plan]
+    return Corrections(
+        scene=stood[0].document.title,
+        setups=tuple(dict.fromkeys(one.setup for one in taken)),
+        meter_spread_stops=METER_SPREAD_STOPS,
+        corrected=_corrected(room, fit),
+        readings=tuple(
+            _read_back(room, one, lit, (before[i], after[i]), used=bool(fit.good[i]))
+            for i, (one, lit) in enumerate(zip(taken, read, strict=True))
+        ),
+        doubted=_doubted(room, taken, read, fit),
+        plan=_followed(room, plan, rows, fit),
+        further=further_reading(
+            room, x, fit.left, rows, taken=taken,
+            told_now=tuple(dict.fromkeys(where)),
+        ),
+        findings=_findings(room, fit),
+    )  # fmt: skip
+
+
+def _bend_plan(room: Room, planned: Sequence[Lit], read: Sequence[Lit], x: Float64Array) -> None:
+    """How the plan's own light bends, where no reading was taken as things stand in it."""
+    known = {one.stood for one in read}
+    fresh = [one for one in planned if one.stood not in known]
+    if fresh:
+        room.bend(fresh, x)
+
+
+def _corrected(room: Room, fit: _Fitted) -> tuple[Corrected, ...]:
+    spreads = np.sqrt(np.diag(fit.left))
+    linked = fit.left / np.outer(spreads, spreads)
+    learned = 1.0 - (spreads / heavy_tailed(fit.prior, fit.x)) ** 2
+    made = []
+    for u, unknown in enumerate(room.unknowns):
+        x = float(fit.x[u])
+        mixed = tuple(
+            room.unknowns[v].name
+            for v in range(len(room.unknowns))
+            if v != u and abs(linked[u, v]) > _MIXED and learned[u] < 1.0 - _HARDLY**2
+        )
+        low, high = unknown.value(x - spreads[u]), unknown.value(x + spreads[u])
+        was = unknown.value(-fit.prior[u]), unknown.value(fit.prior[u])
+        made.append(
+            Corrected(
+                kind=unknown.kind,
+                name=unknown.name,
+                unit=unknown.unit,
+                assumed=unknown.assumed,
+                found=unknown.value(x),
+                low=low,
+                high=high,
+                stops=math.log2(unknown.value(x) / unknown.assumed),
+                spread_stops=0.5 * math.log2(high / low),
+                prior_stops=0.5 * math.log2(was[1] / was[0]),
+                moved=x / float(fit.prior[u]),
+                learned_share=max(0.0, float(learned[u])),
+                mixed_with=mixed,
+            )
+        )
+    return tuple(made)
+
+
+def _unit(room: Room, lit: Lit) -> str:
+    probe = room.stood[lit.stood].layers.probes.probes[lit.probe]
+    return "cd/m²" if probe.instrument == "spot" else "lx"
+
+
+def _read_back(
+    room: Room, taken: Taken, lit: Lit, levels: tuple[float, float], *, used: bool
+) -> ReadBack:
+    before, after = levels
+    return ReadBack(
+        name=taken.name,
+        reading=taken.reading,
+        setup=taken.setup,
+        on=taken.on,
+        unit=_unit(room, lit),
+        measured=taken.value,
+        planned=float(before),
+        corrected=float(after),
+        before_stops=_stops(taken.value, before),
+        after_stops=_stops(taken.value, after),
+        used=used,
+    )
+
+
+def _stops(value: float, reference: float) -> float | None:
+    return math.log2(value / reference) if value > 0.0 and reference > _NO_LIGHT else None
+
+
+def _doubted(
+    room: Room, taken: Sequence[Taken], read: Sequence[Lit], fit: _Fitted
+) -> tuple[Doubted, ...]:
+    out = [i for i in range(len(taken)) if not fit.good[i]]
+    if not out:
+        return ()
+    lits = [read[i] for i in out]
+    levels, rows = room.levels(lits, fit.x), room.rows(lits, fit.x)
+    known = np.sqrt(((rows @ fit.left) * rows).sum(1) + fit.spread[out] ** 2)
+    made = []
+    for n, i in enumerate(out):
+        one, lit = taken[i], lits[n]
+        standing = room.stood[lit.stood]
+        others = [
+            (words, lit_as(room.stood, lit.stood, lit.probe, setup=one.setup, on=on))
+            for words, on in states(standing, one.setup)
+        ]
+        other_levels = room.levels([other for _, other in others], fit.x)
+        told = [(words, float(v)) for (words, _), v in zip(others, other_levels, strict=True)]
+        expected = Expected(float(levels[n]), float(known[n]), told)
+        made.append(doubt(one, expected, _unit(room, lit), alone=not fit.good.any()))
+    return tuple(made)
+
+
+def _followed(
+    room: Room, plan: Sequence[_Planned], rows: Float64Array, fit: _Fitted
+) -> tuple[Followed, ...]:
+    lits = [one[2] for one in plan]
+    before, after = room.levels(lits, np.zeros(fit.x.size)), room.levels(lits, fit.x)
+    was = np.sqrt((rows**2 * fit.prior**2).sum(1))
+    now = np.sqrt(np.maximum(0.0, ((rows @ fit.left) * rows).sum(1)))
+    return tuple(
+        Followed(
+            reading=reading,
+            setup=setup,
+            unit=_unit(room, lit),
+            before=float(before[i]),
+            after=float(after[i]),
+            stops=_stops(float(after[i]), float(before[i])),
+            spread_before_stops=float(was[i]),
+            spread_after_stops=float(now[i]),
+        )
+        for i, (reading, setup, lit) in enumerate(plan)
+    )
+
+
+def _findings(room: Room, fit: _Fitted) -> tuple[Finding, ...]:
+    found = []
+    for u, unknown in enumerate(room.unknowns):
+        at_end = min(fit.x[u] - unknown.low, unknown.high - fit.x[u]) < 1e-6
+        if unknown.kind == "reflectance" and at_end and fit.x[u]:
+            says = (
+                f"{unknown.name} would have to reflect {100.0 * unknown.value(fit.x[u]):.0f} %: "
+                "that is as far as a reflectance is let go"
+            )
+            do = "look for what else could be off: a unit moved, a curtain, another wall"
+            found.append(Finding(weight=Weight.WARNING, about=unknown.name, says=says, do=do))
+        elif abs(fit.x[u]) > _FAR * fit.prior[u]:
+            found.append(_far_off(unknown, float(fit.x[u])))
+    found += _modifier_notes(room)
+    return tuple(found)
+
+
+def _far_off(unknown: Unknown, x: float) -> Finding:
+    side = "more" if x > 0.0 else "less"
+    check = {
+        "output": "its dim, scrim, gel and lamp, and where it stands",
+        "modifier": "how it hangs, and that it is this one",
+        "sky": "the hour, the glass and what stands before it",
+        "sun": "the hour, and haze or cloud before it",
+        "reflectance": "what else is off there: a curtain, a unit that was moved",
+    }[unknown.kind]
+    says = (
+        f"{unknown.name} would be {abs(x):.1f} stops {side} than assumed, far beyond the "
+        f"{unknown.prior:.1f} stop that it is usually out by"
+    )
+    return Finding(weight=Weight.WARNING, about=unknown.name, says=says, do=f"check {check}")
+
+
+def _modifier_notes(room: Room) -> list[Finding]:
+    """Where a modifier's loss is in its one unit's output."""
+    from falloff.document import KitLight
+
+    shared = {one.name for one in room.unknowns if one.kind == "modifier"}
+    document = room.stood[0].document
+    notes = []
+    for unknown in room.unknowns:
+        light = document.fixtures.get(unknown.name) if unknown.kind == "output" else None
+        if light is None or light.output is not None or not isinstance(light.light, KitLight):
+            continue
+        own = [name for name in light.light.modifier if name not in shared]
+        if own:
+            says = (
+                f"the output of {unknown.name} has what {' and '.join(own)} costs in it: with one "
+                "unit behind it the two cannot be told apart"
+            )
+            do = "meter the bare head too, to tell them apart"
+            notes.append(Finding(weight=Weight.NOTE, about=unknown.name, says=says, do=do))
+    return notes

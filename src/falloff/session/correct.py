@@ -1,0 +1,202 @@
+"""correct: readings from the shoot set against the plan; the plan, and one's kit, put right."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import msgspec
+import numpy as np
+
+from falloff.clock import local_instant, read_clock
+from falloff.document import Edit, SceneDocument, at_hour
+from falloff.errors import DocumentError, Fault
+from falloff.layers import LightLayers, cached_layers
+from falloff.record import (
+    Corrections,
+    Names,
+    Stood,
+    Taken,
+    compare,
+    daylight_said,
+    edits_of,
+    edits_of_readings,
+    read_typed,
+    read_written,
+)
+from falloff.session.balance import write_scene
+from falloff.session.correct_kit import KitLearned, keep_learned, learned_of
+from falloff.session.scene import Arrangement, Scene, open_scene, setup_light
+from falloff.sources import SKY, SUN
+from falloff.stage import relit
+from falloff.transport import Progress, settle_again, silent, trace_probes
+
+
+@dataclass(frozen=True, slots=True)
+class CorrectAsked:
+    """What is asked of a correction.
+
+    reads: readings as typed, "key cheek: 320 lx; BOOK on"; setup: that they were taken in, the
+    scene's first where None; believe: names of readings to be taken whatever they say; out: another
+    file that the corrected scene is written to; write: into the scene's own; record: the typed
+    readings go with it, or alone where neither is asked for; keep: what was learned of one's own
+    kit goes into its file.
+    """
+
+    reads: tuple[str, ...] = ()
+    setup: str | None = None
+    believe: tuple[str, ...] = ()
+    out: Path | None = None
+    write: bool = False
+    record: bool = False
+    keep: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class CorrectedScene:
+    """A scene set against its readings: what changed, the edits that say so, what was written.
+
+    learned: of one's own kit, kept only if asked; kit_written: the kit file, if it was.
+    """
+
+    document: SceneDocument
+    corrections: Corrections
+    edits: tuple[Edit, ...]
+    learned: tuple[KitLearned, ...]
+    written: Path | None = None
+    kit_written: Path | None = None
+
+
+def run_correct(
+    path: Path, asked: CorrectAsked | None = None, *, progress: Progress = silent
+) -> CorrectedScene:
+    """Trace a scene (or find it traced) and correct what it assumed by what was read.
+
+    The readings are those of the scene's `measured` and those typed. Raises what reading and
+    building find wrong, and DocumentError with every reading that cannot be read.
+    """
+    asked = asked or CorrectAsked()
+    scene = _opened(path, asked)
+    names = {one: _names(scene, one) for one in scene.setups}
+    document = scene.document
+    setup = asked.setup or scene.setups[0]
+    typed = read_typed(asked.reads, document, names[setup]) if asked.reads else ()
+    taken = (*_apart(read_written(document, names), typed), *typed)
+    _check_asked(taken, asked, document)
+    stood = _stood(scene, taken, progress)
+    daylight = daylight_said(document)
+    found = compare(stood, taken, daylight=daylight, believed=asked.believe)
+    edits = edits_of(document, found.unknowns, found.x, daylight=daylight)
+    keeping = edits_of_readings(document, typed, zone_hours=_zone_hours(document, typed))
+    changed = (*(edits if asked.write or asked.out else ()), *(keeping if asked.record else ()))
+    written = write_scene(path, changed, out=asked.out, write=asked.write or asked.record)
+    learned = learned_of(document, found)
+    kit = keep_learned(document, learned) if asked.keep else None
+    return CorrectedScene(document, found.corrections, edits, learned, written, kit)
+
+
+def _opened(path: Path, asked: CorrectAsked) -> Scene:
+    """The scene with the setups that readings were taken in."""
+    whole = open_scene(path, () if asked.setup is None else (asked.setup,))
+    first = next(iter(whole.document.setups))
+    named = [one.setup or first for one in whole.document.measured.values()]
+    wanted = tuple(dict.fromkeys([asked.setup or first, *named]))
+    if set(wanted) <= set(whole.setups):
+        kept = tuple(one for one in whole.arrangements if set(one.setups) & set(wanted))
+        return replace(whole, setups=wanted, arrangements=kept)
+    return open_scene(path, wanted)
+
+
+def _apart(written: Sequence[Taken], typed: Sequence[Taken]) -> tuple[Taken, ...]:
+    """Written readings, named apart from typed ones."""
+    taken = {one.name for one in typed}
+    return tuple(
+        msgspec.structs.replace(one, name=f"{one.name} (in the file)") if one.name in taken else one
+        for one in written
+    )
+
+
+def _names(scene: Scene, setup: str) -> Names:
+    standing = scene.arrangement_of(setup)
+    sources = standing.stage.sources
+    day = tuple(one.name for one in sources if one.kind in {SKY, SUN})
+    settings = setup_light(standing.document, setup).settings
+    return Names(setup, tuple(one.name for one in sources), day, settings)
+
+
+def _check_asked(taken: Sequence[Taken], asked: CorrectAsked, document: SceneDocument) -> None:
+    if not taken:
+        example = next(iter(document.readings), "key cheek")
+        unit = "320 lx"
+        if example in document.readings and document.readings[example].instrument == "spot":
+            unit = "250 cd/m2"
+        raise DocumentError(
+            Fault(
+                what="there is no reading to correct the plan by",
+                where=document.file_name,
+                expected="a reading from the shoot, of " + (", ".join(document.readings) or
+                "a place under readings:"),
+                fix=f"give --read '{example}: {unit}', or write it under measured:",
+            )
+        )  # fmt: skip
+    known = {one.name for one in taken} | {one.reading for one in taken}
+    faults = []
+    for name in asked.believe:
+        if name not in known:
+            near = difflib.get_close_matches(name, sorted(known), n=1)
+            faults.append(
+                Fault(
+                    what=f"no reading called {name!r} was taken",
+                    where="--believe",
+                    expected="one of " + ", ".join(dict.fromkeys(one.name for one in taken)),
+                    fix=f"did you mean {near[0]!r}?" if near else "",
+                )
+            )
+    if faults:
+        raise DocumentError(*faults)
+
+
+# How things stood ------------------------------------------------------------------------
+
+
+def _stood(scene: Scene, taken: Sequence[Taken], progress: Progress) -> tuple[Stood, ...]:
+    """Each arrangement that was read in, and the same at other hours that readings tell."""
+    made = []
+    for standing in scene.arrangements:
+        here = [one for one in taken if one.setup in standing.setups]
+        if not here:
+            continue
+        layers, _ = cached_layers(standing.stage, sizes={}, progress=progress)
+        lights = {name: setup_light(standing.document, name) for name in standing.setups}
+        made.append(Stood(standing.document, lights, layers))
+        hours = dict.fromkeys(one.hour for one in here if one.hour is not None)
+        made += [_at_hour(standing, made[-1], hour) for hour in hours]
+    return tuple(made)
+
+
+def _at_hour(standing: Arrangement, base: Stood, hour: str) -> Stood:
+    sky = standing.document.sky
+    assert sky is not None
+    document = msgspec.structs.replace(standing.document, sky=at_hour(sky, hour))
+    stage = relit(standing.stage, document)
+    solution = settle_again(base.layers.solution, stage).solution
+    layers: LightLayers = replace(
+        base.layers,
+        solution=solution,
+        probes=trace_probes(solution, stage.probes),
+        colours=np.array([one.colour for one in stage.sources], np.float64).reshape(-1, 3),
+    )
+    return Stood(document, base.setups, layers, hour)
+
+
+def _zone_hours(document: SceneDocument, taken: Sequence[Taken]) -> Mapping[str, str]:
+    if document.location is None:
+        return {}
+    zone = document.location.zone
+    return {
+        one.hour: local_instant(read_clock(one.hour), zone).isoformat("T", "minutes")
+        for one in taken
+        if one.hour is not None
+    }

@@ -8,22 +8,24 @@ colour's band is linear too, since u'v' are quotients of linear sums. HiGHS solv
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Hashable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
 
-from falloff.balance.problem import WEIGHTS, Answer, Problem, Table
+from falloff.balance.problem import LEAST_SHARE, WEIGHTS, Answer, Problem, Table
 from falloff.balance.terms import ColourTerm, HueTerm, LevelTerm, Term
 from falloff.spectrum import XYZ_FROM_WORKING
 from falloff.types import Float64Array
 
 _OFF_CENTRE: Final = 0.02  # of a tolerance off the middle, against one beyond its edge
 _TURNED: Final = 1.0  # tolerances off the middle that putting a light on or out is worth
-_TIME_LIMIT_S: Final = 2.0
+_TIME_LIMIT_S: Final = 1.0
 _FAR: Final = 6.0  # stops: bands wider than that are open
-_GAP: Final = 1e-4
+_GAP: Final = 0.01
+_NEAR: Final = 1e-7
+Key = Hashable
 _LEAST_LIGHT: Final = 2.0**-10  # of what a reading typically has, below which it is dark
 
 
@@ -54,6 +56,19 @@ class Programme:
         self.rows.append(entries)
         self.row_least.append(least)
         self.row_most.append(most)
+
+    def with_rows(self, rows: Iterable[tuple[dict[int, float], float]]) -> Programme:
+        """The same with more rows, each with the most that it may come to."""
+        more = list(rows)
+        return Programme(
+            self.costs,
+            self.least,
+            self.most,
+            self.whole,
+            [*self.rows, *(entries for entries, _ in more)],
+            [*self.row_least, *(-math.inf for _ in more)],
+            [*self.row_most, *(most for _, most in more)],
+        )
 
     def solve(self, *, time_limit_s: float = _TIME_LIMIT_S) -> Float64Array | None:
         """The best values of the variables (n,), None where there are none that keep every row."""
@@ -96,18 +111,64 @@ def choose(problem: Problem, terms: Sequence[Term]) -> Answer | None:
     programme = Programme()
     columns = _levers(programme, problem)
     for term in terms:
-        _soft(programme, problem, columns, term)
+        add_soft_term(programme, problem, columns, term)
     found = programme.solve()
     return None if found is None else _answer(problem, columns, found)
 
 
 def can_hold(problem: Problem, terms: Iterable[Term]) -> bool:
     """Whether these terms can all hold at once, whatever the dims, colours and exposure."""
-    programme = Programme()
-    columns = _levers(programme, problem)
-    for term in terms:
-        _hard(programme, problem, columns, term)
-    return programme.solve() is not None
+    return Holding(problem, {"all": tuple(terms)}).find(("all",)) is not None
+
+
+class Holding:
+    """Asks again and again which targets can hold together; the rows are put together once.
+
+    terms: of each target, by any key.
+    """
+
+    def __init__(self, problem: Problem, terms: Mapping[Key, Sequence[Term]]) -> None:
+        self._levers = Programme()
+        columns = _levers(self._levers, problem)
+        self._rows = {
+            key: [row for term in mine for row in _hard(problem, columns, term)]
+            for key, mine in terms.items()
+        }
+
+    def find(self, keys: Iterable[Key]) -> frozenset[Key] | None:
+        """All that holds at a point where these hold; None where they cannot hold together."""
+        wanted = [row for key in keys for row in self._rows[key]]
+        found = self._levers.with_rows(wanted).solve()
+        if found is None:
+            return None
+        return frozenset(
+            key
+            for key, rows in self._rows.items()
+            if all(
+                sum(value * found[column] for column, value in entries.items()) <= most + _NEAR
+                for entries, most in rows
+            )
+        )
+
+
+def with_choices(problem: Problem, answer: Answer) -> Problem:
+    """The problem with the colours and exposures of an answer, and nothing left but its dims.
+
+    Any light may be as low as one likes: a linear programme then says whether dims can do it.
+    """
+    levers = tuple(
+        replace(
+            lever,
+            colours=(lever.colours[k],),
+            lowest=0.0 if lever.free and lever.can_go_out else lever.lowest,
+        )
+        for lever, k in zip(problem.levers, answer.colours, strict=True)
+    )
+    tables = tuple(
+        replace(table, exposures=(table.exposures[k],) if table.exposures else ())
+        for table, k in zip(problem.tables, answer.exposures, strict=True)
+    )
+    return replace(problem, levers=levers, tables=tables)
 
 
 # Levers and exposures --------------------------------------------------------------------
@@ -119,6 +180,11 @@ def _levers(programme: Programme, problem: Problem) -> Columns:
         lows, highs = (lever.lowest, lever.highest) if lever.free else (lever.now, lever.now)
         choices = lever.colours if lever.free else lever.colours[:1]
         mine, alive = [], []
+        if len(choices) == 1 and lows == 0.0:  # no choice to be made: a plain amount
+            alone = programme.column(most=max(highs, 1e-9))
+            light.append((alone,))
+            on.append((alone,))
+            continue
         for choice in choices:
             amount = programme.column(most=max(highs, 1e-9))
             # A light that is on is not put out, nor one that is off lit, for nothing.
@@ -171,9 +237,11 @@ def _sum_of(
     """A weighed sum of the light (3,) at reading k, as entries."""
     found: dict[int, float] = {}
     for s, lever in enumerate(problem.levers):
-        tint = np.ones(3) if lever.warming is None else lever.warming.at(max(lever.now, 1e-3))[0]
+        light = problem.tables[t].rgb[s, k] * weights
+        if lever.warming is not None:
+            light = light * lever.warming.at(max(lever.now, LEAST_SHARE))[0]
         for column, choice in zip(columns.light[s], lever.colours, strict=False):
-            found[column] = float(problem.tables[t].rgb[s, k] * choice.rgb * tint @ weights)
+            found[column] = float(light @ choice.rgb)
     return found
 
 
@@ -213,16 +281,15 @@ def _typical(problem: Problem, table: Table, k: int) -> float:
     return float(shares @ (table.rgb[:, k] @ WEIGHTS))
 
 
-def _hard(programme: Programme, problem: Problem, columns: Columns, term: Term) -> None:
-    for entries, offset, scale, _, most in _edges(problem, columns, term):
-        programme.row(
-            {column: value / scale for column, value in entries.items()},
-            -math.inf,
-            (offset + most) / scale,
-        )
+def _hard(problem: Problem, columns: Columns, term: Term) -> list[tuple[dict[int, float], float]]:
+    """Rows of a term, each with the most that it may come to."""
+    return [
+        ({column: value / scale for column, value in entries.items()}, (offset + most) / scale)
+        for entries, offset, scale, _, most in _edges(problem, columns, term)
+    ]
 
 
-def _soft(programme: Programme, problem: Problem, columns: Columns, term: Term) -> None:
+def add_soft_term(programme: Programme, problem: Problem, columns: Columns, term: Term) -> None:
     """Each edge may be passed at a cost, and so, at a small one, the middle of a level's band."""
     for entries, offset, scale, cost, most in _edges(problem, columns, term):
         over = programme.column(cost)

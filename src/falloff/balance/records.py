@@ -57,9 +57,14 @@ class TargetGot(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Conflict(msgspec.Struct, frozen=True, kw_only=True):
-    """The smallest set of targets that cannot hold together, whatever the dims, in a sentence."""
+    """Targets that cannot hold together, whatever the dims, in a sentence.
+
+    None of them can be left out of it. smallest: whether no other such set is smaller: not proven
+    where more targets exclude each other than the search has time for.
+    """
 
     targets: tuple[tuple[str, str], ...]  # (setup, target)
+    smallest: bool
     says: str
 
 

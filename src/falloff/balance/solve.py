@@ -11,7 +11,7 @@ import numpy as np
 from msgspec.structs import replace as replace_fields
 
 from falloff.balance.binding import bindings, first_to_break
-from falloff.balance.choices import can_hold, choose
+from falloff.balance.choices import Holding, can_hold, choose, with_choices
 from falloff.balance.conflicts import smallest_conflict
 from falloff.balance.fewest import with_fewest_changes
 from falloff.balance.judging import SCALES, judged, judged_as_written, short_of
@@ -111,7 +111,7 @@ def told(
     """All that a person is told of an answer."""
     terms = terms_of(problem, answer)
     missed = [key for key, one in got.items() if not one.holds]
-    conflict = _conflict(problem, terms) if missed else None
+    conflict = _conflict(with_choices(problem, answer), terms) if missed else None
     targets = tuple(
         TargetGot(
             setup=setup,
@@ -164,14 +164,10 @@ def _discrete(problem: Problem) -> bool:
 def _conflict(problem: Problem, terms: tuple[Term, ...]) -> Conflict | None:
     """The smallest set of targets that cannot hold together."""
     mine = _terms_by_target(problem, terms)
-
-    def holds(some: tuple[Told, ...]) -> bool:
-        return can_hold(problem, [term for key in some for term in mine[key]])
-
-    found = smallest_conflict(tuple(mine), holds)
+    found, smallest = smallest_conflict(tuple(mine), Holding(problem, mine).find)
     if not found:
         return None
-    return Conflict(targets=found, says=conflict_sentence(problem, found))
+    return Conflict(targets=found, smallest=smallest, says=conflict_sentence(problem, found))
 
 
 def _dims(problem: Problem, answer: Answer) -> tuple[DimSet, ...]:

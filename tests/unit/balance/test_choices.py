@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -11,7 +12,7 @@ from hypothesis import strategies as st
 from tests.unit.balance.posed import WRITTEN, level, lever, problem, table, window
 
 from falloff.balance import ColourChoice, ExposureChoice
-from falloff.balance.choices import can_hold, choose
+from falloff.balance.choices import Holding, can_hold, choose
 from falloff.balance.conflicts import smallest_conflict
 from falloff.balance.levels import settle_levels
 from falloff.balance.problem import AS_IT_STANDS, Answer, Problem, as_it_stands
@@ -111,8 +112,9 @@ def test_the_smallest_conflict_by_pencil() -> None:
     }
     posed = problem([lever("WALLS"), lever("KEY")], table(light, wanted))
     terms = terms_of(posed, as_it_stands(posed))
-    found = smallest_conflict(terms, lambda some: can_hold(posed, some))
+    found, smallest = smallest_conflict(terms, Holding(posed, {one: (one,) for one in terms}).find)
     assert [one.target for one in found] == ["left hot"]
+    assert smallest
 
 
 def test_two_that_exclude_each_other_are_named_among_many() -> None:
@@ -125,8 +127,9 @@ def test_two_that_exclude_each_other_are_named_among_many() -> None:
     }
     posed = problem([lever("KEY"), lever("LAMP")], table(light, wanted))
     terms = terms_of(posed, as_it_stands(posed))
-    found = smallest_conflict(terms, lambda some: can_hold(posed, some))
+    found, smallest = smallest_conflict(terms, Holding(posed, {one: (one,) for one in terms}).find)
     assert {one.target for one in found} == {"face", "wall"}
+    assert smallest
 
 
 @settings(max_examples=60, deadline=None)
@@ -134,12 +137,24 @@ def test_two_that_exclude_each_other_are_named_among_many() -> None:
 def test_the_smallest_conflict_is_smallest(cores: list[frozenset[int]]) -> None:
     """Against every subset tried by force: the cores are what cannot hold."""
 
-    def holds(some: tuple[int, ...]) -> bool:
-        return not any(core <= set(some) for core in cores)
+    def holding(some: Sequence[int]) -> frozenset[int] | None:
+        return None if any(core <= set(some) for core in cores) else frozenset(some)
 
-    found = smallest_conflict(tuple(range(6)), holds)
+    found, smallest = smallest_conflict(tuple(range(6)), holding)
+    assert smallest
     if not cores:
         assert found == ()
     else:
         assert len(found) == min(len(core) for core in cores)
         assert frozenset(found) in cores
+
+
+def test_where_many_exclude_each_other_none_can_be_left_out() -> None:
+    """Twelve things of which no four go together: four are told, and that they may not be fewest."""
+
+    def holding(some: Sequence[int]) -> frozenset[int] | None:
+        return None if len(set(some)) > 3 else frozenset(some)
+
+    found, smallest = smallest_conflict(tuple(range(12)), holding)
+    assert len(found) == 4
+    assert not smallest

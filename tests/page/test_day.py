@@ -13,6 +13,7 @@ import pytest
 from playwright.sync_api import Browser, Page
 from tests.page.conftest import PICTURE_PX, SETTLED, Open, Serve, Served, begin, pixels, until
 
+from falloff.clock import clock_words
 from falloff.day import Day, through_day
 from falloff.document import arranged, read_document
 from falloff.layers import keep_hours, open_passes
@@ -180,7 +181,6 @@ def test_the_hour_by_keyboard_alone(page: Page) -> None:
     for key in ("ArrowRight", "ArrowRight", "PageDown", "ArrowLeft"):
         page.keyboard.press(key)
     assert hour.evaluate("input => input.value") == str(12 * 60 + 45)
-    told = hour.get_attribute("aria-valuetext") or ""
     page.wait_for_timeout(50)
     told = hour.get_attribute("aria-valuetext") or ""
     assert re.match(r"12:45, mark .*(over|under|at) ?key", told), told
@@ -239,8 +239,8 @@ def test_the_graph_is_pythons_day_and_follows_a_dim_at_once(page: Page, by_day: 
     told = page.locator(".day-says").inner_text()
     assert held.holds
     for stretch in held.holds:
-        assert f"{stretch.start:%H:%M}" in told
-        assert f"{stretch.end:%H:%M}" in told
+        assert clock_words(stretch.start) in told
+        assert clock_words(stretch.end) in told
     # The panel at nothing: the night is darker at once, before anything is traced.
     before = drawn[0]
     page.get_by_role("slider", name="PANEL, dim").evaluate(
@@ -254,6 +254,43 @@ def test_the_graph_is_pythons_day_and_follows_a_dim_at_once(page: Page, by_day: 
     assert page.evaluate(LINE, "mark")[0] < before - 2.0
     page.get_by_role("slider", name="PANEL, dim").dispatch_event("change")
     until(page, "() => falloff.pending.size === 0 && falloff.held.size === 0")
+
+
+def test_a_spot_is_told_over_middle_grey(page: Page) -> None:
+    """As `falloff day` tells it; beside readings over key the line at nought is key."""
+    graph = page.locator(".day-graph")
+    zero = "[...document.querySelectorAll('.day-stop')].map((one) => one.textContent)"
+    for names, at, said in (
+        (["mark", "wall"], "key", r"mark [-+.\d]+, wall [-+.\d]+ over middle grey$"),
+        (["wall"], "grey", r": wall [-+.\d]+ over middle grey$"),
+    ):
+        page.evaluate("(names) => falloff.look.set({ dayReadings: names })", names)
+        page.wait_for_timeout(100)
+        told = graph.get_attribute("aria-label") or ""
+        assert re.search(said, told), told
+        assert "spots over middle grey" in told
+        shown = page.evaluate(zero)
+        assert at in shown
+        assert {"key": "grey", "grey": "key"}[at] not in shown
+    chips = page.locator(".day-chip")
+    assert chips.filter(has_text="wall").inner_text() == "wall, over middle grey"
+    assert chips.filter(has_text="mark").inner_text() == "mark"
+    page.evaluate("falloff.look.set({ dayReadings: null })")
+
+
+def test_clocks_show_the_nearest_minute(page: Page) -> None:
+    """Pencil; and so on the day that London's clock skips an hour, at 01:00."""
+    told = page.evaluate(
+        """async () => {
+          const base = document.querySelector("script[type=module]").src;
+          const { clockText } = await import(base.replace("main.js", "day-clock.js"));
+          const plain = { length: 1440, ahead: [[0, 60]] };
+          const spring = { length: 1380, ahead: [[0, 0], [60, 60]] };
+          return [[plain, 820.4], [plain, 820.5], [spring, 59.4], [spring, 59.6]]
+            .map(([clock, minute]) => clockText(clock, minute));
+        }"""
+    )
+    assert told == ["13:40", "13:41", "00:59", "02:00"]
 
 
 def test_a_setups_own_hour_is_rewritten_and_the_skys_stays(page: Page, by_day: Served) -> None:
@@ -338,7 +375,8 @@ def test_a_scene_without_a_location_says_what_it_lacks_and_takes_it(
     page, watcher = open_page(serve(None, own=path))
     until(page, SETTLED)
     assert page.evaluate("falloff.tree.day") is None
-    assert "where and when" in page.locator(".day-lack > p").inner_text()
+    said = page.locator(".day-lack > p").inner_text()
+    assert "want of where and when. Whichever is missing" in said
     page.get_by_role("button", name="Say where and when").click()
     box = page.get_by_role("dialog", name="Where and when")
     assert box.get_by_label("Time zone").input_value()

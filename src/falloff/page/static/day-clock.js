@@ -3,9 +3,10 @@
 
 /** @typedef {{length: number, ahead: [number, number][]}} Clock as docs/page.md has it */
 
-/** What a clock shows, "13:40", seconds left out. @param {Clock} clock @param {number} minute @returns {string} */
+/** What a clock shows to the nearest minute, "13:40". @param {Clock} clock @param {number} minute @returns {string} */
 export function clockText(clock, minute) {
-  const shown = Math.floor(minute + 1e-3 + aheadAt(clock, minute) - clock.ahead[0][1]);
+  const near = Math.floor(minute + 0.5);
+  const shown = near + aheadAt(clock, near) - clock.ahead[0][1];
   const wrapped = ((shown % 1440) + 1440) % 1440;
   return `${two(Math.floor(wrapped / 60))}:${two(wrapped % 60)}`;
 }

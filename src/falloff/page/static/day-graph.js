@@ -1,8 +1,8 @@
-// The day as a graph: readings in stops over key against the clock, their spread, what is wanted and
-// when it holds, night and twilight, and the hour as a line that a hand drags.
+// The day as a graph: readings in stops over key, spots over middle grey, against the clock, their
+// spread, what is wanted and when it holds, night and twilight, and the hour as a line that a hand drags.
 
 import { clockText, wholeHours } from "./day-clock.js";
-import { flagStretches, levelAt, targetStretches } from "./day-levels.js";
+import { flagStretches, isSpot, levelAt, targetStretches } from "./day-levels.js";
 import { stopsTenths } from "./format.js";
 import { svg, widthOf } from "./plan-view.js";
 
@@ -136,13 +136,14 @@ export class Graph {
   }
 
   grid() {
-    const { hour } = this.told;
+    const { hour, names } = this.told;
+    const zero = names.length > 0 && names.every((/** @type {string} */ name) => isSpot(this.app, name)) ? "grey" : "key";
     const found = [];
     for (let stops = this.low; stops <= this.high; stops += 1) {
       const far = (this.foot - TOP) / (this.high - this.low);
       const named = stops === 0 || far >= 15 || stops % 2 === 0;
       found.push(svg("line", { class: stops === 0 ? "day-key" : "day-grid", x1: LEFT, x2: this.right, y1: this.y(stops), y2: this.y(stops) }));
-      if (named) found.push(svg("text", { class: "day-stop", x: LEFT - 6, y: this.y(stops) + 4 }, stops === 0 ? "key" : stopsTenths(stops).replace(".0", "").replace("-", "−")));
+      if (named) found.push(svg("text", { class: "day-stop", x: LEFT - 6, y: this.y(stops) + 4 }, stops === 0 ? zero : stopsTenths(stops).replace(".0", "").replace("-", "−")));
     }
     found.push(svg("text", { class: "day-stop is-unit", x: 2, y: TOP - 7 }, "stops"));
     const room = this.x(60) - this.x(0);
@@ -301,9 +302,9 @@ export class Graph {
     const { minute, names, levels, hour } = this.told;
     const each = names.map((/** @type {string} */ name) => {
       const stops = levelAt(levels.get(name), minute);
-      return `${name} ${stops === null ? "unknown" : stopsTenths(stops)}`;
+      return `${name} ${stops === null ? "unknown" : stopsTenths(stops)}${isSpot(this.app, name) ? " over middle grey" : ""}`;
     });
-    return `Readings in stops over key through the day; at ${clockText(hour.clock, minute)}: ${each.join(", ")}`;
+    return `Readings in stops over key, spots over middle grey, through the day; at ${clockText(hour.clock, minute)}: ${each.join(", ")}`;
   }
 }
 

@@ -49,6 +49,11 @@ function isLamp(app, source) {
   return kind === "fixture" || kind === "practical";
 }
 
+/** Whether a reading's stops are over middle grey, not over key. @param {any} app @param {string} name */
+export function isSpot(app, name) {
+  return app.tree.readings[name]?.instrument === "spot";
+}
+
 /** The reading in stops at a minute, on straight lines. @param {DayLevels} levels @param {number} minute */
 export function levelAt(levels, minute) {
   return valueAt(levels.minutes, levels.stops, minute);

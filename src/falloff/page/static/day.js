@@ -4,7 +4,7 @@
 import { clockText, minuteAt } from "./day-clock.js";
 import { locatedBox } from "./day-form.js";
 import { Graph } from "./day-graph.js";
-import { dayLevels, levelAt, nearStretches, targetStretches, valueAt } from "./day-levels.js";
+import { dayLevels, isSpot, levelAt, nearStretches, targetStretches, valueAt } from "./day-levels.js";
 import { el, keyed, say } from "./dom.js";
 import { stopsAgainst } from "./format.js";
 import { nextFrame } from "./hand.js";
@@ -15,8 +15,8 @@ const TYPED_MS = 700; // after a key, before its hour becomes an edit
 const OPEN_FROM_PX = 940; // lower windows begin with the day folded
 const NARROW_PX = 1100;
 export const MOST_LINES = 5;
-const LACKS = "No day yet: write where and when, location: " +
-  "{latitude: 51.5 N, longitude: 0.13 W, zone: Europe/London} and, in the sky, at: 2026-06-21 15:40.";
+const LACKS = "No day yet, for want of where and when. Whichever is missing is written: location: " +
+  "{latitude: 51.5 N, longitude: 0.13 W, zone: Europe/London}, or, in the sky, at: 2026-06-21 15:40.";
 
 /** @param {HTMLElement} root @param {any} app @returns {() => void} takes it down */
 export function mount(root, app) {
@@ -133,7 +133,8 @@ function chip(app, name, levels) {
     const now = shownReadings(app, hour ? dayLevels(app, app.look.state.setup, hour) : levels);
     app.look.set({ dayReadings: input.checked ? [...now, name] : now.filter((one) => one !== name) });
   });
-  return el("label", { class: "day-chip" }, input, el("span", { class: "day-sample", aria: { hidden: "true" } }), el("span", {}, name));
+  const words = isSpot(app, name) ? `${name}, over middle grey` : name;
+  return el("label", { class: "day-chip" }, input, el("span", { class: "day-sample", aria: { hidden: "true" } }), el("span", {}, words));
 }
 
 /** The day in a sentence, and the hour alone for a screen reader. */
@@ -144,8 +145,7 @@ function tell(app, { day, minute, hour, levels }) {
   const reading = levels.has(spot) ? spot : ([...levels.keys()][0] ?? "");
   const level = levels.get(reading);
   const now = level ? levelAt(level, minute) : null;
-  const spotted = app.tree.readings[reading]?.instrument === "spot";
-  const short = now === null ? at : `${at}, ${reading} ${stopsAgainst(now, spotted ? "middle grey" : "key")}`;
+  const short = now === null ? at : `${at}, ${reading} ${stopsAgainst(now, isSpot(app, reading) ? "middle grey" : "key")}`;
   const parts = [at, sunText(valueAt(day.minutes, day.altitude_deg, minute), day)];
   if (level) parts.push(holdsText(app, reading, levels, minute, hour.clock));
   const so = app.days.stale.has(app.look.state.setup) ? "; so far: the day is being read anew" : "";

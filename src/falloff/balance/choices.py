@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Final
+from typing import Final, Generic, TypeVar
 
 import numpy as np
 
@@ -25,7 +25,7 @@ _TIME_LIMIT_S: Final = 1.0
 _FAR: Final = 6.0  # stops: bands wider than that are open
 _GAP: Final = 0.01
 _NEAR: Final = 1e-7
-Key = Hashable
+Key = TypeVar("Key", bound=Hashable)
 _LEAST_LIGHT: Final = 2.0**-10  # of what a reading typically has, below which it is dark
 
 
@@ -70,7 +70,9 @@ class Programme:
             [*self.row_most, *(most for _, most in more)],
         )
 
-    def solve(self, *, time_limit_s: float = _TIME_LIMIT_S) -> Float64Array | None:
+    def solve(
+        self, *, time_limit_s: float = _TIME_LIMIT_S, gap: float = _GAP
+    ) -> Float64Array | None:
         """The best values of the variables (n,), None where there are none that keep every row."""
         from scipy.optimize import Bounds, LinearConstraint, milp
         from scipy.sparse import csr_array
@@ -89,7 +91,7 @@ class Programme:
             integrality=np.array(self.whole),
             bounds=Bounds(np.array(self.least), np.array(self.most)),
             constraints=LinearConstraint(matrix, np.array(self.row_least), np.array(self.row_most)),
-            options={"time_limit": time_limit_s, "mip_rel_gap": _GAP},
+            options={"time_limit": time_limit_s, "mip_rel_gap": gap},
         )
         return None if found.x is None else np.asarray(found.x, np.float64)
 
@@ -121,7 +123,7 @@ def can_hold(problem: Problem, terms: Iterable[Term]) -> bool:
     return Holding(problem, {"all": tuple(terms)}).find(("all",)) is not None
 
 
-class Holding:
+class Holding(Generic[Key]):
     """Asks again and again which targets can hold together; the rows are put together once.
 
     terms: of each target, by any key.
@@ -175,7 +177,8 @@ def with_choices(problem: Problem, answer: Answer) -> Problem:
 
 
 def _levers(programme: Programme, problem: Problem) -> Columns:
-    light, on = [], []
+    light: list[tuple[int, ...]] = []
+    on: list[tuple[int, ...]] = []
     for lever in problem.levers:
         lows, highs = (lever.lowest, lever.highest) if lever.free else (lever.now, lever.now)
         choices = lever.colours if lever.free else lever.colours[:1]

@@ -150,7 +150,7 @@ def test_the_smallest_conflict_is_smallest(cores: list[frozenset[int]]) -> None:
 
 
 def test_where_many_exclude_each_other_none_can_be_left_out() -> None:
-    """Twelve things of which no four go together: four are told, and that they may not be fewest."""
+    """Twelve things of which no four go together: four are told, perhaps not the fewest."""
 
     def holding(some: Sequence[int]) -> frozenset[int] | None:
         return None if len(set(some)) > 3 else frozenset(some)

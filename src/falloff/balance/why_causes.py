@@ -31,9 +31,10 @@ _Part = Callable[[Lit], float]
 class Known:
     """What is known of sources besides their light.
 
-    lead: the source that is the key, never taken away whole. shares: of full light that a dimmed
-    source stands at, below 1; in_the_way: what stands before a source, by its name, in words.
-    windows: sources that are openings. distance_m: from what is told of to each light.
+    lead: the source that is the key, not taken away whole from what is too high. shares: of full
+    light that a dimmed source stands at, below 1; in_the_way: what stands before a source, by its
+    name, in words. windows: sources that are openings. distance_m: from what is told of to each
+    light.
     """
 
     lead: str | None = None
@@ -84,7 +85,7 @@ class _Search:
 
     def add_source(self, source: str) -> None:
         """What a source does: by its bounce, straight, or both."""
-        leads = source == self.known.lead
+        leads = source == self.known.lead and self.sign > 0.0
         split = is_split(Measure(self.measure.over), source)
         if source in self.known.windows and any(lit.unit != "lx" for lit in self.measure.over):
             split = False  # it is looked into, not lit by it

@@ -29,6 +29,7 @@ _MISSES: Final = (
     r"\b(?:not landing|not land|does not land|doesn't land|not reaching|not hitting|misses|"
     r"missing|off target|lands? (?:elsewhere|wrong))\b"
 )
+_ARTICLE: Final = r"^(?:(?:the|my)(?:\s+|$)|an?\s+)"
 _FILLER: Final = r"\b(?:is|are|too|looks?|very|so|much|a bit|rather|much)\b"
 
 
@@ -116,7 +117,7 @@ def _ends_with(text: str, words: tuple[str, ...]) -> str | None:
 
 def _bare_name(text: str) -> str:
     """A name without its article."""
-    return re.sub(r"^(?:the|my|a|an)\s+", "", text.strip().strip(","), flags=re.IGNORECASE)
+    return re.sub(_ARTICLE, "", text.strip().strip(","), flags=re.IGNORECASE)
 
 
 def _person(text: str) -> str:

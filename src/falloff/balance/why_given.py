@@ -82,7 +82,7 @@ def shares_given(one: OnOff, units: Sequence[str], *, reference: float) -> Share
                 f"{one.name}: the parts sum to {_number(total)} of {_number(whole)} {one.unit}, "
                 "which is near enough; they are scaled to it"
             )
-            given = [_times(part, factor) for part in given]
+        given = [_times(part, factor) for part in given]
     elif rest > 0.0:
         missing = [name for name in units if name not in parts]
         if one.ambient is None and not missing:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, fields
+from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Final
 
 from falloff.balance.why import Cause, Why
@@ -147,7 +148,7 @@ def _exposure_stops(first: TracedSetup, second: TracedSetup) -> float:
 
 def _settings_text(before: CameraSettings, after: CameraSettings) -> str:
     """What of the exposure is set otherwise."""
-    words = {
+    words: dict[str, Callable[[CameraSettings], str]] = {
         "t_number": lambda one: f"T{one.t_number:.2g}",
         "iso": lambda one: f"ISO {one.iso:g}",
         "exposure_time_s": lambda one: f"1/{1.0 / one.exposure_time_s:.0f} s",
@@ -155,9 +156,9 @@ def _settings_text(before: CameraSettings, after: CameraSettings) -> str:
         "meter_constant_c": lambda one: f"C = {one.meter_constant_c:g}",
     }
     return ", ".join(
-        f"{words[field.name](before)} to {words[field.name](after)}"
-        for field in fields(before)
-        if field.name in words and getattr(before, field.name) != getattr(after, field.name)
+        f"{told(before)} to {told(after)}"
+        for name, told in words.items()
+        if getattr(before, name) != getattr(after, name)
     )
 
 

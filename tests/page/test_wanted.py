@@ -259,3 +259,100 @@ def test_what_nobody_can_be_asked_is_refused_in_words(page: Page) -> None:
         "falloff.job('balance', { setup: 'NONE', asked: {} }).done.catch((error) => error.message)"
     )
     assert "no setup NONE" in why
+
+
+# Why -------------------------------------------------------------------------------------
+
+
+def test_why_is_asked_of_a_reading_and_its_cure_looked_at(page: Page) -> None:
+    # pencil: with 4 stops under wanted and all lights on, something has to be dimmed or kept off.
+    level = stops_of(page, 1)
+    add_target(page, "table", round(level - 1))
+    page.get_by_role("button", name="Why table reads as it does").click()
+    part = page.locator(".why-part").first
+    expect(part).to_be_visible(timeout=40_000)
+    expect(part.locator("h3")).to_contain_text("too bright")
+    assert re.search(r"\d+ % of it", part.inner_text())
+    before = knobs(page)
+    part.get_by_role("button", name="Look").click()
+    page.wait_for_timeout(150)
+    assert stops_of(page, 1) < level
+    assert knobs(page) == before
+    page.locator(".looking").get_by_role("button", name="Take").click()
+    at_rest(page)
+    assert knobs(page) != before
+    expect(page.locator(".looking")).to_be_hidden()
+
+
+def test_a_complaint_that_nobody_understands_is_told_with_the_nearest(page: Page) -> None:
+    page.keyboard.press("t")
+    page.locator(".wanted-choices").get_by_text("Why").click()
+    page.get_by_label("What is wrong").fill("face purple")
+    page.keyboard.press("Enter")
+    why = page.locator(".question").filter(visible=True).get_by_role("alert")
+    expect(why).to_contain_text("nobody can tell what is wrong from that", timeout=20_000)
+    # Nobody is in this room: a button that asks of a face says so.
+    page.get_by_role("button", name="face flat", exact=True).click()
+    expect(why).to_contain_text("nobody is in this scene", timeout=20_000)
+
+
+# A step that is tried ----------------------------------------------------------------------
+
+
+def begin_trying(page: Page) -> int:
+    """Try ND on the window as a step; which step that is."""
+    steps: int = page.evaluate("falloff.status.value.at")
+    page.evaluate("falloff.trying.begin([{do: 'dressing', name: 'WINDOW', what: 'ND 0.6'}])")
+    until(page, "() => falloff.look.state.trying !== null")
+    expect(page.locator(".looking")).to_contain_text("You are trying: WINDOW with ND 0.6")
+    assert page.evaluate("falloff.look.state.trying.step") == steps + 1
+    return steps + 1
+
+
+def dressed(page: Page) -> bool:
+    """Whether the scene file hangs ND on the window."""
+    return (
+        "nd"
+        in page.evaluate("fetch('/scene').then((answer) => answer.text())")
+        .split("WINDOW")[1]
+        .split("\n")[0]
+        .lower()
+    )
+
+
+def test_a_step_that_is_tried_is_put_back_and_what_came_after_stays(page: Page) -> None:
+    step = begin_trying(page)
+    assert dressed(page)
+    page.evaluate("falloff.edit([{do: 'dim', source: 'GLOBE', knob: 0.4}])")
+    until(page, f"() => falloff.status.value.at === {step + 1}")
+    page.locator(".looking").get_by_role("button", name="Put back").click()
+    until(page, "() => falloff.look.state.trying === null")
+    at_rest(page)
+    assert not dressed(page)
+    assert knobs(page)["GLOBE"] == pytest.approx(0.4)
+    assert page.evaluate("falloff.status.value.steps.at(-1)") == "put back: WINDOW with ND 0.6"
+    expect(page.locator(".looking")).to_be_hidden()
+
+
+def test_a_step_that_is_tried_is_an_ordinary_one_if_the_window_goes(page: Page) -> None:
+    step = begin_trying(page)
+    page.reload()
+    until(page, "() => window.falloff?.tree !== undefined && falloff.status.value.steps.length > 0")
+    expect(page.locator(".looking")).to_contain_text("You are trying")
+    page.locator(".looking").get_by_role("button", name="Keep").click()
+    expect(page.locator(".looking")).to_be_hidden()
+    assert page.evaluate("falloff.status.value.at") == step
+    assert dressed(page)
+    until(page, "() => falloff.link.open")
+    step = begin_again(page)
+    page.keyboard.press("Control+z")
+    until(page, f"() => falloff.status.value.at === {step - 1}")
+    expect(page.locator(".looking")).to_be_hidden()
+
+
+def begin_again(page: Page) -> int:
+    """Another try after the first was kept."""
+    steps: int = page.evaluate("falloff.status.value.at")
+    page.evaluate("falloff.trying.begin([{do: 'dressing', name: 'WINDOW', what: 'bare'}])")
+    until(page, "() => falloff.look.state.trying !== null")
+    return steps + 1

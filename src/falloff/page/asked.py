@@ -6,47 +6,17 @@ Each answer says in `changes` what would make it so, and in `setups` which setup
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
 
 import msgspec
 
-from falloff.balance import Balance, Posed, TargetGot
-from falloff.document import Edit, SceneDocument
-from falloff.layers import LightLayers
+from falloff.balance import Balance, TargetGot
+from falloff.document import Edit
 from falloff.page.answer_changes import edits_told
+from falloff.page.ask_desk import Answer, Desk
+from falloff.page.asked_why import why_answer
 from falloff.page.places import cannot
-from falloff.page.tasks import AskTask
 from falloff.session.balance import Group, group_of
-from falloff.session.scene import setup_light
-from falloff.transport import Progress
-
-Answer = dict[str, Any]
-LayersOf = Callable[[str], LightLayers]
-"""The light of an arrangement by its name; raises FalloffError where it cannot stand."""
-
-
-@dataclass(frozen=True, slots=True)
-class Desk:
-    """What an answer is made of: the question, light by arrangement, a way to tell how far it is.
-
-    beside: runs a sum beside the worker's other work and gives what it makes.
-    """
-
-    task: AskTask
-    layers_of: LayersOf
-    progress: Progress
-    beside: Callable[[Callable[[], Any]], Any]
-
-    def document(self, setup: str) -> SceneDocument:
-        """The document as it stands in a setup."""
-        return self.task.standing[self.task.plans[setup]]
-
-    def posed(self, setup: str) -> Posed:
-        """A setup with its light."""
-        document = self.document(setup)
-        layers = self.layers_of(self.task.plans[setup])
-        return Posed(document, setup, setup_light(document, setup), layers)
 
 
 def answer_to(desk: Desk) -> Answer:
@@ -113,4 +83,5 @@ def _changes(result: Balance, edits: tuple[Edit, ...]) -> list[Answer]:
 
 _ANSWERS: Final[Mapping[str, Callable[[Desk], Answer]]] = {
     "balance": _balance,
+    "why": why_answer,
 }

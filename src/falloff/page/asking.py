@@ -13,7 +13,7 @@ from falloff.page.tasks import AskTask
 from falloff.page.windows import Message, Window
 from falloff.page.worktop import Worktop
 
-ASKS: Final = ("balance",)
+ASKS: Final = ("balance", "why")
 _LOOKED_AT: Final = (
     "dims", "stop", "iso", "shutter", "nd", "balance", "says", "key_lux", "grey_nit", "matrix",
 )  # fmt: skip
@@ -42,6 +42,15 @@ def tried(top: Worktop, setup: str, changes: list[Message]) -> SceneDocument:
         return top.document
     finally:
         history.back_to(before)
+
+
+def look_into(
+    top: Worktop, answer: Message, told_of: Callable[[str, SceneDocument], Message]
+) -> None:
+    """Add to an answer, and to each of its parts, what would be seen of its changes at once."""
+    for one in (answer, *answer.get("parts", ())):
+        if one.get("changes"):
+            one["look"] = looked_at(top, answer["setup"], one["changes"], told_of)
 
 
 def looked_at(

@@ -21,6 +21,8 @@ from falloff.document import (
     splice_scalars,
 )
 from falloff.errors import DocumentError
+from falloff.page.places import cannot
+from falloff.page.saving import merged
 
 _MOST_STEPS = 500
 
@@ -176,6 +178,24 @@ class History:
         root = compose_text(text, self.path.name)
         document = parse_tree(root, self.path, known=self.known)
         return self._append(Step(root, document, label, text=text))
+
+    def withdraw(self, step: int, label: str) -> Step:
+        """Take back exactly this step: without a trace where it is the newest, else as a step.
+
+        Raises DocumentError where it is not among the steps any more, or where what came after it
+        touches the same lines.
+        """
+        there = 0 < step <= self.at and self.steps[step].label == label
+        if not there:
+            raise cannot(f"the step {label!r} is not among the steps any more", "see Steps")
+        if step == self.at:
+            return self.drop()
+        mine, before = self.steps[step].written(), self.steps[step - 1].written()
+        both = merged(mine, self.now.written(), before)
+        if both is None:
+            what = f"what was changed since {label!r} touches the same lines"
+            raise cannot(what, "undo those first, or go back in Steps")
+        return self.take_text(both, f"put back: {label}")
 
     def drop(self) -> Step:
         """Forget the newest step, which its text could not take."""

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 from falloff.errors import FalloffError
 from falloff.layers import LightLayers, cached_layers
-from falloff.page.asked import Desk, answer_to
+from falloff.page.ask_desk import Desk
+from falloff.page.asked import answer_to
 from falloff.page.finished import write_picture
 from falloff.page.kept_light import light_fields
 from falloff.page.stored import key_of

@@ -105,6 +105,7 @@ class Room:
             "undo": self._undo,
             "redo": self._redo,
             "back": self._back,
+            "withdraw": self._withdraw,
             "look": self._look,
             "rest": self._rested,
             "ask": self.seen.ask,
@@ -171,6 +172,10 @@ class Room:
 
     def _back(self, window: Window, message: Message) -> None:
         self.top.history.put_back(int(message["step"]))
+        self.changed(window)
+
+    def _withdraw(self, window: Window, message: Message) -> None:
+        self.top.history.withdraw(int(message["step"]), str(message["label"]))
         self.changed(window)
 
     def _tell_soon(self, window: Window, seq: object, moving: str | None) -> None:

@@ -10,7 +10,7 @@ import msgspec
 
 from falloff.document import SceneDocument, arranged
 from falloff.errors import FalloffError
-from falloff.page.asking import ASKS, looked_at, task_of
+from falloff.page.asking import ASKS, look_into, task_of
 from falloff.page.foreman import Foreman
 from falloff.page.hour_changes import instant_at
 from falloff.page.kept_light import KeptLight, light_fields, light_key
@@ -363,10 +363,8 @@ class Seen:
         if found is None:
             return
         window, own = found
-        answer = parts.get("answer")
-        if answer is not None and answer.get("changes"):
-            changes = answer["changes"]
-            answer["look"] = looked_at(self.top, answer["setup"], changes, self.told_of)
+        if "answer" in parts:
+            look_into(self.top, parts["answer"], self.told_of)
         window.post({"t": kind, **parts, "id": own})
         if kind == "reply" or "ended" in parts:
             del self._jobs[parts["id"]]

@@ -275,3 +275,38 @@ def test_a_text_that_is_made_beside_edits_is_that_of_its_moment() -> None:
     waits.work_out().keep()
     assert step.written() == TEXT.replace("2.7 m", "3 m")
     assert history.now.written() == TEXT.replace("2.7 m", "4 m")
+
+
+def test_exactly_one_step_is_taken_back_and_what_came_after_stays() -> None:
+    history = begun()
+    history.edit([height(3.0)], "first")
+    history.edit([Put(AT_X, "2 m")], "tried")
+    history.edit([height(3.2)], "last")
+    now = history.withdraw(2, "tried")
+    assert (now.label, now.document.room.height.si) == ("put back: tried", 3.2)
+    assert now.written() == TEXT.replace("height: 2.7 m", "height: 3.2 m")
+    assert history.go(history.at - 1).label == "last"
+
+
+def test_the_newest_step_is_taken_back_without_a_trace() -> None:
+    history = begun()
+    history.edit([height(3.0)], "first")
+    history.edit([Put(AT_X, "2 m")], "tried")
+    history.withdraw(2, "tried")
+    assert ([step.label for step in history.steps], history.at) == (["as opened", "first"], 1)
+
+
+def test_a_step_that_is_not_there_or_was_written_over_is_not_taken_back() -> None:
+    history = begun()
+    history.edit([height(3.0)], "tried")
+    history.edit([height(3.2)], "last")
+    with pytest.raises(DocumentError, match="touches the same lines"):
+        history.withdraw(1, "tried")
+    with pytest.raises(DocumentError, match="not among the steps"):
+        history.withdraw(1, "last")
+    with pytest.raises(DocumentError, match="not among the steps"):
+        history.withdraw(7, "tried")
+    history.go(0)
+    with pytest.raises(DocumentError, match="not among the steps"):
+        history.withdraw(1, "tried")
+    assert heights(history) == [2.7, 3.0, 3.2]

@@ -47,15 +47,24 @@ export function mount(root, app) {
   };
 }
 
-/** What is only being looked at, with the buttons that take it or leave it. @param {any} app */
+/** What is only being looked at or tried, with the buttons that end it either way. @param {any} app */
 function lookingStrip(app) {
   const text = el("span", { class: "looking-text" });
-  const take = el("button", { type: "button", class: "main", on: { click: () => app.trial?.take() } }, "Take");
-  const leave = el("button", { type: "button", on: { click: () => app.leaveTrial() } }, "Leave");
-  const node = el("div", { class: "looking", role: "status", hidden: true }, text, leave, take);
-  const stop = app.trials.watch((/** @type {any} */ trial) => trial, (/** @type {any} */ trial) => {
-    node.hidden = !trial;
-    say(text, trial ? `You are looking at ${trial.label}; nothing is changed yet.` : "");
-  });
-  return { node, stop };
+  const yes = el("button", { type: "button", class: "main", on: { click: () => (app.trial ? app.trial.take() : app.trying.keep()) } });
+  const no = el("button", { type: "button", on: { click: () => (app.trial ? app.leaveTrial() : app.trying.putBack()) } });
+  const node = el("div", { class: "looking", role: "status", hidden: true }, text, no, yes);
+  const show = () => {
+    const { trial } = app;
+    const tried = app.look.state.trying;
+    node.hidden = !trial && !tried;
+    if (node.hidden) return;
+    say(text, trial ? `You are looking at ${trial.label}; nothing is changed yet.` : `You are trying: ${tried.label}.`);
+    say(yes, trial ? "Take" : "Keep");
+    say(no, trial ? "Leave" : "Put back");
+  };
+  const stops = [
+    app.trials.watch((/** @type {any} */ trial) => trial, show),
+    app.look.watch((/** @type {any} */ look) => look.trying, show),
+  ];
+  return { node, stop: () => stops.forEach((stop) => stop()) };
 }

@@ -7,11 +7,12 @@ import { Link } from "./link.js";
 import { exposureOf, gainsOf } from "./mixing.js";
 import { Signal, Watched } from "./store.js";
 import { apply } from "./tree.js";
+import { Trying } from "./trying.js";
 
 const LOOK = {
   setup: "", spot: "", map: false, light: "all", alone: null, plan: false, section: false,
   waveform: false, cross: null, chosen: null, theme: "system", beside: false,
-  unseen: [], dayOpen: null, dayReadings: null, wanted: "",
+  unseen: [], dayOpen: null, dayReadings: null, wanted: "", trying: null,
 };
 const LOOK_KEY = "falloff look";
 const RETRY_MS = 500;
@@ -57,6 +58,7 @@ export class App {
       set: (/** @type {any} */ changes) => this.lookAt(changes),
       watch: (/** @type {any} */ pick, /** @type {any} */ call) => this.looked.watch(pick, call),
     };
+    this.trying = new Trying(this);
     this.meter = {
       of: (/** @type {string} */ setup) => this.meters.get(setup) ?? null,
       watch: (/** @type {any} */ call) => this.meterChanged.watch(call),
@@ -143,6 +145,7 @@ export class App {
     this.rev = m.rev;
     this.loadTones(tree);
     this.store.put(tree);
+    this.trying.hear(m);
     this.status.put({ ...this.status.value, saved: false, steps: m.steps, at: m.at });
     this.lookAtWhatIsThere();
     if (this.look.state.beside && tree.setup_order !== before.setup_order) this.tellLook();

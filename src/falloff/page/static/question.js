@@ -27,6 +27,8 @@ export class Question {
     this.body = el("div", { class: "question-body" });
     this.spoken = el("p", { class: "apart", aria: { live: "polite" } });
     this.node = el("div", { class: "question", hidden: true }, this.under, this.why, this.stale, this.body, this.spoken);
+    /** @type {(() => void)[]} what follows the answer that is shown */
+    this.followed = [];
     this.stop = app.store.watch((/** @type {any} */ tree) => tree, () => this.age());
   }
 
@@ -52,6 +54,7 @@ export class Question {
     this.job = null;
     this.under.hidden = true;
     if (this.app.trial?.question === this) this.app.leaveTrial();
+    this.followed.splice(0).forEach((stop) => stop());
     this.answer = answer;
     say(this.why, why);
     this.body.replaceChildren(...(answer ? this.render(answer, this) : []));
@@ -60,12 +63,18 @@ export class Question {
     this.age();
   }
 
+  /** Until there is another answer. @param {() => void} stop */
+  follow(stop) {
+    this.followed.push(stop);
+  }
+
   /** Whether it was asked of what is no more. */
   age() {
     this.stale.hidden = !this.answer || this.app.rev === this.rev;
   }
 
   close() {
+    this.followed.forEach((stop) => stop());
     this.stop();
     this.job?.cancel();
   }
@@ -77,32 +86,39 @@ export function sentences(says) {
 }
 
 /**
- * The buttons under an answer that is light alone: it is looked at, taken or put away.
- * @param {any} app @param {any} answer with `changes` and, where it can be looked at, `look`
+ * The buttons under an answer, or a part of one: what is light alone is looked at and taken, what
+ * has to be traced is tried as a step.
+ * @param {any} app @param {any} answer with `changes` and, where it can be looked at at once, `look`
  * @param {Question} question @param {string} label of what is looked at
+ * @param {{away?: boolean}} [how] whether the answer can be put away here
  */
-export function lookButtons(app, answer, question, label) {
-  const put = el("button", { type: "button", on: { click: () => question.put(null) } }, "Put away");
-  if (!answer.changes?.length) return el("div", { class: "box-end" }, put);
-  const take = el("button", { type: "button", class: "main", on: { click: () => takeAnswer(app, answer, question, label) } }, "Take");
-  const look = el("button", { type: "button", class: "toggle", aria: { pressed: "false" } }, "Look");
-  const seen = Object.keys(answer.look ?? {}).length > 0;
-  look.hidden = !seen;
-  look.title = "See it in the picture; nothing is changed yet";
-  look.addEventListener("click", () => {
-    if (app.trial?.question === question && app.trial.answer === answer) app.leaveTrial();
-    else app.tryOut({ setups: answer.look, label, question, answer, take: () => takeAnswer(app, answer, question, label) });
-  });
-  question.shown?.();
-  question.shown = app.trials.watch((/** @type {any} */ trial) => trial, (/** @type {any} */ trial) => {
-    look.setAttribute("aria-pressed", String(trial?.answer === answer));
-  });
-  return el("div", { class: "box-end" }, put, look, take);
+export function lookButtons(app, answer, question, label, { away = true } = {}) {
+  const buttons = away ? [el("button", { type: "button", on: { click: () => question.put(null) } }, "Put away")] : [];
+  if (answer.changes?.length) buttons.push(...(Object.keys(answer.look ?? {}).length > 0 ? atOnce(app, answer, question, label) : [asStep(app, answer)]));
+  return buttons.length > 0 ? el("div", { class: "box-end" }, ...buttons) : null;
 }
 
-/** Takes an answer: its changes are made as one step. */
-function takeAnswer(app, answer, question, label) {
-  if (!app.edit(answer.changes)) return;
-  question.put(null);
-  app.say(`Taken: ${label}. Undo puts it back.`);
+/** Looked at in the picture without a change; taken as one step. */
+function atOnce(app, answer, question, label) {
+  const act = () => {
+    if (!app.edit(answer.changes)) return;
+    question.put(null);
+    app.say(`Taken: ${label}. Undo puts it back.`);
+  };
+  const look = el("button", { type: "button", class: "toggle", title: "See it in the picture; nothing is changed yet", aria: { pressed: "false" } }, "Look");
+  look.addEventListener("click", () => {
+    if (app.trial?.answer === answer) app.leaveTrial();
+    else app.tryOut({ setups: answer.look, label, question, answer, take: act });
+  });
+  question.follow(app.trials.watch((/** @type {any} */ trial) => trial, (/** @type {any} */ trial) => {
+    look.setAttribute("aria-pressed", String(trial?.answer === answer));
+  }));
+  return [look, el("button", { type: "button", class: "main", on: { click: act } }, "Take")];
+}
+
+/** Made as a step that is traced, and kept or put back. */
+function asStep(app, answer) {
+  return el("button", {
+    type: "button", title: "Make it so and trace it; the line over the picture puts it back", on: { click: () => app.trying.begin(answer.changes) },
+  }, "Look");
 }

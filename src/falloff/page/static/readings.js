@@ -100,12 +100,14 @@ function readingRow(app, name) {
   const direct = el("td", { class: "col-direct" });
   const from = el("div", { class: "shares" });
   const target = el("td", { class: "col-target" });
+  const ask = el("button", { type: "button", class: "plain ask-why", title: `Why ${name} reads as it does`, aria: { label: `Why ${name} reads as it does` } }, "?");
+  ask.addEventListener("click", () => app.wanted?.open("why", { reading: name }));
   const take = el("button", { type: "button", class: "plain", aria: { label: `Delete reading ${name}` }, title: `Delete reading ${name}` }, "×");
   take.addEventListener("click", () => {
     if (app.edit([{ do: "delete", name }])) app.say(`Reading ${name} deleted; undo brings it back.`);
   });
   const node = el("tr", {}, el("th", { scope: "row", class: "col-name" }, label), level, light, direct,
-    el("td", { class: "col-from" }, from), target, el("td", { class: "col-end" }, take));
+    el("td", { class: "col-from" }, from), target, el("td", { class: "col-end" }, ask, take));
 
   return {
     node,
@@ -113,7 +115,7 @@ function readingRow(app, name) {
     show({ level: read, wants, chosen, own }) {
       const { units } = app.tree;
       radio.checked = chosen;
-      radio.disabled = take.hidden = !own;
+      radio.disabled = take.hidden = ask.hidden = !own;
       node.classList.toggle("chosen", chosen);
       const instrument = read?.instrument ?? app.tree.readings[name]?.instrument ?? "";
       say(kind, instrument === "flat" ? "" : instrument);

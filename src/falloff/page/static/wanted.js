@@ -3,8 +3,9 @@
 import { el } from "./dom.js";
 import { balancePart } from "./wanted-balance.js";
 import { targetsPart } from "./wanted-targets.js";
+import { whyPart } from "./wanted-why.js";
 
-const PARTS = [["targets", "Targets"]];
+const PARTS = [["targets", "Targets"], ["why", "Why"]];
 
 /** @param {HTMLElement} root @param {any} app @returns {() => void} takes it down */
 export function mount(root, app) {
@@ -20,7 +21,7 @@ export function mount(root, app) {
   const balance = balancePart(app);
   const targets = targetsPart(app, balance);
   /** @type {Record<string, any>} */
-  const parts = { targets };
+  const parts = { targets, why: whyPart(app) };
   body.append(...Object.values(parts).map((one) => one.node));
 
   app.wanted = {

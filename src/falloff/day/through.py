@@ -19,7 +19,7 @@ from falloff.day.records import Day, DayMoment, Dusk, Stretch, TargetDay, ViewFi
 from falloff.day.sights import SunInView, WindowsInView
 from falloff.day.stretches import stretches, value_at
 from falloff.daylight import Location, sun_events, sun_place
-from falloff.document import SceneDocument, Target, instant_of
+from falloff.document import SceneDocument, Target, instant_of, targets_in
 from falloff.findings import Finding, Weight
 from falloff.layers import HourLayers
 from falloff.readings import SetupLight
@@ -64,6 +64,7 @@ def through_day(  # noqa: PLR0913  what is asked of a day, each by its name
     if day is not None:
         hour = local_instant(datetime.combine(day, hour.time()), where.zone)
     view = kept.layers.solution.stage.views[setup.camera]
+    targets = _levels_wanted(document, setup.name)
     solution = kept.layers.solution
     outside, windows = skies_by_hour(document), WindowsInView.of(solution, view)
     reader = Reader(
@@ -71,7 +72,7 @@ def through_day(  # noqa: PLR0913  what is asked of a day, each by its name
         outside,
         where,
         setup,
-        document.targets,
+        targets,
         SunFinder(solution),
         windows,
         SunInView(solution, view),
@@ -116,7 +117,7 @@ def through_day(  # noqa: PLR0913  what is asked of a day, each by its name
         always_up=events.always_up,
         always_down=events.always_down,
         moments=moments,
-        targets=tuple(_target_day(name, one, moments) for name, one in document.targets.items()),
+        targets=tuple(_target_day(name, one, moments) for name, one in targets.items()),
         near_hour=() if key is None else _near(times, levels[key], hour),
         sun_out=_while(times, [one.sun_lux > 0.0 for one in moments]),
         sun_in_room=_while(times, [bool(one.patches) for one in moments]),
@@ -204,6 +205,12 @@ def _sun_seen(
             way = way_to_sun(sun_place(reader.where, when), north_rad)
             seen.append(reader.sun_in_view.along(sun, way) if up or still else (False, False))
     return _while(times, [one for one, _ in seen]), _while(times, [one for _, one in seen])
+
+
+def _levels_wanted(document: SceneDocument, setup: str) -> dict[str, Target]:
+    """The targets of a setup that are levels in stops."""
+    wanted = targets_in(document, setup)
+    return {name: one for name, one in wanted.items() if isinstance(one, Target)}
 
 
 def _target_day(name: str, target: Target, moments: tuple[DayMoment, ...]) -> TargetDay:

@@ -124,6 +124,7 @@ from falloff.document.schema import document_schema
 from falloff.document.sky_section import HAZIEST_BY_HOUR, has_sun
 from falloff.document.spelling import put_or_add, quoted, rewrite_or_add, scalar
 from falloff.document.tree import Node, compose_text
+from falloff.document.wanted import readings_in, targets_in
 
 __all__ = [
     "HAZIEST_BY_HOUR",
@@ -245,12 +246,14 @@ __all__ = [
     "read_document",
     "read_instant",
     "read_text",
+    "readings_in",
     "remove_entry",
     "replace_file",
     "rewrite_or_add",
     "scalar",
     "splice_scalars",
     "take_out",
+    "targets_in",
     "write_entry",
     "write_value",
 ]

@@ -20,10 +20,10 @@ from falloff.document.records import (
     RelativePlace,
     SceneDocument,
     Setup,
-    Target,
     key_path_text,
 )
 from falloff.document.sections import MOVABLE_SECTIONS
+from falloff.document.wanted import readings_in
 from falloff.errors import DocumentError, Fault
 
 Things = Mapping[str, Mapping[str, Any]]  # records by section and name
@@ -40,7 +40,8 @@ def arranged(document: SceneDocument, setup_name: str) -> SceneDocument:
 
     What the setup moves has its new place, aim and facing; what it is without is gone, and so are
     the cameras of other setups, readings, targets and measurements that hang on it; who looks into
-    the camera looks into this setup's. Of the setups, those of the same arrangement remain.
+    the camera looks into this setup's. Of the setups, those of the same arrangement remain, and
+    of the targets those that are wanted in one of them.
     Raises DocumentError where there is no such setup, and where something that is there is placed
     by, aimed at or turned to something that is gone.
     """
@@ -66,7 +67,12 @@ def arranged(document: SceneDocument, setup_name: str) -> SceneDocument:
         sky=sky,
         setups={name: _settled(document.setups[name], readings) for name in alike},
         readings=readings,
-        targets=_targets(document, readings),
+        targets={
+            name: one
+            for name, one in document.targets.items()
+            if readings.keys() >= set(readings_in(one))
+            and (not one.setups or not set(alike).isdisjoint(one.setups))
+        },
         measured={
             name: one
             for name, one in document.measured.items()
@@ -143,13 +149,14 @@ def _moved(one: Any, setup: Setup, name: str) -> Any:
 
 def names_in(one: Any) -> Iterator[tuple[str, str]]:
     """What a record's place, aim, facing and gaze name, each with its key."""
-    at = getattr(one, "at", None)
-    if isinstance(at, RelativePlace):
-        yield "at", at.from_name
-    elif isinstance(at, OnPlace):
-        yield "at", at.on
-    elif isinstance(at, NamedPlace):
-        yield "at", at.name
+    for key in ("at", "to"):
+        at = getattr(one, key, None)
+        if isinstance(at, RelativePlace):
+            yield key, at.from_name
+        elif isinstance(at, OnPlace):
+            yield key, at.on
+        elif isinstance(at, NamedPlace):
+            yield key, at.name
     for key in ("aim", "gaze"):
         aim = getattr(one, key, None)
         if isinstance(aim, NamedAim):
@@ -238,15 +245,6 @@ def _readings_in(things: Things, setup: Setup) -> dict[str, ReadingWanted]:
         name: one
         for name, one in things["readings"].items()
         if gone.isdisjoint(other for _, other in names_in(one))
-    }
-
-
-def _targets(document: SceneDocument, readings: Mapping[str, ReadingWanted]) -> dict[str, Target]:
-    """The targets whose readings are there."""
-    return {
-        name: one
-        for name, one in document.targets.items()
-        if one.reading in readings and (one.over is None or one.over in readings)
     }
 
 

@@ -20,13 +20,14 @@ from falloff.document import (
     Rewrite,
     SceneDocument,
     quoted,
+    readings_in,
 )
 from falloff.page.add import added, duplicated
 from falloff.page.answer_changes import dims_set, edits_made, per_cent
 from falloff.page.hour_changes import date_set, hour_set, located, sky_set
 from falloff.page.places import cannot, length
 from falloff.page.rooms import corner_moved, dressed, opening_changed, wall_moved
-from falloff.page.targets import readings_in, target_gone, target_set
+from falloff.page.targets import target_gone, target_set
 from falloff.page.turning import aimed, placed, turned
 from falloff.page.worked import Worked
 

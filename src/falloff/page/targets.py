@@ -16,6 +16,7 @@ from falloff.document import (
     SceneDocument,
     Target,
     quoted,
+    readings_in,
 )
 from falloff.page.places import cannot
 from falloff.page.worked import Worked
@@ -27,13 +28,6 @@ _THIRD: Final = 1.0 / 3.0
 _NEAR: Final = 0.01  # stops within which a number is told as thirds
 _USUAL: Final = {"tolerance": _THIRD, "weight": 1.0}
 _MOST_STOPS: Final = 20.0
-
-
-def readings_in(target: AnyTarget) -> tuple[str, ...]:
-    """The readings that a target of any kind speaks of, the one it is about first."""
-    about = getattr(target, "readings", None) or (getattr(target, "reading", None),)
-    over = getattr(target, "over", None)
-    return tuple(name for name in (*about, over) if name is not None)
 
 
 def target_set(worked: Worked, change: Mapping[str, Any]) -> Made:

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     )
     from falloff.readings.records import Contrast, Reading, Readings, Softness, SourcePart
     from falloff.readings.setup import SetupLight
-    from falloff.readings.targets import Judged, Metered, judge
     from falloff.readings.take import take_readings
+    from falloff.readings.targets import Judged, Metered, judge
 
 _HOMES = {
     "Judged": "falloff.readings.targets",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from falloff.document import Target
+from falloff.document import AnyTarget, Target
 from falloff.readings.records import Reading, Readings
 from falloff.units import format_stops_thirds
 
@@ -14,7 +14,7 @@ _MOST_OTHERS = 3
 _SIDES = ("cheek_key", "cheek_shadow")
 
 
-def brief(readings: Readings, targets: Mapping[str, Target] | None = None) -> tuple[str, ...]:
+def brief(readings: Readings, targets: Mapping[str, AnyTarget] | None = None) -> tuple[str, ...]:
     """Two or three sentences that hold for these very readings.
 
     targets: by name, of readings that are wanted; those of readings that are not there are left
@@ -74,13 +74,15 @@ def _others(readings: Readings, told: set[str]) -> str:
     return f"{_capital(', '.join(parts))}."
 
 
-def _wanted(readings: Readings, targets: Mapping[str, Target]) -> str:
+def _wanted(readings: Readings, targets: Mapping[str, AnyTarget]) -> str:
     """How many targets are met, and the one that is missed by most."""
     by_name = {r.name: r for r in readings.readings}
     misses: dict[str, float] = {}
     count = 0
     for name, target in targets.items():
-        miss = missed_by(target, by_name)
+        if target.setups and readings.setup not in target.setups:
+            continue
+        miss = missed_by(target, by_name) if isinstance(target, Target) else None
         if miss is None:
             continue
         count += 1

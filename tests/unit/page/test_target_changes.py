@@ -7,9 +7,9 @@ from typing import Any
 import pytest
 from tests.unit.page.worked_scene import TEXT, changed, differing_part, parsed
 
-from falloff.document import Target
+from falloff.document import Target, readings_in
 from falloff.errors import DocumentError
-from falloff.page.targets import readings_in, stops_written, targets_told
+from falloff.page.targets import stops_written, targets_told
 from falloff.units import parse_stops
 
 

@@ -27,15 +27,44 @@ def balance(
         bool,
         typer.Option("--each", help="Dims of its own for each setup."),
     ] = False,
+    still: Annotated[
+        Path | None,
+        typer.Option("--still", help="A picture of your own; its places become the targets."),
+    ] = None,
+    place: Annotated[
+        list[str] | None,
+        typer.Option("--place", help="'key cheek: 0.42, 0.31': how far across and down; again."),
+    ] = None,
+    curve: Annotated[
+        str | None, typer.Option("--curve", help="The still's: srgb, bt709, bt1886, pq, hlg ...")
+    ] = None,
+    alike: Annotated[
+        list[str] | None,
+        typer.Option("--alike", help="A reading whose surface in the still is like the scene's."),
+    ] = None,
+    graded: Annotated[
+        bool | None, typer.Option("--graded/--ungraded", help="Whether a look was put on it.")
+    ] = None,
     out: OutScene = None,
     write: Write = False,
     json: Json = False,
 ) -> None:
     """Find the dims that bring every target in, or say by how much not, what binds, what breaks."""
     from falloff.cli import show, show_balance
-    from falloff.session import BalanceAsked, run_balance
+    from falloff.session import BalanceAsked, FromStill, place_of, run_balance
 
-    asked = BalanceAsked(tuple(setup or ()), each, tuple(target or ()), out, write)
+    own = None
+    if still is not None:
+        places = dict(place_of(one) for one in place or ())
+        own = FromStill(still, places, curve, tuple(alike or ()), graded)
+    asked = BalanceAsked(
+        setups=tuple(setup or ()),
+        each=each,
+        only=tuple(target or ()),
+        still=own,
+        out=out,
+        write=write,
+    )
     with show.progress(quiet=json) as progress:
         result = run_balance(scene, asked, progress=progress)
     if json:

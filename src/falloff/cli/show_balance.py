@@ -13,11 +13,13 @@ from falloff.cli import show
 from falloff.units import format_stops_tenths
 
 if TYPE_CHECKING:
-    from falloff.session import Balanced, Matched
+    from falloff.session import Balanced, Matched, StillTargets
 
 
 def print_balanced(result: Balanced, scene: Path) -> None:
     """Each group's answer: sentences, targets, dims, findings."""
+    if result.still is not None:
+        _print_still(result.still)
     for group in result.groups:
         print_balance(group.result)
     _after(result.written, scene, short=any(not one.result.holds for one in result.groups))
@@ -45,6 +47,16 @@ def print_balance(result: Balance) -> None:
     if result.dims:
         show.print_table(_dims_table(result))
     show.print_findings(result.findings)
+
+
+def _print_still(made: StillTargets) -> None:
+    """What each place of a still became."""
+    show.print_line("")
+    for one in made.targets:
+        show.print_plain(one.says)
+        for note in one.notes:
+            show.print_plain(f"  {note}")
+    show.print_findings(made.findings)
 
 
 def _targets_table(result: Balance) -> Table:
@@ -128,6 +140,7 @@ def balance_document(result: Balanced) -> dict[str, Any]:
     return {
         "falloff_json": show.JSON_VERSION,
         "groups": [msgspec.to_builtins(group.result) for group in result.groups],
+        "still": result.still,
         "written": None if result.written is None else str(result.written),
     }
 

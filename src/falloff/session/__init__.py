@@ -10,7 +10,13 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from falloff.layers import warm_up
-    from falloff.session.balance import BalanceAsked, Balanced, run_balance
+    from falloff.session.balance import (
+        BalanceAsked,
+        Balanced,
+        FromStill,
+        place_of,
+        run_balance,
+    )
     from falloff.session.check import Checked, run_check
     from falloff.session.correct import CorrectAsked, CorrectedScene, run_correct
     from falloff.session.correct_kit import KitLearned
@@ -53,6 +59,8 @@ if TYPE_CHECKING:
     )
 
 _HOMES = {
+    "FromStill": "falloff.session.balance",
+    "place_of": "falloff.session.balance",
     "BalanceAsked": "falloff.session.balance",
     "Balanced": "falloff.session.balance",
     "MatchAsked": "falloff.session.match",
@@ -125,6 +133,7 @@ __all__ = [
     "DayAsked",
     "DaysShown",
     "Demo",
+    "FromStill",
     "KitCompared",
     "KitImported",
     "KitLearned",
@@ -149,6 +158,7 @@ __all__ = [
     "held_of",
     "location_file",
     "open_scene",
+    "place_of",
     "pocket_stem",
     "questions",
     "read_answer",

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
 from falloff.balance import Balance, ExposureSet, Posed, Problem, balance, pose
+from falloff.camera import read_still
 from falloff.camera.atomic_write import write_whole
 from falloff.document import (
     Add,
@@ -20,6 +21,7 @@ from falloff.document import (
     parse_document,
     put_or_add,
     quoted,
+    read_document,
     read_text,
     replace_file,
     rewrite_or_add,
@@ -27,7 +29,8 @@ from falloff.document import (
 )
 from falloff.errors import DocumentError, Fault
 from falloff.layers import LightLayers, cached_layers
-from falloff.session.scene import Arrangement, Scene, known_names, open_scene, setup_light
+from falloff.session.scene import Arrangement, Scene, known_names, scene_of, setup_light
+from falloff.session.still import StillAsked, StillTargets, still_edits, targets_from_still
 from falloff.transport import Progress, silent
 from falloff.units import density_from_stops, stops_from_density
 
@@ -57,6 +60,23 @@ class Balanced:
     document: SceneDocument
     groups: tuple[Group, ...]
     written: Path | None = None
+    still: StillTargets | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class FromStill:
+    """A picture that one owns, the curve it is on, and its places by the scene's readings.
+
+    curve: as of `read_still`, its usual one where None; places: shares of width and height from the
+    upper left corner; alike: readings whose surface in the still is of the scene's kind; graded:
+    whether a look was put on it, as is usual for the curve where None.
+    """
+
+    path: Path
+    places: Mapping[str, tuple[float, float]]
+    curve: str | None = None
+    alike: tuple[str, ...] = ()
+    graded: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,13 +84,15 @@ class BalanceAsked:
     """What is asked of a balance.
 
     setups: all where none is named; each: every setup has dims of its own; only: targets by name,
-    all where none; out: another file that the scene with its answer is written to; write: into the
-    scene's own.
+    all where none; still: a picture whose places become targets first, and then those alone are
+    asked for unless others are named; out: another file that the scene with its answer is written
+    to; write: into the scene's own.
     """
 
     setups: tuple[str, ...] = ()
     each: bool = False
     only: tuple[str, ...] = ()
+    still: FromStill | None = None
     out: Path | None = None
     write: bool = False
 
@@ -85,16 +107,42 @@ def run_balance(
     target that is not there.
     """
     asked = asked or BalanceAsked()
-    scene = open_scene(path, asked.setups)
-    _check_targets(scene.document, asked.only)
+    document = read_document(path, known=known_names())
+    made, first = None, ()
+    if asked.still is not None:
+        made, first = _from_still(document, asked.still)
+        text = edit_text(read_text(path), first)
+        document = parse_document(text, str(path), known=known_names())
+    scene = scene_of(document, asked.setups)
+    _check_targets(document, asked.only)
+    only = asked.only
+    if made is not None and not only:
+        only = tuple(one.target for one in made.targets if one.yaml is not None)
     groups = [
-        group_of(posed, only=asked.only or None)
+        group_of(posed, only=only or None)
         for standing in scene.arrangements
         for posed in _groups(standing, standing_layers(standing, progress), each=asked.each)
     ]
-    edits = [edit for group in groups for edit in group.edits]
+    edits = [*first, *(edit for group in groups for edit in group.edits)]
     written = write_scene(path, edits, out=asked.out, write=asked.write)
-    return Balanced(scene.document, tuple(_in_order(scene, groups)), written)
+    return Balanced(document, tuple(_in_order(scene, groups)), written, made)
+
+
+def _from_still(document: SceneDocument, asked: FromStill) -> tuple[StillTargets, tuple[Edit, ...]]:
+    """What the places of a still became, and the edits that make them targets of the scene."""
+    still = read_still(asked.path, asked.curve, graded=asked.graded)
+    made = targets_from_still(document, still, asked.places, asked=StillAsked(alike=asked.alike))
+    edits = still_edits(document, made)
+    if not edits:
+        raise DocumentError(
+            Fault(
+                "no place of this still becomes a target",
+                str(asked.path),
+                found="; ".join(one.says for one in made.targets),
+                fix="name places that a reading of the scene lies on, such as the cheeks of a face",
+            )
+        )
+    return made, edits
 
 
 def standing_layers(standing: Arrangement, progress: Progress) -> LightLayers:
@@ -122,6 +170,26 @@ def group_of(posed: tuple[Posed, ...], *, only: Sequence[str] | None = None) -> 
 
 def _in_order(scene: Scene, groups: list[Group]) -> list[Group]:
     return sorted(groups, key=lambda group: scene.setups.index(group.setups[0]))
+
+
+def place_of(written: str) -> tuple[str, tuple[float, float]]:
+    """A place of a still as it is typed, "key cheek: 0.42, 0.31". Raises DocumentError."""
+    name, _, numbers = written.rpartition(":")
+    try:
+        x, y = (float(part) for part in numbers.split(","))
+    except ValueError:
+        x = y = math.nan
+    if not name.strip() or not (math.isfinite(x) and math.isfinite(y)):
+        raise DocumentError(
+            Fault(
+                "this is no place of a still",
+                "--place",
+                expected="a reading, and how far across and down it lies, as shares of the picture",
+                found=written,
+                fix='write it like --place "key cheek: 0.42, 0.31"',
+            )
+        )
+    return name.strip(), (x, y)
 
 
 def _check_targets(document: SceneDocument, only: Sequence[str]) -> None:
@@ -160,7 +228,7 @@ def edits_of(document: SceneDocument, result: Balance, problem: Problem) -> tupl
         ]
     for exposure in result.exposures:
         if exposure.after != exposure.before:
-            edits += _exposure_edits(document, exposure)
+            edits += exposure_edits(document, exposure)
     return tuple(edits)
 
 
@@ -175,7 +243,8 @@ def _dim_edits(document: SceneDocument, setup: str, result: Balance) -> list[Edi
     return [Add(dims, f"{{{inside}}}")]
 
 
-def _exposure_edits(document: SceneDocument, exposure: ExposureSet) -> list[Edit]:
+def exposure_edits(document: SceneDocument, exposure: ExposureSet) -> list[Edit]:
+    """The edits that write another exposure into its setup."""
     at: KeyPath = ("setups", exposure.setup)
     was = document.setups[exposure.setup]
     told = {

@@ -68,7 +68,11 @@ def open_scene(path: Path, wanted: tuple[str, ...] = ()) -> Scene:
 
     Raises what either finds wrong, and DocumentError for a setup that is not there.
     """
-    document = read_document(path, known=known_names())
+    return scene_of(read_document(path, known=known_names()), wanted)
+
+
+def scene_of(document: SceneDocument, wanted: tuple[str, ...] = ()) -> Scene:
+    """The stages of a document's setups that are asked for, all of them where none is."""
     setups = setup_names(document, wanted)
     arrangements = []
     for names in alike(document, setups):

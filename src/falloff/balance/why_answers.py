@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 from typing import Final
+
+import msgspec
 
 from falloff.balance.why import Cause, Why
 from falloff.balance.why_causes import Known, causes_of
@@ -35,7 +37,8 @@ class Question:
     """A complaint in a setup, as a measure.
 
     high: whether it is said to be too high, else too low. more: causes known besides; cures:
-    besides those by arithmetic. notes: sentences that come after the first.
+    besides those by arithmetic. notes: sentences that come after the first. black: the measure with
+    a surface black and every bounce settled anew, None where only the first order is known.
     """
 
     complaint: str
@@ -50,6 +53,7 @@ class Question:
     more: tuple[Cause, ...] = ()
     cures: tuple[Cure, ...] = ()
     notes: tuple[str, ...] = ()
+    black: Callable[[Measure, str], Measure] | None = None
 
 
 def answer(question: Question) -> Why:
@@ -63,11 +67,13 @@ def answer(question: Question) -> Why:
     off = past if past > _AT_LEAST_STOPS else 0.0
     aim = question.limit.stops if off else stops - sign * _MORE_STOPS
     causes = causes_of(measure, telling, high=question.high, known=question.known)
-    causes = _ranked((*question.more, *causes))
+    causes = _ranked((*question.more, *(_settled(question, one) for one in causes)))
     wanted = Wanted(
         measure, telling, aim, question.high, question.handles, question.known, question.face
     )
     cure = _first_cure(wanted, question.cures)
+    if cure is not None and cure.surface is not None and question.black is not None:
+        cure = _settled_cure(question, cure, cure.surface)
     says = [sentence(f"{telling.is_at(stops)}, {_verdict(past, off, question)}")]
     says += [sentence(one) for one in question.notes]
     says += _cause_sentences(causes)
@@ -91,6 +97,31 @@ def answer(question: Question) -> Why:
         cure_stops=None if cure is None else cure.stops,
         cure_light=None if cure is None else cure.light,
     )
+
+
+def _settled(question: Question, cause: Cause) -> Cause:
+    """A cause off a surface with every bounce counted, where that can be had."""
+    if not cause.first_order or cause.surface is None or question.black is None:
+        return cause
+    stops = question.black(question.measure, cause.surface).stops()
+    gain = (question.measure.stops() - stops) * (1.0 if question.high else -1.0)
+    head = cause.says.rpartition(": ")[0]
+    name = question.telling.surface(cause.surface)
+    return msgspec.structs.replace(
+        cause,
+        says=f"{head}: with {name} black, {question.telling.would(stops)}",
+        stops=gain if math.isfinite(gain) else None,
+        first_order=False,
+    )
+
+
+def _settled_cure(question: Question, cure: Cure, surface: str) -> Cure:
+    """Black on a surface with every bounce counted."""
+    assert question.black is not None
+    stops = question.black(question.measure, surface).stops()
+    gain = (question.measure.stops() - stops) * (1.0 if question.high else -1.0)
+    would = f"{cure.says.partition(': ')[0]}: {question.telling.would(stops)}"
+    return replace(cure, says=would, stops=gain) if math.isfinite(gain) else cure
 
 
 def _verdict(past: float, off: float, question: Question) -> str:

@@ -21,6 +21,7 @@ from falloff.balance.why_light import (
 )
 from falloff.balance.why_words import Telling, per_cent
 
+FIRST_ORDER: Final = "(first order)"
 TOLD_STOPS: Final = 0.1  # a cause that matters less is not told
 _MOSTLY: Final = 0.7  # of what a source takes away, from where its bounce alone is named
 _MOST: Final = 6
@@ -128,7 +129,7 @@ class _Search:
         name = self.telling.surface(surface)
         says = (
             f"{per_cent(share)} of it comes off {name}, most of that {most}'s light: with {name} "
-            f"black, {would} (first order)"
+            f"black, {would} {FIRST_ORDER}"
         )
         self._add(
             says, gain, f"light off {name}", source=most, surface=surface, share=share,

@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Final, Literal, TypeAlias
 
-from falloff.balance.why_causes import Known, is_split
+from falloff.balance.why_causes import FIRST_ORDER, Known, is_split
 from falloff.balance.why_light import (
     Lit,
     Measure,
@@ -55,13 +55,15 @@ class Handle:
 class Cure:
     """What to do and the stops that it gains; cost: the less, the sooner done.
 
-    light: of a source dimmed, brought up or gelled alone, and the factor on its light.
+    light: of a source dimmed, brought up or gelled alone, and the factor on its light; surface:
+    that is hung black.
     """
 
     says: str
     stops: float
     cost: float
     light: tuple[str, float] | None = None
+    surface: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,7 +219,8 @@ def _blacks(wanted: Wanted) -> list[Cure]:
             continue
         would = wanted.telling.would(wanted.measure.stops(weigh))
         name = wanted.telling.surface(surface)
-        found.append(Cure(f"hang black on {name}: {would} (first order)", gain, _BLACK))
+        says = f"hang black on {name}: {would} {FIRST_ORDER}"
+        found.append(Cure(says, gain, _BLACK, surface=surface))
     return found
 
 

@@ -55,6 +55,7 @@ def eye_question(traced: TracedSetup, person: str) -> Question:
         limit=Limit(EYES_STOPS, "the stop under the brow that eyes can bear"),
         known=known,
         handles=traced.handles,
+        black=traced.with_black,
         face=under[1],
         more=tuple(more),
         cures=tuple(cures),

@@ -85,6 +85,7 @@ def flat_question(traced: TracedSetup, person: str, *, high: bool = True) -> Que
         limit=_of_target(found, usual, high=high),
         known=traced.known(leader_of(key)),
         handles=traced.handles,
+        black=traced.with_black,
         face=key,
     )
 
@@ -140,6 +141,7 @@ def level_question(traced: TracedSetup, complaint: Complaint) -> Question:
         limit=limit,
         known=traced.known(None, *(() if high else measure.over)),
         handles=traced.handles,
+        black=traced.with_black,
         face=question_face,
         notes=notes,
     )
@@ -202,6 +204,7 @@ def view_question(traced: TracedSetup, view: Lit) -> Question | None:
         limit=Limit(VIEW_OVER_FACE_STOPS, "the 3 over a face that still look natural"),
         known=traced.known(leader_of(face)),
         handles=traced.handles,
+        black=traced.with_black,
         face=face,
         cures=() if hours is None else (hours,),
         notes=(*clips, *((glass,) if glass else ())),
@@ -260,6 +263,7 @@ def target_question(traced: TracedSetup, name: str, target: Target) -> Question 
         limit=Limit(limit, f"the target {name!r}", target=True),
         known=known,
         handles=traced.handles,
+        black=traced.with_black,
         face=None if same else face,
     )
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 import functools
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
 
 from falloff.balance.why_causes import Known
 from falloff.balance.why_cures import Handle
-from falloff.balance.why_light import Given, Lit, pictured
+from falloff.balance.why_light import Given, Lit, Measure, pictured
 from falloff.balance.why_rays import (
     NEAR,
     in_between,
@@ -31,7 +31,7 @@ from falloff.rays import RayScene
 from falloff.readings import MatrixReading, ReadingsMatrix, SetupLight, readings_matrix
 from falloff.sources import SKY, SUN
 from falloff.stage import OFFSET_M, Probe, Stage, View, dimming_of
-from falloff.transport import ProbeTrace, trace_probes
+from falloff.transport import ProbeTrace, Solution, revise, trace_probes
 from falloff.transport.direct import middle_of
 from falloff.types import Float64Array
 
@@ -90,9 +90,12 @@ class TracedSetup:
         """A reading against middle grey as the surface there is pictured."""
         return pictured(lit, self.grey.get(lit.name, lit.reference))
 
-    def lits_of(self, traced: ProbeTrace) -> dict[str, Lit]:
-        """Every probe's light by source, those of other cameras left out."""
-        matrix = readings_matrix(self.layers.solution, traced)
+    def lits_of(self, traced: ProbeTrace, solution: Solution | None = None) -> dict[str, Lit]:
+        """Every probe's light by source, those of other cameras left out.
+
+        solution: that the probes were traced in, the setup's own where None.
+        """
+        matrix = readings_matrix(solution or self.layers.solution, traced)
         blank = self.setup.no_readings(matrix.scene, matrix.sources)
         found: dict[str, Lit] = {}
         for k, one in enumerate(matrix.readings):
@@ -128,6 +131,17 @@ class TracedSetup:
                 unhindered = max(direct, float(gain.sum()) * float(light))
             given.append(Given(name, direct, bounced, off, unhindered))
         return tuple(given)
+
+    def with_black(self, measure: Measure, surface: str) -> Measure:
+        """A measure with a surface turned black, every bounce settled anew over the same rays."""
+        dark = revise(self.layers.solution, _with_black(self.stage, surface))
+        probes = {lit.name: self.probes[lit.name] for lit in measure.places}
+        lits = self.lits_of(trace_probes(dark, tuple(probes.values())), dark)
+        over, under = (
+            tuple(replace(lits[lit.name], reference=lit.reference) for lit in part)
+            for part in (measure.over, measure.under)
+        )
+        return Measure(over, under)
 
     def hindrances(self, lit: Lit) -> dict[str, str]:
         """What stands before each source that a receptor would see, in words."""
@@ -229,6 +243,23 @@ def face_probes(stage: Stage, scene: RayScene, name: str) -> list[Probe]:
         )
         for spot in _FACE_PLACES
     ]  # fmt: skip
+
+
+def _with_black(stage: Stage, surface: str) -> Stage:
+    """The stage with one surface's faces black."""
+    surfaces = stage.surfaces
+    black = len(stage.material_names)
+    mine = surfaces.face_name == surfaces.names.index(surface)
+    material = np.where(mine, np.int32(black), surfaces.face_material).astype(np.int32)
+    changed = replace(
+        surfaces,
+        face_material=material,
+        albedo=np.vstack([surfaces.albedo, np.zeros((1, 3), np.float32)]),
+        through=np.vstack([surfaces.through, np.zeros((1, 3), np.float32)]),
+        landing=np.append(surfaces.landing, np.float32(1.0)),
+        coats=np.vstack([surfaces.coats, np.array([[0.0, 1.0]], np.float32)]),
+    )
+    return replace(stage, surfaces=changed, material_names=(*stage.material_names, "black"))
 
 
 def _on_eye(scene: RayScene, point: Float64Array, normal: Float64Array) -> Float64Array:

@@ -10,6 +10,7 @@ from typing import Annotated
 import typer
 
 from falloff.cli import balance as balances
+from falloff.cli import fixes as fixing
 from falloff.cli.correct import correct
 from falloff.cli.kit import kit_app
 from falloff.cli.why import why
@@ -25,6 +26,7 @@ app = typer.Typer(
 app.add_typer(kit_app)
 app.command()(balances.balance)
 app.command()(balances.match)
+app.command()(fixing.fixes)
 app.command()(correct)
 app.command()(why)
 

@@ -1,0 +1,73 @@
+"""How long fixes take at readings: all candidates of a scene weighed, as a ratio to its trace.
+
+The workshop with a key that is far too weak and a window that is far too bright, so that every kind
+of fix has something to do. Other hours are timed apart: their rays outside are shot once.
+
+    python bench/fixes_bench.py
+"""
+
+from __future__ import annotations
+
+import tempfile
+import time
+from collections import Counter
+from pathlib import Path
+
+from falloff.balance.candidates_windows import hour_problems
+from falloff.balance.fix_start import start_of
+from falloff.balance.fix_weighing import weigh
+from falloff.balance.fixes import candidates_of, find_fixes
+from falloff.document import read_text
+from falloff.layers import trace_layers, warm_up
+from falloff.session import location_file
+from falloff.session.balance import posed_setup
+from falloff.session.fixes import case_of
+from falloff.session.scene import open_scene
+
+TARGETS = """
+  wall down: {reading: the back wall, level: -3 stops, limit: at most}
+  bench dark: {reading: the bench, level: -2 stops, over: key cheek, limit: at most}
+"""
+
+
+def main() -> None:
+    """Print a table."""
+    text = read_text(location_file("workshop")).replace("output: 7600 lm", "output: 1900 lm")
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "workshop.scene.yaml"
+        path.write_text(text.rstrip() + TARGETS)
+        scene = open_scene(path)
+        (standing,) = scene.arrangements
+        warm_up()
+        traced = _seconds(lambda: trace_layers(standing.stage, sizes={}))
+        layers = trace_layers(standing.stage, sizes={})
+        posed = tuple(posed_setup(standing, name, layers) for name in standing.setups)
+        case = case_of(posed, scene.document, read_text(path))
+        find_fixes(case, hours=False)  # kernels and imports
+        start_s = _seconds(lambda: start_of(case))
+        start = start_of(case)
+        made_s = _seconds(lambda: candidates_of(start))
+        every = candidates_of(start_of(case))
+        took: Counter[str] = Counter()
+        counts: Counter[str] = Counter()
+        for one in every:
+            took[one.kind] += _seconds(lambda one=one: weigh(start, one))  # type: ignore[misc]
+            counts[one.kind] += 1
+        whole = _seconds(lambda: find_fixes(case, hours=False))
+        hours_s = _seconds(lambda: hour_problems(start))
+    print(f"{len(every)} fixes weighed in {whole:.2f} s: {whole / traced:.2f} of a trace")
+    print(f"that is {30.0 * whole / len(every):.2f} s for 30 (bar: 3 s); a trace is {traced:.2f} s")
+    print(f"balance first {start_s:.2f} s, candidates {made_s:.2f} s; hours apart {hours_s:.2f} s")
+    print("| kind | fixes | s |\n|---|---|---|")
+    for kind, count in counts.items():
+        print(f"| {kind} | {count} | {took[kind]:.2f} |")
+
+
+def _seconds(work: object) -> float:
+    began = time.perf_counter()
+    work()  # type: ignore[operator]
+    return time.perf_counter() - began
+
+
+if __name__ == "__main__":
+    main()

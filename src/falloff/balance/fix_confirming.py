@@ -1,0 +1,130 @@
+"""The first fixes traced: what was promised against what a trace has, and the rank after it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+from msgspec.structs import replace as replace_fields
+
+from falloff.balance.fix_records import Confirmed, Fix, Promised
+from falloff.balance.fix_start import Start, Told
+from falloff.balance.fix_weighing import Weighed, fix_of, settled, with_fewest, worth
+from falloff.balance.judging import judged
+from falloff.balance.posing import Posed, pose
+from falloff.balance.problem import Answer, Problem
+from falloff.document import Edit
+from falloff.errors import FalloffError
+from falloff.readings import Judged
+
+OFF_STOPS: Final = 0.1  # of a promise that a trace breaks
+
+Trace = Callable[[Sequence[Edit]], tuple[Posed, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class TakenFix:
+    """A fix with what makes it so: its edits, its problem and the dims that go with it.
+
+    problem: None for what is done later, or not at all.
+    """
+
+    fix: Fix
+    edits: tuple[Edit, ...] = ()
+    weighed: Weighed | None = None
+
+
+def with_confirmed(
+    start: Start,
+    taken: tuple[TakenFix, ...],
+    trace: Trace,
+    count: int,
+) -> tuple[TakenFix, ...]:
+    """The first few traced; ranked anew where a promise was broken, and so on down the list."""
+    order = list(taken)
+    for _ in range(2 * count):
+        todo = [one for one in order[:count] if one.fix.confirmed is None and one.edits]
+        if not todo:
+            break
+        one = todo[0]
+        order[order.index(one)] = confirm(start, one, trace)
+        order.sort(key=lambda fix: -_score(fix.fix))
+    return tuple(order)
+
+
+def _score(fix: Fix) -> float:
+    worth_stops = fix.worth_stops if fix.confirmed is None else fix.confirmed.worth_stops
+    return worth_stops / fix.effort_minutes
+
+
+def confirm(start: Start, taken: TakenFix, trace: Trace) -> TakenFix:
+    """A fix with what a trace makes of it, at the same dims."""
+    assert taken.weighed is not None
+    try:
+        posed = trace(taken.edits)
+    except FalloffError as error:
+        told = "; ".join(fault.what for fault in error.faults)
+        broken = Confirmed(
+            targets=(), worst_stops=0.0, worth_stops=0.0, keeps=False,
+            says=f"it cannot be built so: {told}",
+        )  # fmt: skip
+        return replace(taken, fix=replace_fields(taken.fix, confirmed=broken, worth_stops=0.0))
+    problem = traced_problem(start, posed)
+    same = answer_for(taken, problem)
+    traced = judged(problem, same)
+    targets = _promises(taken, traced)
+    worst = max((abs(one.traced - one.promised) for one in targets if one.unit == "stops"),
+                default=0.0)  # fmt: skip
+    best = settled(problem, same)
+    got = judged(problem, best)
+    candidate = taken.weighed.candidate
+    again = with_fewest(start, Weighed(candidate, problem, best, got, worth(start, got)))
+    fix = fix_of(start, again)
+    keeps = worst <= OFF_STOPS
+    says = "a trace confirms it" if keeps else f"a trace is {worst:.1f} stop off what was estimated"
+    confirmed = Confirmed(
+        targets=targets,
+        worst_stops=worst,
+        worth_stops=again.worth_stops,
+        keeps=keeps,
+        says=says,
+    )
+    return TakenFix(replace_fields(fix, confirmed=confirmed), taken.edits, again)
+
+
+def traced_problem(start: Start, posed: tuple[Posed, ...]) -> Problem:
+    """The problem of setups that were traced after a fix; what is kept is as it was before."""
+    only = {table.setup: tuple(table.targets) for table in start.problem.tables}
+    problem = pose(posed, only=only)
+    kept = {table.setup: table.kept for table in start.problem.tables}
+    tables = tuple(replace(one, kept=kept[one.setup]) for one in problem.tables)
+    return replace(problem, tables=tables)
+
+
+def answer_for(taken: TakenFix, problem: Problem) -> Answer:
+    """The same dims on the sources of a traced problem; a light that was added takes its twin's."""
+    assert taken.weighed is not None
+    old, answer = taken.weighed.problem, taken.weighed.answer
+    at = {lever.source: s for s, lever in enumerate(old.levers)}
+    alike = taken.weighed.candidate.alike
+    rows = [at.get(alike.get(lever.source, lever.source)) for lever in problem.levers]
+    shares = [
+        lever.now if s is None else float(answer.shares[s])
+        for s, lever in zip(rows, problem.levers, strict=True)
+    ]
+    colours = tuple(0 if s is None else answer.colours[s] for s in rows)
+    return Answer(np.array(shares), colours, answer.exposures)
+
+
+def _promises(taken: TakenFix, traced: dict[Told, Judged]) -> tuple[Promised, ...]:
+    assert taken.weighed is not None
+    return tuple(
+        Promised(
+            setup=setup, name=name, promised=one.off, traced=traced[setup, name].off or 0.0,
+            unit=one.unit,
+        )
+        for (setup, name), one in taken.weighed.got.items()
+        if one.off is not None and (setup, name) in traced
+    )  # fmt: skip

@@ -1,0 +1,69 @@
+"""Whether something would stand in a frame, and where somebody would put it instead."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Final
+
+import numpy as np
+
+from falloff.balance.fix_start import Start
+from falloff.stage import View
+from falloff.types import Float64Array
+
+_STEPS: Final = 7
+
+
+def in_frame(view: View, points: Float64Array) -> bool:
+    """Whether any of these points (n, 3) lies within a camera's frame; what hides it is not seen.
+
+    A place behind the camera is none.
+    """
+    away = points - view.eye
+    deep = away @ view.forward
+    before = deep > 1e-3
+    x = away[before] @ view.right / deep[before]
+    y = away[before] @ view.up / deep[before]
+    inside = (abs(x) <= view.tan_half_width) & (abs(y) <= view.tan_half_height)
+    return bool(inside.any())
+
+
+def frames_of(start: Start) -> tuple[View, ...]:
+    """The cameras of these setups."""
+    views = start.solution.stage.views
+    names = dict.fromkeys(one.light.camera for one in start.case.posed)
+    return tuple(views[name] for name in names if name in views)
+
+
+def seen_by(start: Start, points: Float64Array) -> str:
+    """The first camera of these setups that has any of the points in frame; "" for none."""
+    return next((view.name for view in frames_of(start) if in_frame(view, points)), "")
+
+
+def box_points(low: Float64Array, high: Float64Array) -> Float64Array:
+    """Points all through a box (n, 3)."""
+    at = [np.linspace(low[k], high[k], _STEPS) for k in range(3)]
+    return np.stack(np.meshgrid(*at), -1).reshape(-1, 3)
+
+
+def sheet_points(corners: Float64Array) -> Float64Array:
+    """Points all over a flat four-cornered thing (n, 3)."""
+    a, b, _, d = corners
+    at = np.linspace(0.0, 1.0, _STEPS)
+    whole = a + at[:, None, None] * (b - a) + at[None, :, None] * (d - a)
+    return np.asarray(whole.reshape(-1, 3))
+
+
+def free_name(start: Start, wanted: str, *, taken: Iterable[str] = ()) -> str:
+    """The name, or with a number behind it where it is taken."""
+    document = start.case.document
+    sections = (
+        "openings", "props", "subjects", "fixtures", "practicals", "grip", "cameras", "readings",
+        "targets", "setups",
+    )  # fmt: skip
+    used = {one for section in sections for one in getattr(document, section)} | set(taken)
+    name, count = wanted, 1
+    while name in used:
+        count += 1
+        name = f"{wanted} {count}"
+    return name

@@ -1,0 +1,224 @@
+"""find_fixes(case) -> FoundFixes: what brings in the targets that no dim brings in, ranked."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from msgspec.structs import replace as replace_fields
+
+from falloff.balance.candidates import Candidate
+from falloff.balance.candidates_boards import board_candidates
+from falloff.balance.candidates_camera import accepted, camera_candidates, graded
+from falloff.balance.candidates_lights import light_candidates
+from falloff.balance.candidates_swaps import swap_candidates
+from falloff.balance.candidates_windows import (
+    hour_candidate,
+    hour_problems,
+    wants_hours,
+    window_candidates,
+)
+from falloff.balance.fix_confirming import TakenFix, Trace, with_confirmed
+from falloff.balance.fix_efforts import RULE
+from falloff.balance.fix_records import Fixes, FixTarget
+from falloff.balance.fix_start import FixCase, Start, start_of
+from falloff.balance.fix_weighing import Weighed, fix_of, weigh, weighed
+from falloff.balance.fix_words import fixes_sentences
+from falloff.balance.judging import short_of
+from falloff.balance.problem import WEIGHTS
+from falloff.balance.terms import totals
+from falloff.document import instant_of
+from falloff.transport import Progress, silent
+
+MOST_TRACED: Final = 14  # trials that trace a light or put something up
+MOST_TOLD: Final = 12
+CONFIRMED: Final = 3
+_LEAST_WORTH: Final = 0.05
+_SAME_WORTH: Final = 0.05
+_OF_EACH: Final = 2  # fixes of one kind on one thing that are told
+
+
+@dataclass(frozen=True, slots=True)
+class FoundFixes:
+    """What is told, and each fix in the same order with its edits."""
+
+    told: Fixes
+    taken: tuple[TakenFix, ...]
+    start: Start
+
+
+def find_fixes(
+    case: FixCase,
+    *,
+    only: Sequence[str] | None = None,
+    hours: bool = True,
+    trace: Trace | None = None,
+    confirmed: int = CONFIRMED,
+    progress: Progress = silent,
+) -> FoundFixes:
+    """Weigh every change that may help, rank them, and confirm the first by a trace.
+
+    only: targets by name, all where None; hours: whether other hours are tried; trace: gives the
+    setups traced anew after edits, None where nothing is to be confirmed.
+    """
+    start = start_of(case, only=only)
+    if not start.missed:
+        return _found(start, (), 0)
+    found = weigh_all(start, hours=hours, progress=progress)
+    kept = ranked([one for one in found if one.worth_stops >= _LEAST_WORTH])
+    taken = _told(start, kept)
+    if trace is not None:
+        taken = with_confirmed(start, taken, trace, confirmed)
+    taken = _with_later(start, taken)
+    return _found(start, taken, len(found))
+
+
+def weigh_all(start: Start, *, hours: bool = True, progress: Progress = silent) -> list[Weighed]:
+    """Every candidate that can stand, weighed."""
+    progress("fixes", 0.0)
+    every = candidates_of(start)
+    found: list[Weighed] = []
+    for k, candidate in enumerate(every):
+        progress("fixes", (k + 1) / (len(every) + 1))
+        one = weigh(start, candidate)
+        if one is not None:
+            found.append(one)
+    if hours and wants_hours(start):
+        found += _hours(start)
+    progress("fixes", 1.0)
+    return found
+
+
+def candidates_of(start: Start) -> list[Candidate]:
+    """What is worth a trial: all that is only scaled, and the likeliest of what is traced."""
+    every = [
+        *window_candidates(start),
+        *light_candidates(start),
+        *swap_candidates(start),
+        *board_candidates(start),
+        *camera_candidates(start),
+    ]
+    cheap = [one for one in every if not one.traced]
+    costly = _by_turns([one for one in every if one.traced])
+    return [*cheap, *costly[:MOST_TRACED]]
+
+
+def _by_turns(costly: list[Candidate]) -> list[Candidate]:
+    """The likeliest of every kind, then the second of every kind, and so on."""
+    kinds: dict[str, list[Candidate]] = {}
+    for one in sorted(costly, key=lambda one: -one.rank):
+        kinds.setdefault(one.kind, []).append(one)
+    turns: list[Candidate] = []
+    while any(kinds.values()):
+        for mine in kinds.values():
+            turns += mine[:1]
+            del mine[:1]
+    return turns
+
+
+def _hours(start: Start) -> list[Weighed]:
+    """The nearest hour before and after that brings all in, else the best on either side."""
+    own = instant_of(start.document)
+    assert own is not None
+    each = {
+        instant: weighed(start, hour_candidate(start, instant, problem), problem)
+        for instant, problem in hour_problems(start).items()
+    }
+    found = []
+    for later in (False, True):
+        side = [
+            (abs((at - own).total_seconds()), one)
+            for at, one in each.items()
+            if (at > own) == later
+        ]
+        if not side:
+            continue
+        whole = [pair for pair in side if pair[1].brings_all]
+        if whole:
+            found.append(min(whole, key=lambda pair: pair[0])[1])
+            continue
+        most = max(one.worth_stops for _, one in side)
+        near = [pair for pair in side if pair[1].worth_stops >= most - _SAME_WORTH]
+        found.append(min(near, key=lambda pair: pair[0])[1])
+    return found
+
+
+# Ranks -----------------------------------------------------------------------------------
+
+
+def ranked(found: list[Weighed]) -> list[Weighed]:
+    """By stops nearer for the effort; of one kind on the same thing the best few."""
+    order = sorted(found, key=lambda one: (-one.score, one.candidate.says))
+    met: dict[tuple[str, str], int] = {}
+    kept = []
+    for one in order:
+        key = (one.candidate.kind, _about(one.candidate))
+        met[key] = met.get(key, 0) + 1
+        if met[key] <= _OF_EACH:
+            kept.append(one)
+    return kept
+
+
+def _about(candidate: Candidate) -> str:
+    """What a candidate changes, by the entry of the scene that its first edit is of."""
+    path = candidate.edits[0].key_path if candidate.edits else ("",)
+    return "/".join(str(part) for part in path[:2])
+
+
+def _told(start: Start, kept: list[Weighed]) -> tuple[TakenFix, ...]:
+    return tuple(TakenFix(fix_of(start, one), one.candidate.edits, one) for one in kept[:MOST_TOLD])
+
+
+def _with_later(start: Start, taken: tuple[TakenFix, ...]) -> tuple[TakenFix, ...]:
+    """With the grade behind what does as much on set, and accepting it last."""
+    found = list(taken)
+    later = graded(start)
+    if later is not None:
+        as_good = [
+            k for k, one in enumerate(found)
+            if one.fix.worth_stops >= later.worth_stops - _SAME_WORTH
+        ]  # fmt: skip
+        score = later.worth_stops / later.effort_minutes
+        by_score = sum(one.fix.worth_stops / one.fix.effort_minutes > score for one in found)
+        found.insert(max(by_score, as_good[-1] + 1 if as_good else 0), TakenFix(later))
+    found.append(TakenFix(accepted(start)))
+    return tuple(found)
+
+
+# Told ------------------------------------------------------------------------------------
+
+
+def _found(start: Start, taken: tuple[TakenFix, ...], tried: int) -> FoundFixes:
+    missed = tuple(
+        FixTarget(
+            setup=setup, name=name, before=short_of(one), after=short_of(one), unit=one.unit,
+            got=one.got,
+        )
+        for (setup, name), one in start.judged.items()
+        if not one.holds
+    )  # fmt: skip
+    told = Fixes(
+        scene=start.problem.scene,
+        setups=start.case.setups,
+        missed=missed,
+        fixes=tuple(one.fix for one in taken),
+        tried=tried,
+        rule=RULE,
+        says=(),
+    )
+    says = fixes_sentences(told, unseen=_unseen(start), asked=bool(start.judged))
+    return FoundFixes(replace_fields(told, says=says), taken, start)
+
+
+def _unseen(start: Start) -> tuple[str, ...]:
+    """Readings of missed targets that no light reaches."""
+    found = []
+    for t, (table, need) in enumerate(zip(start.problem.tables, start.needs, strict=True)):
+        light = totals(start.problem, start.answer)[t] @ WEIGHTS
+        full = table.rgb.sum((0, 2))
+        found += [
+            name for k, name in enumerate(table.readings)
+            if need[k] != 0.0 and light[k] <= 0.0 and full[k] <= 0.0
+        ]  # fmt: skip
+    return tuple(dict.fromkeys(found))

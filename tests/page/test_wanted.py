@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Locator, Page, expect
 from tests.page.conftest import TEST_ROOM, Open, Served, begin, until
 
 READINGS = """
@@ -56,6 +56,11 @@ def row(page: Page, name: str) -> str:
     """The line of one target, in one line."""
     found = page.locator(".want").filter(has=page.locator("strong", has_text=name))
     return " ".join(found.inner_text().split())
+
+
+def answer(page: Page) -> Locator:
+    """The answer that is shown."""
+    return page.locator(".question").filter(visible=True)
 
 
 def at_rest(page: Page) -> None:
@@ -188,7 +193,7 @@ def add_target(page: Page, reading: str, stops: float, **more: object) -> None:
 def ask_balance(page: Page) -> None:
     """Press the button and wait for the answer."""
     page.get_by_role("button", name="Balance", exact=True).click()
-    expect(page.locator(".question .answer-table")).to_be_visible(timeout=20_000)
+    expect(answer(page).locator(".answer-table")).to_be_visible(timeout=20_000)
 
 
 def test_a_balance_is_looked_at_taken_and_undone(page: Page) -> None:
@@ -199,7 +204,7 @@ def test_a_balance_is_looked_at_taken_and_undone(page: Page) -> None:
     before, level, steps = knobs(page), stops_of(page, 0), page.evaluate("falloff.status.value.at")
     assert abs(level - 1 / 3) > 0.3
     ask_balance(page)
-    expect(page.locator(".question .says-first")).to_contain_text("The target holds with")
+    expect(answer(page).locator(".says-first")).to_contain_text("The target holds with")
     assert knobs(page) == before
     # Looked at: levels and sentences are those of the answer, the scene is as it was.
     page.get_by_role("button", name="Look", exact=True).click()
@@ -214,7 +219,7 @@ def test_a_balance_is_looked_at_taken_and_undone(page: Page) -> None:
     page.locator(".looking").get_by_role("button", name="Leave").click()
     page.wait_for_timeout(150)
     assert stops_of(page, 0) == level
-    page.locator(".question").get_by_role("button", name="Take").click()
+    answer(page).get_by_role("button", name="Take").click()
     until(page, f"() => falloff.status.value.at === {steps + 1}")
     at_rest(page)
     assert knobs(page) != before
@@ -232,12 +237,12 @@ def test_what_cannot_be_met_is_said_with_what_binds(page: Page) -> None:
     add_target(page, "table", 8.0)
     page.keyboard.press("t")
     ask_balance(page)
-    said = page.locator(".question").inner_text()
+    said = answer(page).inner_text()
     assert "1 of 2 targets can be met" in said or "No target can be met" in said
     assert re.search(r"✗ by \d", said)
     # Another change makes it the answer of an earlier state, and says so.
     page.evaluate("falloff.edit([{do: 'dim', source: 'GLOBE', knob: 0.5}])")
-    expect(page.locator(".question-stale")).to_be_visible()
+    expect(answer(page).locator(".question-stale")).to_be_visible()
 
 
 def test_a_newer_question_takes_the_place_of_an_older_one(page: Page) -> None:
@@ -289,7 +294,7 @@ def test_a_complaint_that_nobody_understands_is_told_with_the_nearest(page: Page
     page.locator(".wanted-choices").get_by_text("Why").click()
     page.get_by_label("What is wrong").fill("face purple")
     page.keyboard.press("Enter")
-    why = page.locator(".question").filter(visible=True).get_by_role("alert")
+    why = answer(page).get_by_role("alert")
     expect(why).to_contain_text("nobody can tell what is wrong from that", timeout=20_000)
     # Nobody is in this room: a button that asks of a face says so.
     page.get_by_role("button", name="face flat", exact=True).click()
@@ -356,3 +361,25 @@ def begin_again(page: Page) -> int:
     page.evaluate("falloff.trying.begin([{do: 'dressing', name: 'WINDOW', what: 'bare'}])")
     until(page, "() => falloff.look.state.trying !== null")
     return steps + 1
+
+
+# Match -----------------------------------------------------------------------------------
+
+
+def test_a_setup_is_matched_to_another(page: Page) -> None:
+    # CLOSE is TEST with one light at 30 %: pencil: it is matched with that light at 100 %.
+    page.evaluate("falloff.look.set({ setup: 'CLOSE' })")
+    until(page, "() => falloff.meter.of('CLOSE')?.readings.length === 3")
+    page.keyboard.press("t")
+    page.locator(".wanted-choices").get_by_text("Match").click()
+    assert page.get_by_label("Setup that is held").input_value() == "TEST"
+    page.locator(".wanted-part").get_by_role("button", name="Match", exact=True).click()
+    told = answer(page)
+    expect(told.locator(".says-first")).to_contain_text("SOFTBOX at", timeout=30_000)
+    told.get_by_role("button", name="Take").click()
+    at_rest(page)
+    until(page, "() => falloff.tree.setups.CLOSE.dims.SOFTBOX.knob > 0.75")
+    assert knobs(page)["SOFTBOX"] == 1.0
+    page.keyboard.press("Control+z")
+    until(page, "() => falloff.tree.setups.CLOSE.dims.SOFTBOX.knob < 0.31")
+    page.evaluate("falloff.look.set({ setup: 'TEST' })")

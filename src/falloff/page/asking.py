@@ -13,7 +13,7 @@ from falloff.page.tasks import AskTask
 from falloff.page.windows import Message, Window
 from falloff.page.worktop import Worktop
 
-ASKS: Final = ("balance", "why")
+ASKS: Final = ("balance", "match", "why")
 _LOOKED_AT: Final = (
     "dims", "stop", "iso", "shutter", "nd", "balance", "says", "key_lux", "grey_nit", "matrix",
 )  # fmt: skip

@@ -3,7 +3,7 @@
 import { el, say } from "./dom.js";
 import { stopsTenths } from "./format.js";
 import { Question, lookButtons, sentences } from "./question.js";
-import { asked, sizeOf } from "./wants.js";
+import { sizeOf } from "./wants.js";
 
 /**
  * @param {any} app
@@ -48,7 +48,7 @@ export function balancePart(app) {
 /** @param {any} app @param {any} answer @param {Question} question @returns {any[]} */
 export function balanceAnswer(app, answer, question, label = "the balance") {
   const [first, ...rest] = sentences(answer.says);
-  return [first, lookButtons(app, answer, question, label), ...rest, dimsList(answer), targetsTable(app, answer), findingsList(answer.findings)].filter(Boolean);
+  return [first, lookButtons(app, answer, question, label), ...rest, dimsList(answer), targetsTable(answer), findingsList(answer.findings)].filter(Boolean);
 }
 
 /** What becomes of each light. @param {any} answer */
@@ -62,13 +62,13 @@ function dimsList(answer) {
   return items.length > 0 ? el("ul", { class: "answer-dims" }, ...items) : null;
 }
 
-/** Wanted, now, and then, for every target. @param {any} app @param {any} answer */
-function targetsTable(app, answer) {
+/** Wanted, now, and then, for every target. @param {any} answer */
+function targetsTable(answer) {
   if (answer.targets.length === 0) return null;
   const several = answer.setups.length > 1;
   const rows = answer.targets.map((/** @type {any} */ one) => el("tr", {},
     el("th", { scope: "row" }, one.name, several ? el("span", { class: "quiet" }, ` ${one.setup}`) : null),
-    el("td", {}, askedWords(app, one)), el("td", {}, one.before), el("td", {}, one.got),
+    el("td", {}, one.asks), el("td", {}, one.before), el("td", {}, one.got),
     el("td", { class: `mark ${one.holds ? "met" : "missed"}` }, one.holds ? `✓ ${room(one)}` : `✗ by ${amount(one.short, one.unit)}`)));
   return el("table", { class: "answer-table" },
     el("thead", {}, el("tr", {}, ...["Target", "Wanted", "Now", "Then", "Met"].map((words) => el("th", { scope: "col" }, words)))),
@@ -79,12 +79,6 @@ function targetsTable(app, answer) {
 export function findingsList(findings) {
   if (!findings?.length) return null;
   return el("ul", { class: "answer-findings" }, ...findings.map((one) => el("li", { class: one.weight }, el("strong", {}, `${one.about}: `), `${one.says}.`, one.do ? ` ${one.do.slice(0, 1).toUpperCase()}${one.do.slice(1)}.` : "")));
-}
-
-/** What a target asks, as the list has it. @param {any} app @param {any} one */
-function askedWords(app, one) {
-  const target = app.tree.targets[one.name];
-  return target?.kind === "level" ? asked(target) : one.asks;
 }
 
 /** How much a target that holds has to spare. @param {any} one */

@@ -2,10 +2,11 @@
 
 import { el } from "./dom.js";
 import { balancePart } from "./wanted-balance.js";
+import { matchPart } from "./wanted-match.js";
 import { targetsPart } from "./wanted-targets.js";
 import { whyPart } from "./wanted-why.js";
 
-const PARTS = [["targets", "Targets"], ["why", "Why"]];
+const PARTS = [["targets", "Targets"], ["why", "Why"], ["match", "Match"]];
 
 /** @param {HTMLElement} root @param {any} app @returns {() => void} takes it down */
 export function mount(root, app) {
@@ -21,7 +22,7 @@ export function mount(root, app) {
   const balance = balancePart(app);
   const targets = targetsPart(app, balance);
   /** @type {Record<string, any>} */
-  const parts = { targets, why: whyPart(app) };
+  const parts = { targets, why: whyPart(app), match: matchPart(app) };
   body.append(...Object.values(parts).map((one) => one.node));
 
   app.wanted = {

@@ -49,7 +49,7 @@ function otherWant(app, setup, name, target) {
 }
 
 /** A level target in words: "at key", "at most 3 over middle grey", "2 under key cheek". @param {any} target */
-export function asked(target) {
+function asked(target) {
   const limit = target.limit === "equal" ? "" : `${target.limit} `;
   const said = stopsThirds(target.level_stops, "it");
   if (said === "at it") return target.over ? `${limit}level with ${target.over}` : `${limit}at ${target.reference ?? "key"}`;

@@ -68,7 +68,8 @@ def test_json_has_the_causes(falloff: Falloff, room: Path) -> None:
     assert why["cure"]
     assert set(why) == {
         "complaint", "setup", "says", "causes", "stops", "wanted_stops", "off_stops", "cure",
-        "cure_light", "cure_stops", "fix",
+        "cure_light", "cure_stops", "target",
+        "fix",
     }  # fmt: skip
 
 

@@ -33,7 +33,8 @@ class Why(msgspec.Struct, frozen=True, kw_only=True):
     value that would do, of a target where the scene has one; off_stops: by how much it is off, 0
     where it is as it should be. cure: what costs least, by arithmetic, with the stops that it
     gains; cure_light: where it is a dim or a gel alone, the source and the factor on its light;
-    fix: what a search of the plan found to cost least, None where none was made.
+    target: of the scene that it is told by, None where what is usual tells. fix: what a search of
+    the plan found to cost least, None where none was made.
     """
 
     complaint: str
@@ -46,6 +47,7 @@ class Why(msgspec.Struct, frozen=True, kw_only=True):
     cure: str | None = None
     cure_stops: float | None = None
     cure_light: tuple[str, float] | None = None
+    target: str | None = None
     fix: str | None = None
 
     @property

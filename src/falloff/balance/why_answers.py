@@ -24,12 +24,12 @@ _MORE_STOPS: Final = 1.0  # what a person wants who complains of what is within 
 class Limit:
     """Where a measure begins to be wrong, in stops, and whose limit that is, in words.
 
-    target: whether it is the edge of a target's tolerance.
+    target: the name of the target whose tolerance ends there, "" where none does.
     """
 
     stops: float
     whose: str
-    target: bool = False
+    target: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +96,7 @@ def answer(question: Question) -> Why:
         cure=None if cure is None else cure.says,
         cure_stops=None if cure is None else cure.stops,
         cure_light=None if cure is None else cure.light,
+        target=question.limit.target or None,
     )
 
 

@@ -260,7 +260,7 @@ def target_question(traced: TracedSetup, name: str, target: Target) -> Question 
         measure=measure,
         telling=Telling(_the(target.reading), _the(reference), walls=wall_words(traced)),
         high=high,
-        limit=Limit(limit, f"the target {name!r}", target=True),
+        limit=Limit(limit, f"the target {name!r}", target=name),
         known=known,
         handles=traced.handles,
         black=traced.with_black,
@@ -310,4 +310,4 @@ def _of_target(found: tuple[str, Target] | None, usual: Limit, *, high: bool) ->
         return usual
     name, target = found
     edge = target.tolerance.si if high else -target.tolerance.si
-    return Limit(target.level.si + edge, f"the target {name!r}", target=True)
+    return Limit(target.level.si + edge, f"the target {name!r}", target=name)

@@ -35,6 +35,9 @@ def why(
     camera: Annotated[
         str, typer.Option("--camera", help="Of readings: 'T2.8, ISO 800, 180 deg, ND 0.6'.")
     ] = "",
+    fix: Annotated[
+        bool, typer.Option("--fix/--no-fix", help="Search the plan for fixes of missed targets.")
+    ] = True,
     json: Annotated[
         bool, typer.Option("--json", help="Print one JSON document and nothing else.")
     ] = False,
@@ -72,7 +75,9 @@ def why(
                 )
             )
         with show.progress(quiet=json) as progress:
-            result = run_why(scene, said=said[1:], setups=tuple(setup or ()), progress=progress)
+            result = run_why(
+                scene, said=said[1:], setups=tuple(setup or ()), search=fix, progress=progress
+            )
     if json:
         show.print_json(show_why.why_document(result))
     else:

@@ -4,7 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Final
 
+from msgspec.structs import replace
+
+from falloff.balance.fix_records import Fixes
+from falloff.balance.fix_words import cost_text
 from falloff.balance.why import Why, Whys
 from falloff.balance.why_answers import answer
 from falloff.balance.why_beam import beam_fixtures, why_beam
@@ -18,11 +23,13 @@ from falloff.camera import CameraSettings
 from falloff.document import NamedAim
 from falloff.errors import DocumentError, Fault
 from falloff.layers import cached_layers
+from falloff.session.fixes import FixesAsked, run_fixes
 from falloff.session.quick.readers import camera as read_camera
 from falloff.session.scene import Scene, open_scene, setup_light
 from falloff.transport import Progress, silent
 
-_WIDE = ("wide", "master", "long", "two-shot")
+_BY_DIMS: Final = "the dims that falloff balance finds bring it in"
+_WIDE: Final = ("wide", "master", "long", "two-shot")
 
 
 def run_why(
@@ -30,11 +37,13 @@ def run_why(
     *,
     said: Sequence[str] = (),
     setups: tuple[str, ...] = (),
+    search: bool = True,
     progress: Progress = silent,
 ) -> Whys:
     """Why a scene's picture is as it is complained of; without words, what is wrong at all.
 
-    said: the complaint's words. Raises DocumentError for a complaint, a reading or a person that
+    said: the complaint's words; search: whether fixes of missed targets are looked for in the plan
+    besides the usual cures. Raises DocumentError for a complaint, a reading or a person that
     there is not, with the nearest one.
     """
     complaint = read_complaint(tuple(said)) if said else None
@@ -47,6 +56,8 @@ def run_why(
     else:
         whys = _everything(traced)
     ranked = whys_by_worst(whys)
+    if search:
+        ranked = _with_fixes(path, ranked, progress)
     says = () if complaint is not None else (_in_all(ranked),)
     return Whys(scene=scene.document.title, whys=ranked, says=says, asked=complaint is not None)
 
@@ -117,6 +128,33 @@ def _everything(traced: dict[str, TracedSetup]) -> list[Why]:
             if person in other.subjects
         ]
     return whys
+
+
+def _with_fixes(path: Path, whys: tuple[Why, ...], progress: Progress) -> tuple[Why, ...]:
+    """Missed targets with the fix that a search of the plan found to cost least for each."""
+    missed: dict[str, list[str]] = {}
+    for one in whys:
+        if one.wrong and one.target is not None:
+            missed.setdefault(one.setup, []).append(one.target)
+    fixes: dict[tuple[str, str], str] = {}
+    for setup, targets in missed.items():
+        asked = FixesAsked(setups=(setup,), only=tuple(dict.fromkeys(targets)), hours=False,
+                           confirmed=0)  # fmt: skip
+        for group in run_fixes(path, asked, progress=progress).groups:
+            still = {(one.setup, one.name) for one in group.told.missed}
+            for target in targets:
+                key = (setup, target)
+                fixes[key] = _first_fix(group.told, key) if key in still else _BY_DIMS
+    return tuple(replace(one, fix=fixes.get((one.setup, one.target or "")) or None) for one in whys)
+
+
+def _first_fix(fixes: Fixes, key: tuple[str, str]) -> str:
+    """The first that brings a target nearer on the day, "" where none does."""
+    for fix in fixes.fixes:
+        helps = any((one.setup, one.name) == key and one.after < one.before for one in fix.targets)
+        if helps and not fix.later:
+            return f"{fix.says} ({cost_text(fix)})"
+    return ""
 
 
 def _jumps(scene: Scene, traced: dict[str, TracedSetup], complaint: Complaint) -> list[Why]:

@@ -24,12 +24,14 @@ _MORE_STOPS: Final = 1.0  # what a person wants who complains of what is within 
 class Limit:
     """Where a measure begins to be wrong, in stops, and whose limit that is, in words.
 
-    target: the name of the target whose tolerance ends there, "" where none does.
+    target: the name of the target whose tolerance ends there, "" where none does; far_stops: where
+    that ends on the other side, None where it does not.
     """
 
     stops: float
     whose: str
     target: str = ""
+    far_stops: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +130,10 @@ def _settled_cure(question: Question, cure: Cure, surface: str) -> Cure:
 def _verdict(past: float, off: float, question: Question) -> str:
     if off:
         return f"{amount(past)} past {question.limit.whose}"
+    far = question.limit.far_stops
+    if far is not None and (question.measure.stops() - far) * (1.0 if question.high else -1.0) < 0:
+        words = ("dark", "bright") if question.high else ("bright", "dark")
+        return f"too {words[0]} by {question.limit.whose}, not too {words[1]}"
     if question.limit.target:
         return f"so {question.limit.whose} holds"
     if abs(past) < 0.1:

@@ -310,4 +310,6 @@ def _of_target(found: tuple[str, Target] | None, usual: Limit, *, high: bool) ->
         return usual
     name, target = found
     edge = target.tolerance.si if high else -target.tolerance.si
-    return Limit(target.level.si + edge, f"the target {name!r}", target=name)
+    open_side = target.limit == ("at most" if high else "at least")
+    far = None if open_side else target.level.si - edge
+    return Limit(target.level.si + edge, f"the target {name!r}", target=name, far_stops=far)

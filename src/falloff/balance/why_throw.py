@@ -62,7 +62,7 @@ def throw_of(traced: TracedSetup, name: str, toward: str) -> Throw:
         found = placer.aim_point(aim)
         if found is None:  # straight down, to the floor
             found = np.array([start[0], start[1], 0.0])
-        point, target = found, "the point it is aimed at"
+        point, target = found, "its aim point"
         if isinstance(aim, NamedAim):
             thing = aim.name
             target = aim.name if aim.place is None else f"{aim.name}'s {aim.place}"

@@ -9,6 +9,7 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from falloff.balance.why import Cause, Why, Whys
     from falloff.layers import warm_up
     from falloff.session.balance import (
         BalanceAsked,
@@ -57,8 +58,14 @@ if TYPE_CHECKING:
         targets_from_still,
         write_still_targets,
     )
+    from falloff.session.why import run_why, run_why_readings
 
 _HOMES = {
+    "Cause": "falloff.balance.why",
+    "Why": "falloff.balance.why",
+    "Whys": "falloff.balance.why",
+    "run_why": "falloff.session.why",
+    "run_why_readings": "falloff.session.why",
     "FromStill": "falloff.session.balance",
     "place_of": "falloff.session.balance",
     "BalanceAsked": "falloff.session.balance",
@@ -126,6 +133,7 @@ __all__ = [
     "SITUATIONS",
     "BalanceAsked",
     "Balanced",
+    "Cause",
     "ChangeFile",
     "Checked",
     "CorrectAsked",
@@ -153,6 +161,8 @@ __all__ = [
     "StillAsked",
     "StillTarget",
     "StillTargets",
+    "Why",
+    "Whys",
     "check_answer",
     "fitting_default",
     "held_of",
@@ -176,6 +186,8 @@ __all__ = [
     "run_new",
     "run_picture",
     "run_pocket",
+    "run_why",
+    "run_why_readings",
     "setup_light",
     "still_edits",
     "taken_as",

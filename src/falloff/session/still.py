@@ -51,6 +51,7 @@ from falloff.units import format_stops_tenths
 _LEAST_TOLERANCE_STOPS: Final = 1.0 / 3.0
 # Two skins may differ by log2(36 / 10): from fair to deep, common practice, no source.
 _SKINS_APART_STOPS: Final = 1.85
+_MOST_ERROR_STOPS: Final = 2.0  # that a target may have and still say anything
 _TOLD_STOPS: Final = 0.05  # less is none, in tenths
 _SKIN_PLACES: Final = frozenset(
     {"face", "cheek_key", "cheek_shadow", "cheek_left", "cheek_right", "forehead", "chin"}
@@ -283,6 +284,12 @@ def _target(place: _Place, base: _Place) -> StillTarget:
 def _over(place: _Place, base: _Place) -> StillTarget:
     """A difference, as the picture has it or corrected by the scene's own surfaces."""
     told = still_difference(place.point, base.point)
+    if told.limit is not None and told.error_stops > _MOST_ERROR_STOPS:
+        says = (
+            f"{place.name}: no target, since the still does not tell it against {base.name} to "
+            f"within {_size(_MOST_ERROR_STOPS)}; choose places of one tone"
+        )
+        return _none(place, says)
     if told.limit is None:
         says = f"{place.name}: no target, since it and {base.name} are both past the picture's end"
         return _none(place, says)

@@ -1,4 +1,4 @@
-"""falloff kit: list, show, import and compare what the crew may bring."""
+"""falloff kit: list, show, import, compare and choose what the crew may bring."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import typer
 
 kit_app = typer.Typer(
     name="kit",
-    help="List, show, import and compare what the crew may bring; nothing is traced.",
+    help="List, show, import, compare and choose what the crew may bring.",
     no_args_is_help=True,
 )
 
@@ -125,3 +125,35 @@ def compare(
     system = kit_text.system_of(units)
     result = run_kit_compare(first, second, at=at, own=own)
     kit_text.tell(result, lambda compared: kit_text.print_compared(compared, system), json=json)
+
+
+@kit_app.command()
+def choose(
+    scene: Annotated[Path, typer.Argument(help="A scene file, NAME.scene.yaml, with targets.")],
+    own: Annotated[
+        Path | None,
+        typer.Option("--own", help="One's own kit, in place of the one that the scene names."),
+    ] = None,
+    kit_only: Annotated[
+        bool, typer.Option("--kit-only", help="Nothing but what the kit file lists.")
+    ] = False,
+    reserve: Annotated[
+        str, typer.Option("--reserve", help="In hand at every dim: '1/2 stop'.")
+    ] = "1 stop",
+    out: Annotated[
+        Path | None, typer.Option("--out", help="Write the scene with the package to this file.")
+    ] = None,
+    json: Json = False,
+) -> None:
+    """Choose the smallest package that brings a scene's targets in, and tell the next cheaper."""
+    from falloff.cli import show, show_package
+    from falloff.session.kit.choosing import ChooseAsked, run_kit_choose
+    from falloff.units import parse_stops
+
+    asked = ChooseAsked(own, kit_only, parse_stops(reserve), out)
+    with show.progress(quiet=json) as progress:
+        result = run_kit_choose(scene, asked, progress=progress)
+    if json:
+        show.print_json(show_package.choice_document(result))
+    else:
+        show_package.print_choice(result)

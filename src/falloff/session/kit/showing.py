@@ -141,12 +141,13 @@ def fitting(fixture: Fixture, shelf: Shelf) -> tuple[ModifierFit, ...]:
     return tuple(
         _fit(fixture, one, front.name if len(one.beams) > 1 else "")
         for one in known.values()
-        if _fits(fixture, one)
+        if fits_on(fixture, one)
         for front in one.beams
     )
 
 
-def _fits(fixture: Fixture, modifier: Modifier) -> bool:
+def fits_on(fixture: Fixture, modifier: Modifier) -> bool:
+    """Whether a modifier goes on or before a fixture, by mount and power."""
     if modifier.fits_power_w is not None and fixture.power_w > modifier.fits_power_w:
         return False
     if modifier.mount in _ON_STANDS:

@@ -1,0 +1,407 @@
+"""The smallest package that brings targets in, as one mixed-integer linear programme.
+
+First what targets are missed by is least, then the day's hire, then pieces, then weight: each is
+held while the next is made least. Light is linear, so each target's band is as in `choices`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from falloff.balance.choices import Columns, Programme, add_soft_term
+from falloff.balance.package import (
+    Chosen,
+    Limits,
+    PackageProblem,
+    PlaceToFill,
+    hire_of,
+    whole_problem,
+)
+from falloff.balance.problem import Answer, Problem
+from falloff.balance.terms import LevelTerm, Term, terms_of
+from falloff.types import Float64Array
+
+ALL_LIMITS: Final = Limits()
+HELD: Final = 2e-6  # of targets' scales, below which nothing is missed: the solver's own tolerance
+_NEARLY_OUT: Final = 2.0**-6  # of full light: as low as that, a light may as well be out
+_CHEAPER: Final = 0.005  # of the currency
+_KG: Final = 1e-3  # of a piece: weight decides between packages of as many pieces
+_WITHOUT_END: Final = 64.0  # pieces of one stock, and stops over full where no reserve is kept
+_TIME_LIMIT_S: Final = 4.0
+_GAP: Final = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """A programme and where it has what: candidates taken, circuits, stands, light, pieces."""
+
+    programme: Programme
+    taken: tuple[tuple[int, ...], ...]
+    circuits: tuple[tuple[tuple[str, int], ...], ...]
+    stands: tuple[tuple[tuple[int, int], ...], ...]
+    columns: tuple[Columns, ...]
+    packed: tuple[int, ...]
+    missed: tuple[float, ...]
+
+
+def choose_package(
+    problem: PackageProblem,
+    *,
+    limits: Limits = ALL_LIMITS,
+    below: Chosen | None = None,
+    banned: Sequence[tuple[str, str]] = (),
+) -> Chosen | None:
+    """The best package; None where there is none at all.
+
+    below: one that is to be undercut, by its hire, or in pieces where nothing is hired; banned:
+    candidates by place and name that are not to be taken.
+    """
+    laid = _lay(problem, limits, banned)
+    hire = [one.day_rate for one in problem.stock]
+    if below is not None:
+        cost = hire_of(problem, below.packed)
+        if cost > _CHEAPER:
+            _cap(laid, hire, cost - _CHEAPER)
+        else:
+            _cap(laid, [1.0] * len(hire), below.pieces - 0.5)
+    missed = list(laid.missed)
+    found = _least(laid.programme, missed)
+    if found is None:
+        return None
+    least = float(np.dot(missed, found))
+    hold = {k: one for k, one in enumerate(missed) if one > 0.0}
+    if least <= HELD * max(1.0, sum(missed)):
+        for k in hold:
+            laid.programme.most[k] = HELD
+        least = 0.0
+    else:
+        laid.programme.row(hold, -math.inf, least * (1.0 + 1e-4) + HELD)
+    small = [1.0 + _KG * one.weight_kg for one in problem.stock]
+    for aim in (hire, small):
+        costs = _of(laid, aim)
+        better = _least(laid.programme, costs)
+        if better is None:
+            break
+        found = better
+        if any(costs):
+            _cap(laid, aim, float(np.dot(costs, found)) + 1e-4)
+    return replace(_read(problem, laid, found), missed=least)
+
+
+def hopeless_targets(problem: PackageProblem) -> frozenset[tuple[str, str]]:
+    """The targets that cannot hold, each alone, whatever stands at the places."""
+    return frozenset(
+        (table.setup, name)
+        for table in problem.fixed.tables
+        for name in table.targets
+        if not can_any_package(problem, [(table.setup, name)])
+    )
+
+
+def can_any_package(problem: PackageProblem, targets: Sequence[tuple[str, str]]) -> bool:
+    """Whether these targets (setup, name) can hold together, with light of any strength anywhere.
+
+    Each place's candidates shine as strong and as weak as one likes, several at once.
+    """
+    whole = whole_problem(problem)
+    programme, lights = Programme(), []
+    for t in range(len(whole.tables)):
+        mine = _fixed_columns(programme, problem, t)
+        for p, place in enumerate(problem.places):
+            there = _there(problem, p, t)
+            most = math.inf if there else 0.0
+            mine += [(programme.column(most=most),) for _ in place.candidates]
+        lights.append(tuple(mine))
+    exposures = _exposures(programme, whole)
+    columns = [Columns(light, (), exposures) for light in lights]
+    before = len(programme.costs)
+    for term in terms_of(whole, _usual(problem, whole)):
+        if (whole.tables[term.table].setup, term.target) in targets:
+            add_soft_term(programme, whole, columns[term.table], _plain(term))
+    for k in range(before, len(programme.costs)):
+        programme.most[k] = HELD
+    return programme.solve() is not None
+
+
+# Laying out ------------------------------------------------------------------------------
+
+
+def _lay(problem: PackageProblem, limits: Limits, banned: Sequence[tuple[str, str]]) -> Laid:
+    programme = Programme()
+    whole = whole_problem(problem)
+    taken = tuple(
+        tuple(
+            programme.column(most=0.0 if (place.name, one.name) in banned else 1.0, whole=True)
+            for one in place.candidates
+        )
+        for place in problem.places
+    )
+    for mine in taken:
+        if mine:
+            programme.row(dict.fromkeys(mine, 1.0), 0.0, 1.0)
+    packed = tuple(
+        programme.column(
+            most=_WITHOUT_END if one.count is None or not limits.counts else float(one.count)
+        )
+        for one in problem.stock
+    )
+    circuits = _lay_circuits(programme, problem, taken, limits)
+    stands = _lay_stands(programme, problem, taken, limits)
+    _lay_counts(programme, problem, taken, stands, packed)
+    top = problem.highest if limits.reserve else 1.0
+    exposures = _exposures(programme, whole)
+    columns = tuple(
+        Columns(_lay_light(programme, problem, t, taken, top), (), exposures)
+        for t in range(len(whole.tables))
+    )
+    before = len(programme.costs)
+    for term in terms_of(whole, _usual(problem, whole)):
+        if (whole.tables[term.table].setup, term.target) not in problem.hopeless:
+            add_soft_term(programme, whole, columns[term.table], _plain(term))
+    missed = (*([0.0] * before), *programme.costs[before:])
+    return Laid(programme, taken, circuits, stands, columns, packed, missed)
+
+
+def _lay_light(
+    programme: Programme,
+    problem: PackageProblem,
+    t: int,
+    taken: tuple[tuple[int, ...], ...],
+    top: float,
+) -> tuple[tuple[int, ...], ...]:
+    """Each source's share of its light in one setup: nothing, or between its lowest and the top."""
+    light = _fixed_columns(programme, problem, t)
+    for p, place in enumerate(problem.places):
+        for k, one in enumerate(place.candidates):
+            amount = programme.column(most=top if _there(problem, p, t) else 0.0)
+            programme.row({amount: 1.0, taken[p][k]: -top}, -math.inf, 0.0)
+            if one.lowest > _NEARLY_OUT:
+                low = min(one.lowest, top)
+                lit = programme.column(most=1.0, whole=True)
+                programme.row({amount: 1.0, lit: -top}, -math.inf, 0.0)
+                programme.row({amount: 1.0, lit: -low}, 0.0, math.inf)
+            light.append((amount,))
+    return tuple(light)
+
+
+def _fixed_columns(programme: Programme, problem: PackageProblem, t: int) -> list[tuple[int, ...]]:
+    now = problem.fixed.tables[t].now
+    return [(programme.column(least=float(one), most=float(one)),) for one in now]
+
+
+def _exposures(programme: Programme, whole: Problem) -> tuple[tuple[int, ...], ...]:
+    found = []
+    for table in whole.tables:
+        mine = tuple(programme.column(most=1.0, whole=True) for _ in table.exposures)
+        if mine:
+            programme.row(dict.fromkeys(mine, 1.0), 1.0, 1.0)
+        found.append(mine)
+    return tuple(found)
+
+
+def _there(problem: PackageProblem, p: int, t: int) -> bool:
+    """Whether a place is there in a setup."""
+    return problem.places[p].heights_m[problem.arrangement[t]] is not None
+
+
+def _lay_circuits(
+    programme: Programme,
+    problem: PackageProblem,
+    taken: tuple[tuple[int, ...], ...],
+    limits: Limits,
+) -> tuple[tuple[tuple[str, int], ...], ...]:
+    """Each place on its own circuit, or on one that it may take; no circuit over its room."""
+    found: list[tuple[tuple[str, int], ...]] = []
+    loads: dict[tuple[int, int], dict[int, float]] = {}
+    for p, place in enumerate(problem.places):
+        draws = {
+            taken[p][k]: one.volt_amps
+            for k, one in enumerate(place.candidates)
+            if one.volt_amps > 0.0
+        }
+        on = [c for c, room in enumerate(problem.circuits) if place.circuit in ("", room.name)]
+        plugs = []
+        if draws and on:
+            greatest = max(draws.values())
+            shares = {}
+            for c in on:
+                plug = programme.column(most=1.0, whole=True)
+                share = programme.column()
+                programme.row({share: 1.0, plug: -greatest}, -math.inf, 0.0)
+                for a, height in enumerate(place.heights_m):
+                    if height is not None:
+                        loads.setdefault((a, c), {})[share] = 1.0
+                shares[share] = 1.0
+                plugs.append((problem.circuits[c].name, plug))
+            programme.row({plug: 1.0 for _, plug in plugs}, 0.0, 1.0)
+            programme.row(shares | {taken_: -va for taken_, va in draws.items()}, 0.0, 0.0)
+        found.append(tuple(plugs))
+    if limits.circuits:
+        for (_, c), load in loads.items():
+            programme.row(load, -math.inf, problem.circuits[c].volt_amps)
+    return tuple(found)
+
+
+def _lay_stands(
+    programme: Programme,
+    problem: PackageProblem,
+    taken: tuple[tuple[int, ...], ...],
+    limits: Limits,
+) -> tuple[tuple[tuple[int, int], ...], ...]:
+    """A stand for each that a candidate needs, high enough and strong enough: (stock, column)."""
+    found: list[tuple[tuple[int, int], ...]] = []
+    for p, place in enumerate(problem.places):
+        mine: list[tuple[int, int]] = []
+        if problem.stands_known and limits.stands and place.needs_stand:
+            heights = [one for one in place.heights_m if one is not None]
+            for j in range(max((len(one.loads_kg) for one in place.candidates), default=0)):
+                loads = {
+                    taken[p][k]: one.loads_kg[j]
+                    for k, one in enumerate(place.candidates)
+                    if len(one.loads_kg) > j
+                }
+                able = stands_able(problem, heights)
+                columns = {i: programme.column(most=1.0, whole=True) for i in able}
+                need = dict.fromkeys(loads, -1.0)
+                programme.row(dict.fromkeys(columns.values(), 1.0) | need, 0.0, 0.0)
+                holds = {column: load_of(problem, i) for i, column in columns.items()}
+                programme.row(holds | {one: -kg for one, kg in loads.items()}, 0.0, math.inf)
+                mine += columns.items()
+        found.append(tuple(mine))
+    return tuple(found)
+
+
+def stands_able(problem: PackageProblem, heights_m: Sequence[float]) -> list[int]:
+    """Which stock are stands that reach every one of these heights."""
+    return [
+        i
+        for i, one in enumerate(problem.stock)
+        if one.holds and all(one.holds[0] <= high <= one.holds[1] for high in heights_m)
+    ]
+
+
+def load_of(problem: PackageProblem, i: int) -> float:
+    """What a stand bears, kg; 0 for all else."""
+    holds = problem.stock[i].holds
+    return 0.0 if holds is None else holds[2]
+
+
+def _lay_counts(
+    programme: Programme,
+    problem: PackageProblem,
+    taken: tuple[tuple[int, ...], ...],
+    stands: tuple[tuple[tuple[int, int], ...], ...],
+    packed: tuple[int, ...],
+) -> None:
+    """As many of each stock are packed as stand at once in any arrangement."""
+    for a in range(problem.arrangements):
+        uses: list[dict[int, float]] = [{} for _ in problem.stock]
+        for p, place in enumerate(problem.places):
+            if place.heights_m[a] is None:
+                continue
+            for k, one in enumerate(place.candidates):
+                for part in one.parts:
+                    column = taken[p][k]
+                    uses[part][column] = uses[part].get(column, 0.0) - 1.0
+            for i, column in stands[p]:
+                uses[i][column] = -1.0
+        for i, use in enumerate(uses):
+            if use:
+                programme.row(use | {packed[i]: 1.0}, 0.0, math.inf)
+
+
+# Solving and reading ---------------------------------------------------------------------
+
+
+def _of(laid: Laid, aim: Sequence[float]) -> list[float]:
+    """What a sum over pieces packed costs, column by column."""
+    costs = [0.0] * len(laid.programme.costs)
+    for column, one in zip(laid.packed, aim, strict=True):
+        costs[column] = one
+    return costs
+
+
+def _cap(laid: Laid, aim: Sequence[float], most: float) -> None:
+    row = {column: one for column, one in zip(laid.packed, aim, strict=True) if one}
+    if row:
+        laid.programme.row(row, -math.inf, most)
+
+
+def _least(programme: Programme, costs: Sequence[float]) -> Float64Array | None:
+    programme.costs = list(costs)
+    return programme.solve(time_limit_s=_TIME_LIMIT_S, gap=_GAP)
+
+
+def _plain(term: Term) -> Term:
+    """A term that is indifferent within its band."""
+    return replace(term, pull=False) if isinstance(term, LevelTerm) else term
+
+
+def _usual(problem: PackageProblem, whole: Problem) -> Answer:
+    """What colours are told about: what is fixed as it is, each place's first candidate lit."""
+    shares, at = whole.now.copy(), len(problem.fixed.levers)
+    for place in problem.places:
+        if place.candidates:
+            shares[at] = problem.highest
+        at += len(place.candidates)
+    return Answer(shares, (0,) * len(whole.levers), (0,) * len(whole.tables))
+
+
+def _read(problem: PackageProblem, laid: Laid, found: Float64Array) -> Chosen:
+    candidates = tuple(
+        next((k for k, column in enumerate(mine) if found[column] > 0.5), None)
+        for mine in laid.taken
+    )
+    start = len(problem.fixed.levers)
+    shares = np.zeros((len(laid.columns), len(problem.places)))
+    for t, columns in enumerate(laid.columns):
+        at = start
+        for p, place in enumerate(problem.places):
+            k = candidates[p]
+            if k is not None:
+                shares[t, p] = max(0.0, found[columns.light[at + k][0]])
+            at += len(place.candidates)
+    exposures = tuple(
+        int(np.argmax([found[one] for one in columns.exposure[t]])) if columns.exposure[t] else 0
+        for t, columns in enumerate(laid.columns)
+    )
+    circuits = tuple(
+        next((name for name, column in plugs if found[column] > 0.5), "")
+        if candidates[p] is not None
+        else ""
+        for p, plugs in enumerate(laid.circuits)
+    )
+    stands = tuple(tuple(i for i, column in mine if found[column] > 0.5) for mine in laid.stands)
+    return Chosen(
+        candidates=candidates,
+        circuits=circuits,
+        stands=stands,
+        shares=shares,
+        exposures=exposures,
+        packed=_packed(problem, candidates, stands),
+        missed=0.0,
+    )
+
+
+def _packed(
+    problem: PackageProblem,
+    candidates: tuple[int | None, ...],
+    stands: tuple[tuple[int, ...], ...],
+) -> tuple[int, ...]:
+    """The most of each stock that stands at once in any arrangement."""
+    most = np.zeros(len(problem.stock), int)
+    for a in range(problem.arrangements):
+        here = np.zeros(len(problem.stock), int)
+        for p, k in enumerate(candidates):
+            place: PlaceToFill = problem.places[p]
+            if k is None or place.heights_m[a] is None:
+                continue
+            for part in (*place.candidates[k].parts, *stands[p]):
+                here[part] += 1
+        most = np.maximum(most, here)
+    return tuple(int(one) for one in most)

@@ -1,0 +1,107 @@
+"""How a chosen package looks in a terminal, and as JSON."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import msgspec
+from rich.table import Table
+
+from falloff.balance import Package, PlaceFilled, per_cent
+from falloff.balance.package_words import money
+from falloff.cli import show
+
+if TYPE_CHECKING:
+    from falloff.session.kit.choosing import KitChosen
+
+
+def print_choice(result: KitChosen) -> None:
+    """Sentences, what to pack, what stands where, targets, findings."""
+    choice = result.choice
+    show.print_line("")
+    show.print_heading(f"{choice.scene} — {', '.join(choice.setups)}")
+    for sentence in choice.says:
+        show.print_plain(sentence)
+    show.print_line("")
+    if choice.best.lines:
+        show.print_table(_lines(choice.best, choice.currency))
+    if choice.best.places:
+        show.print_table(_places(choice.best))
+    if choice.best.targets:
+        show.print_table(_targets(choice.best, several=len(choice.setups) > 1))
+    show.print_findings(choice.findings)
+    if result.written is not None:
+        show.print_line(f"Written to {result.written}.")
+
+
+def _lines(package: Package, currency: str) -> Table:
+    table = show.plain_table("to pack")
+    for name in ("a day", "weight", "for"):
+        table.add_column(name)
+    for one in package.lines:
+        rate = "own" if one.owned else money(one.day_rate * one.count, currency)
+        table.add_row(
+            f"{one.count} × {one.item}",
+            ("about " if one.assumed else "") + rate,
+            f"{one.count * one.weight_kg:.1f} kg",
+            ", ".join(one.places),
+        )
+    return table
+
+
+def _places(package: Package) -> Table:
+    table = show.plain_table("place")
+    for name in ("light", "dim", "in hand", "circuit"):
+        table.add_column(name)
+    for one in package.places:
+        light = one.light or "nothing"
+        if one.stands:
+            light += f", on {' and '.join(one.stands)}"
+        table.add_row(one.place, light, _dims(one), _in_hand(one), one.circuit)
+    return table
+
+
+def _dims(one: PlaceFilled) -> str:
+    told = {
+        setup: "off"
+        if knob <= 0.0
+        else (f"nets to {per_cent(knob)}" if one.nets else per_cent(knob))
+        for setup, knob in one.dims.items()
+    }
+    return _alike(told)
+
+
+def _in_hand(one: PlaceFilled) -> str:
+    told = {
+        setup: "" if stops is None else f"{stops:.1f} stop{'' if stops < 1.05 else 's'}"
+        for setup, stops in one.in_hand.items()
+    }
+    return _alike(told)
+
+
+def _alike(told: dict[str, str]) -> str:
+    """What is told of setups: once, where it is alike in all."""
+    if len(set(told.values())) <= 1:
+        return next(iter(told.values()), "")
+    return "; ".join(f"{setup} {what or '-'}" for setup, what in told.items())
+
+
+def _targets(package: Package, *, several: bool) -> Table:
+    table = show.plain_table("target")
+    for name in (*(("setup",) if several else ()), "wanted", "as it stands", "got"):
+        table.add_column(name)
+    for one in package.targets:
+        got = one.got.got if one.got.holds else f"{one.got.got}, missed"
+        table.add_row(
+            one.name, *((one.setup,) if several else ()), one.got.asks, one.before.got, got
+        )
+    return table
+
+
+def choice_document(result: KitChosen) -> dict[str, Any]:
+    """A chosen package as JSON."""
+    return {
+        "falloff_json": show.JSON_VERSION,
+        **msgspec.to_builtins(result.choice),
+        "written": None if result.written is None else str(result.written),
+    }

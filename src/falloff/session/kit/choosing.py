@@ -1,0 +1,260 @@
+"""kit choose: the smallest package that brings a scene's targets in, and the next cheaper."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Final
+
+from falloff.balance import (
+    Chosen,
+    Package,
+    PackageChoice,
+    PackageProblem,
+    choose_package,
+    hopeless_targets,
+)
+from falloff.balance.judging import judged_as_written
+from falloff.balance.package import USUAL_RESERVE_STOPS, filled
+from falloff.balance.package_judging import (
+    Told,
+    settled_package,
+    with_light,
+)
+from falloff.balance.package_told import package_told
+from falloff.balance.package_words import in_the_way, package_findings, package_sentences
+from falloff.document import SceneDocument, read_text
+from falloff.errors import DocumentError, Fault, GeometryError
+from falloff.findings import Finding, Weight
+from falloff.kit import OwnKit, read_own_kit
+from falloff.readings import Judged
+from falloff.session.kit.choosing_edits import with_own_kit
+from falloff.session.kit.choosing_problem import Posing, problem_of
+from falloff.session.kit.choosing_standing import (
+    SettledPackage,
+    arrangements_of,
+    settle_stood,
+    stand_package,
+    write_package,
+)
+from falloff.session.kit.choosing_stock import offers_of
+from falloff.session.scene import Scene, open_scene
+from falloff.transport import Progress, silent
+
+_MOST_TRACES: Final = 3
+_MOST_BANS: Final = 6
+
+
+@dataclass(frozen=True, slots=True)
+class ChooseAsked:
+    """What is asked of a choice.
+
+    own: a kit file in place of the scene's own; kit_only: nothing that it does not list;
+    reserve_stops: in hand at every dim, 0 to 6; out: a file for the scene with the package in it.
+    """
+
+    own: Path | None = None
+    kit_only: bool = False
+    reserve_stops: float = USUAL_RESERVE_STOPS
+    out: Path | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class KitChosen:
+    """A package chosen, and the file that the scene with it was written to, if any."""
+
+    choice: PackageChoice
+    written: Path | None = None
+
+
+def run_kit_choose(
+    path: Path, asked: ChooseAsked | None = None, *, progress: Progress = silent
+) -> KitChosen:
+    """Trace a scene and all that might stand at its places; choose, trace the choice, tell it.
+
+    Raises what reading and building find wrong, and DocumentError for a scene without fixtures or
+    targets, a kit file with faults, and a reserve that makes no sense.
+    """
+    asked = asked or ChooseAsked()
+    _check(asked)
+    scene, text, own = _opened(path, asked.own)
+    offers = offers_of(own, kit_only=asked.kit_only)
+    posing = problem_of(scene, offers, reserve_stops=asked.reserve_stops, progress=progress)
+    before = {
+        key: one for single in posing.written for key, one in judged_as_written(single).items()
+    }
+    problem = posing.problem
+    posing = replace(posing, problem=replace(problem, hopeless=hopeless_targets(problem)))
+    banned: list[tuple[str, str]] = []
+    best = _best(scene.document, text, posing, banned, progress)
+    cheaper = None
+    if best.chosen.missed == 0.0:
+        under = choose_package(best.problem, below=best.chosen, banned=banned)
+        if under is not None:
+            settled = SettledPackage(
+                best.problem, under, *settled_package(best.problem, under), None
+            )
+            cheaper = _told(settled, before)
+    package = _told(best, before)
+    way = () if best.holds else in_the_way(best.problem, banned)
+    choice = PackageChoice(
+        scene=scene.document.title,
+        setups=tuple(table.setup for table in best.problem.fixed.tables),
+        reserve_stops=asked.reserve_stops,
+        currency=offers.currency,
+        best=package,
+        cheaper=cheaper,
+        in_the_way=way,
+        says=package_sentences(
+            package,
+            cheaper,
+            way,
+            hopeless=best.problem.hopeless,
+            reserve_stops=asked.reserve_stops,
+            currency=offers.currency,
+        ),
+        findings=(
+            *_findings(scene.document, posing, best, own),
+            *package_findings(best.problem, package),
+        ),
+        confirmed=best.standing is not None,
+    )
+    return KitChosen(choice, write_package(best, asked.out))
+
+
+def _check(asked: ChooseAsked) -> None:
+    faults = []
+    if not 0.0 <= asked.reserve_stops <= 6.0:
+        faults.append(
+            Fault(
+                what="that is no reserve",
+                where="--reserve",
+                expected="0 to 6 stops",
+                found=f"{asked.reserve_stops:g} stops",
+                fix="half a stop to two stops is usual",
+            )
+        )
+    if faults:
+        raise DocumentError(*faults)
+
+
+def _opened(path: Path, own: Path | None) -> tuple[Scene, str, OwnKit | None]:
+    """The scene, its text and its kit; what it lacks is told together."""
+    text = read_text(path)
+    scene = open_scene(path)
+    document = scene.document
+    faults = []
+    if not document.fixtures:
+        faults.append(
+            Fault(
+                what="the scene has no fixture, so that there is no place to fill",
+                where=document.file_name,
+                expected="fixtures where lights are to stand, of whatever strength",
+                fix="add fixtures: {KEY: {kit: ..., at: ..., aim: ...}}",
+            )
+        )
+    if not document.targets:
+        faults.append(
+            Fault(
+                what="the scene wants nothing of its light, so that nothing can be chosen by",
+                where=document.file_name,
+                expected="targets",
+                fix="add targets: {face at key: {reading: ..., level: 0 stops}}",
+            )
+        )
+    if faults:
+        raise DocumentError(*faults)
+    kit = None
+    if own is not None:
+        kit = read_own_kit(own)
+        text, document = with_own_kit(document, text, own)
+        scene = Scene(document, scene.setups, arrangements_of(document, scene.setups))
+    elif document.own_kit is not None:
+        kit = read_own_kit(Path(document.path).parent / document.own_kit)
+    return scene, text, kit
+
+
+# Choosing --------------------------------------------------------------------------------
+
+
+def _best(
+    document: SceneDocument,
+    text: str,
+    posing: Posing,
+    banned: list[tuple[str, str]],
+    progress: Progress,
+) -> SettledPackage:
+    """The package that holds as it would stand; chosen again where the trace says otherwise.
+
+    banned: gets what cannot stand in its place, as placing it shows.
+    """
+    problem, settled = posing.problem, None
+    for _ in range(_MOST_TRACES):
+        for _ in range(_MOST_BANS):
+            found = choose_package(problem, banned=banned)
+            assert found is not None  # nothing at all is a package
+            chosen = found
+            try:
+                standing = stand_package(document, text, posing, problem, chosen, progress)
+                break
+            except GeometryError as error:
+                more = _to_ban(problem, chosen, error)
+                if not more:
+                    raise
+                banned += more
+        else:
+            return SettledPackage(problem, chosen, *settled_package(problem, chosen), None)
+        again = settled is not None and settled.chosen.candidates == chosen.candidates
+        settled = settle_stood(problem, chosen, standing)
+        if again or chosen.missed > 0.0 or settled.holds:
+            break
+        problem = with_light(problem, chosen, standing.posed)
+    assert settled is not None
+    return settled
+
+
+def _to_ban(problem: PackageProblem, chosen: Chosen, error: GeometryError) -> list[tuple[str, str]]:
+    """What stands where it cannot, by place and name."""
+    told = " ".join(f"{one.where} {one.what}" for one in error.faults)
+    return [
+        (place.name, place.candidates[k].name)
+        for place, k in filled(problem, chosen)
+        if place.name in told
+    ]
+
+
+def _told(settled: SettledPackage, before: Mapping[Told, Judged]) -> Package:
+    return package_told(
+        settled.problem,
+        settled.chosen,
+        settled.shares,
+        before,
+        settled.got,
+        exposures=settled.exposures,
+    )
+
+
+# Telling and writing ---------------------------------------------------------------------
+
+
+def _findings(
+    document: SceneDocument, posing: Posing, best: SettledPackage, own: OwnKit | None
+) -> list[Finding]:
+    found = []
+    for name in posing.unlike:
+        says = f"nothing that is offered is of a like form and colour as {name}: it stays empty"
+        do = "add such a light to the kit file, or write another form or colour for it"
+        found.append(Finding(weight=Weight.WARNING, about=name, says=says, do=do))
+    if own is None:
+        says = "the scene names no kit of yours, so that all is hired"
+        do = "add own_kit: NAME.kit.toml to the scene, or give --own"
+        found.append(Finding(weight=Weight.NOTE, about="kit", says=says, do=do))
+    for name in best.standing.dark if best.standing else ():
+        says = f"{name} is not needed, but other things hang on it: it is written as off"
+        found.append(Finding(weight=Weight.NOTE, about=name, says=says, do="leave it at home"))
+    if best.standing is None:
+        says = "the package could not be built as it would stand, so that it was not traced whole"
+        do = "make room at its places, then choose again"
+        found.append(Finding(weight=Weight.WARNING, about=document.title, says=says, do=do))
+    return found

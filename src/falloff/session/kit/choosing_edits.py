@@ -1,0 +1,162 @@
+"""The scene file with a package in it: what stands at each place, dims, circuits, exposure."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Final
+
+from falloff.document import (
+    Add,
+    Edit,
+    GelFigures,
+    KeyPath,
+    KitLight,
+    Quantity,
+    Remove,
+    Rewrite,
+    SceneDocument,
+    edit_text,
+    parse_document,
+    put_or_add,
+    quoted,
+    rewrite_or_add,
+    scalar,
+)
+from falloff.document import Fixture as SceneFixture
+from falloff.errors import DocumentError
+from falloff.session.scene import known_names
+
+# Keys of a fixture's entry that tell what it is, not where it stands.
+_OF_FORM: Final = (
+    "light", "kit", "modifier", "beam", "size", "shape", "depth", "opening", "crate", "profile",
+    "aperture", "spot", "flood", "barndoors", "edge", "shutters", "length", "diameter", "file",
+    "lamp_set", "output", "colour", "power", "gels", "dimming", "warms",
+)  # fmt: skip
+_KEPT_AS_WRITTEN: Final = ("crate", "barndoors", "edge", "shutters")
+
+
+def with_own_kit(document: SceneDocument, text: str, own: Path | None) -> tuple[str, SceneDocument]:
+    """The scene with another kit file beside it, if one is given."""
+    if own is None:
+        return text, document
+    folder = Path(document.path).resolve().parent
+    told = Path(os.path.relpath(own.resolve(), folder)).as_posix()
+    return _read(text, [rewrite_or_add(document, ("own_kit",), scalar(told))], document.path)
+
+
+def with_package(
+    document: SceneDocument,
+    text: str,
+    stands: Mapping[str, SceneFixture],
+    circuits: Mapping[str, str],
+    *,
+    empty: Sequence[str],
+) -> tuple[str, SceneDocument, tuple[str, ...]]:
+    """The scene with other lights at its places; also which could not be taken out.
+
+    stands: by place; circuits: where they change; empty: places at which nothing is to stand. A
+    light on which something else hangs cannot be taken out: it stays, and is to be dark.
+    """
+    edits: list[Edit] = []
+    for name, fixture in stands.items():
+        edits += _light_edits(document, name, fixture)
+        if circuits.get(name):
+            edits.append(put_or_add(document, ("fixtures", name), "circuit", circuits[name]))
+    text, read = _read(text, edits, document.path)
+    left = []
+    for name in empty:
+        try:
+            text, read = _read(text, _taken_out(read, name), document.path)
+        except DocumentError:
+            left.append(name)
+    return text, read, tuple(left)
+
+
+def dim_edits(document: SceneDocument, setup: str, dims: Mapping[str, str]) -> list[Edit]:
+    """Dims of a setup in its own words; all of them where it had them from another."""
+    group: KeyPath = ("setups", setup, "dims")
+    if document.seen.has(group):
+        return [put_or_add(document, group, name, told) for name, told in dims.items()]
+    whole = {name: knob.text for name, knob in document.setups[setup].dims.items()} | dict(dims)
+    if not whole:
+        return []
+    inside = ", ".join(f"{quoted(name)}: {scalar(told)}" for name, told in whole.items())
+    return [Add(group, f"{{{inside}}}")]
+
+
+def edited(document: SceneDocument, text: str, edits: Sequence[Edit]) -> tuple[str, SceneDocument]:
+    """The text with edits, and what it then says."""
+    return _read(text, edits, document.path)
+
+
+def _read(text: str, edits: Sequence[Edit], path: str) -> tuple[str, SceneDocument]:
+    changed = edit_text(text, edits)
+    return changed, parse_document(changed, path, known=known_names())
+
+
+def _light_edits(document: SceneDocument, name: str, fixture: SceneFixture) -> list[Edit]:
+    """A fixture's entry told as one of the kit; its place, aim, circuit and comments stay."""
+    at: KeyPath = ("fixtures", name)
+    light, was = fixture.light, document.fixtures[name]
+    assert isinstance(light, KitLight)
+    told = {"kit": scalar(light.kit)}
+    if light.modifier:
+        told["modifier"] = _listed(light.modifier)
+    if light.beam is not None:
+        told["beam"] = scalar(light.beam.text if isinstance(light.beam, Quantity) else light.beam)
+    if fixture.colour is not None:
+        told["colour"] = scalar(fixture.colour.text)
+    kept = {
+        key
+        for key in _KEPT_AS_WRITTEN
+        if getattr(light, key) is not None and document.seen.has((*at, key))
+    }
+    if fixture.xy is not None:
+        kept.add("colour")
+    if fixture.gels == was.gels:
+        kept.add("gels")
+    elif all(isinstance(one, str) for one in fixture.gels):
+        told["gels"] = _listed(tuple(one for one in fixture.gels if isinstance(one, str)))
+    else:
+        told["gels"] = f"[{', '.join(_gel(one) for one in fixture.gels)}]"
+    edits: list[Edit] = []
+    for key in _OF_FORM:
+        seen = document.seen.has((*at, key))
+        if key in told:
+            edits.append((Rewrite if seen else Add)((*at, key), told[key]))
+    edits += [
+        Remove((*at, key))
+        for key in _OF_FORM
+        if key not in told and key not in kept and document.seen.has((*at, key))
+    ]
+    return edits
+
+
+def _gel(one: str | GelFigures) -> str:
+    if isinstance(one, str):
+        return scalar(one)
+    return f"{{mired: {one.mired:g}, green: {one.green:g}, loss: {one.loss.text}}}"
+
+
+def _listed(names: Sequence[str]) -> str:
+    if len(names) == 1:
+        return f"[{scalar(names[0])}]"
+    return f"[{', '.join(scalar(one) for one in names)}]"
+
+
+def _taken_out(document: SceneDocument, name: str) -> list[Edit]:
+    """The edits that take a fixture out of the scene, and out of its setups."""
+    edits: list[Edit] = [Remove(("fixtures", name))]
+    for setup, one in document.setups.items():
+        at: KeyPath = ("setups", setup)
+        edits += [
+            Remove((*at, group, name))
+            for group in ("dims", "moved")
+            if document.seen.has((*at, group, name))
+        ]
+        if name in one.without and document.seen.has((*at, "without")):
+            left = [scalar(other) for other in one.without if other != name]
+            edits.append(Rewrite((*at, "without"), f"[{', '.join(left)}]"))
+    return edits

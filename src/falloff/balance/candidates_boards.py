@@ -1,4 +1,4 @@
-"""What may be put up: a flag or a net between a light and a place, a board, black on a wall."""
+"""What may be put up: a flag or a net between a light and a place, a board beside a face."""
 
 from __future__ import annotations
 
@@ -9,24 +9,16 @@ from typing import Final
 import numpy as np
 
 from falloff.balance.candidates import Candidate
-from falloff.balance.fix_efforts import BOARD, FLAG, HANG_WALL, NET
+from falloff.balance.fix_efforts import BOARD, FLAG, NET
 from falloff.balance.fix_frames import free_name, seen_by, sheet_points
 from falloff.balance.fix_start import Start
 from falloff.balance.problem import Problem
-from falloff.balance.trials import (
-    Board,
-    board_up,
-    cut,
-    standing_after,
-    surface_hung,
-    with_row,
-)
-from falloff.document import Add, Edit, Rewrite, quoted
+from falloff.balance.trials import Board, board_up, cut, netted, standing_after
+from falloff.document import Add, Edit, quoted
 from falloff.kit import find_material
-from falloff.sources import BEAM, PANEL, POLYGON, SPHERE, TUBE
+from falloff.sources import BEAM, PANEL, POLYGON, SKY, SPHERE, SUN, TUBE
 from falloff.stage import Probe
 from falloff.stage.moving import length
-from falloff.transport import surface_shares
 from falloff.types import Float64Array
 
 _BOARD_M: Final = 1.2
@@ -40,15 +32,16 @@ _ALONG: Final = (0.5, 0.4, 0.62, 0.3, 0.75)  # of the way from the light to the 
 _OVERLAP: Final = 1.25
 _LEAST: Final = 0.08
 _LEAST_BOUNCE: Final = 0.1
+_STRAIGHT: Final = 0.1  # of a place's bounce, that light must come straight to matter
 _NETS: Final = ((0.5, "single"), (1.0, "double"))
 
 
 def board_candidates(start: Start) -> list[Candidate]:
-    """Flags and nets, boards beside faces, black on walls."""
-    return [*_cutters(start), *_beside_faces(start), *_walls(start)]
+    """Flags and nets, boards beside faces."""
+    return [*_cutters(start), *_beside_faces(start)]
 
 
-def _readings(start: Start, sign: float) -> Iterator[tuple[int, int, Probe, float]]:
+def readings_that_want(start: Start, sign: float) -> Iterator[tuple[int, int, Probe, float]]:
     """Table, row, probe and weight of every reading that wants more (+) or less (-) light."""
     probes = start.solution.stage.probes
     met: set[str] = set()
@@ -65,7 +58,7 @@ def _readings(start: Start, sign: float) -> Iterator[tuple[int, int, Probe, floa
 
 def _cutters(start: Start) -> list[Candidate]:
     found: list[Candidate] = []
-    for t, k, probe, weight in _readings(start, -1.0):
+    for t, k, probe, weight in readings_that_want(start, -1.0):
         row = start.probe_rows[t][k]
         parts = start.parts(t)[:, k]
         total = max(float(parts.sum()), 1e-12)
@@ -93,7 +86,7 @@ def _looked_at(source: object, probe: Probe) -> bool:
 
 def _middle_radius(kind: int, shape: Float64Array) -> tuple[Float64Array, float]:
     """The middle of a source and how far it reaches from there (m)."""
-    if kind in {PANEL, POLYGON}:
+    if kind in {PANEL, POLYGON, SKY}:
         u, v = shape[3:6], shape[6:9]
         return shape[:3] + 0.5 * (u + v), 0.5 * float(np.linalg.norm(u + v))
     if kind == BEAM:
@@ -120,42 +113,45 @@ def _between(start: Start, s: int, probe: Probe) -> Board | None:
         points = sheet_points(board.corners())
         if points[:, 2].min() < 0.05 or seen_by(start, points):
             continue
-        if not _hides_a_face(start, middle, board, probe):
+        if not _hides_a_place(start, s, board, but=probe.name):
             return board
     return None
 
 
-def _hides_a_face(start: Start, middle: Float64Array, board: Board, probe: Probe) -> bool:
-    """Whether it stands between the light and a place that another target asks for."""
-    asked = {
-        table.readings[k]
-        for table, need in zip(start.problem.tables, start.needs, strict=True)
-        for k in range(len(table.readings))
-        if need[k] >= 0.0 and _is_asked(start, table.readings[k])
-    }
-    corner, u, v = board.edges
-    for other in start.solution.stage.probes:
-        if other.name == probe.name or other.name not in asked or other.instrument == "spot":
-            continue
-        way = other.point - middle
-        across = float(way @ board.axis)
-        if abs(across) < 1e-9:
-            continue
-        at = float((corner - middle) @ board.axis) / across
-        spot = middle + at * way - corner
-        if 0.0 < at < 1.0 and 0.0 <= spot @ u <= u @ u and 0.0 <= spot @ v <= v @ v:
-            return True
-    return False
+def _hides_a_place(start: Start, s: int, board: Board, *, but: str = "") -> bool:
+    """Whether it stands between a source and a place that a target asks for, or wants more at.
+
+    but: the reading that it is to hide.
+    """
+    source = start.solution.stage.sources[s]
+    if source.kind == SUN:
+        return False
+    middle, _ = _middle_radius(source.kind, source.shape)
+    asked = _asked(start)
+    return any(
+        board.hides(middle, probe.point)
+        for p, probe in enumerate(start.solution.stage.probes)
+        if probe.name in asked
+        and probe.name != but
+        and probe.instrument != "spot"
+        and start.direct[s, p].sum() > _STRAIGHT * start.bounced[:, p].sum()
+    )
 
 
-def _is_asked(start: Start, reading: str) -> bool:
-    for table in start.problem.tables:
+def _asked(start: Start) -> set[str]:
+    """Readings that a target asks for, but for those that are wanted darker alone."""
+    found = set()
+    for table, need in zip(start.problem.tables, start.needs, strict=True):
         for target in table.targets.values():
             wanted = {getattr(target, "reading", None), getattr(target, "over", None)}
             wanted |= set(getattr(target, "readings", ()))
-            if any(reading in table.points.get(one, (one,)) for one in wanted if one):
-                return True
-    return False
+            names = {one for name in wanted if name for one in table.points.get(name, (name,))}
+            found |= {
+                name
+                for name in names
+                if name in table.readings and need[table.readings.index(name)] >= 0.0
+            }
+    return found
 
 
 def _flag_and_nets(
@@ -165,13 +161,13 @@ def _flag_and_nets(
     called = free_name(start, f"{name} FLAG")
     place = probe.name if probe.name.startswith(("the ", "a ")) else f"the {probe.name}"
     cautions = ("cloth and boards clear of the head, which is hot", "a bag on its stand")
-    kept: dict[str, Float64Array | None] = {}
+    kept: dict[str, Float64Array | None] = {}  # every source's light with it cut
 
     def light() -> Float64Array | None:
         if "cut" not in kept:
             edits = _grip_edits(start, called, board, f"kind: solid, {_surface(_BLACK)}", name)
-            stands = standing_after(start, edits) is not None
-            kept["cut"] = cut(start, name, board) if stands else None
+            stands = standing_after(start, edits, called) is not None
+            kept["cut"] = cut(start, board) if stands else None
         return kept["cut"]
 
     def trial(loss: float | None) -> Callable[[], Problem | None]:
@@ -179,9 +175,8 @@ def _flag_and_nets(
             gone = light()
             if gone is None:
                 return None
-            through = 0.0 if loss is None else 2.0**-loss
-            s_light = start.direct[s] + start.bounced[s]
-            return with_row(start, name, through * s_light + (1.0 - through) * gone)
+            left = gone if loss is None else netted(start, board, gone, loss)
+            return start.with_light(left)
 
         return weighed
 
@@ -200,13 +195,13 @@ def _flag_and_nets(
         )
     ]
     for loss, word in _NETS:
-        netted = free_name(start, f"{name} NET")
+        net = free_name(start, f"{name} NET")
         found.append(
             Candidate(
                 kind="cut",
                 says=f"a {word} net on {name} for {place}",
-                does=(f"{netted}: a {word} net, {size}, between {name} and {place}",),
-                edits=_grip_edits(start, netted, board, f"kind: net, loss: {loss:g} stop", name),
+                does=(f"{net}: a {word} net, {size}, between {name} and {place}",),
+                edits=_grip_edits(start, net, board, f"kind: net, loss: {loss:g} stop", name),
                 trial=trial(loss),
                 effort=NET,
                 cautions=cautions,
@@ -235,7 +230,9 @@ def _grip_edits(
         looks = quoted(aim)
     else:
         looks = "[" + ", ".join(length(float(part), document) for part in aim) + "]"
-    parts = f"{kind}, size: [{size}], at: [{at}], aim: {looks}, stand: true"
+    # A cutter hangs from an arm: its stand is not in the beam.
+    stand = "" if isinstance(aim, str) else ", stand: true"
+    parts = f"{kind}, size: [{size}], at: [{at}], aim: {looks}{stand}"
     if start.case.document.grip or start.case.document.seen.has(("grip",)):
         return (Add(("grip", name), f"{{{parts}}}"),)
     return (Add(("grip",), f"{{{quoted(name)}: {{{parts}}}}}"),)
@@ -247,7 +244,7 @@ def _grip_edits(
 def _beside_faces(start: Start) -> list[Candidate]:
     found: list[Candidate] = []
     for sign, surface in ((-1.0, _BLACK), (1.0, _WHITE)):
-        for t, k, probe, weight in _readings(start, sign):
+        for t, k, probe, weight in readings_that_want(start, sign):
             if probe.instrument == "spot" or (sign < 0.0 and not probe.subject):
                 continue
             row = start.probe_rows[t][k]
@@ -279,8 +276,10 @@ def _beside(start: Start, probe: Probe) -> tuple[Board, Float64Array] | None:
             board = Board(middle, -way, (_BOARD_M, _BOARD_M))
             if seen_by(start, sheet_points(board.corners())):
                 continue
+            if any(_hides_a_place(start, s, board) for s in range(len(start.source_names))):
+                continue
             edits = _grip_edits(start, "BOARD?", board, f"kind: solid, {_surface(_BLACK)}", aim)
-            if standing_after(start, edits) is not None:
+            if standing_after(start, edits, "BOARD?") is not None:
                 return board, aim
     return None
 
@@ -310,83 +309,6 @@ def _board(
         trial=lambda: board_up(start, board, reflectance),
         effort=BOARD,
         cautions=("a bag on its stand: a board is a sail in a draught",),
-        rank=rank,
-        traced=True,
-    )
-
-
-# On a wall --------------------------------------------------------------------------------
-
-
-def _walls(start: Start) -> list[Candidate]:
-    found: list[Candidate] = []
-    for t, k, _, weight in _readings(start, -1.0):
-        row = start.probe_rows[t][k]
-        shares = _bounce_from(start, row)
-        walls = [(name, share) for name, share in shares.items() if _wall(name) is not None]
-        for name, share in walls[:3]:
-            seen = seen_by(start, _wall_points(start, name))
-            if share >= _LEAST_BOUNCE and not seen:
-                found.append(_hung(start, name, rank=weight * share))
-    by_name = {one.says: one for one in found}
-    return list(by_name.values())
-
-
-def _bounce_from(start: Start, row: int) -> dict[str, float]:
-    """Share of a probe's light by the surface that it last left, the largest first."""
-    layers = start.case.posed[0].layers
-    totals: dict[str, float] = {}
-    for s, share in enumerate(start.answer.shares):
-        if share <= 0.0:
-            continue
-        for name, light in surface_shares(
-            start.solution, layers.probes, row, float(share) * start.colours[s], s
-        ).items():
-            totals[name] = totals.get(name, 0.0) + light
-    whole = max(sum(totals.values()), 1e-12)
-    by = start.answer.shares[:, None]
-    bounced = float((by * start.bounced[:, row]).sum())
-    part = bounced / max(bounced + float((by * start.direct[:, row]).sum()), 1e-12)
-    return {
-        name: part * light / whole
-        for name, light in sorted(totals.items(), key=lambda item: -item[1])
-    }
-
-
-def _wall(surface: str) -> int | None:
-    """The number of a wall of the scene's own room, by its surface's name."""
-    told = surface.removeprefix("room: wall ")
-    return int(told) if told != surface and told.isdigit() else None
-
-
-def _wall_points(start: Start, surface: str) -> Float64Array:
-    surfaces = start.solution.stage.surfaces
-    faces = surfaces.face_name[surfaces.element_face] == surfaces.names.index(surface)
-    return np.asarray(surfaces.element_points[faces][:, 0], np.float64)
-
-
-def _hung(start: Start, surface: str, *, rank: float) -> Candidate:
-    wall = _wall(surface)
-    assert wall is not None
-    path = ("room", "wall_surfaces")
-    told = quoted(_BLACK)
-    document = start.case.document
-    edit: Edit
-    if document.seen.has((*path, wall)):
-        edit = Rewrite((*path, wall), told)
-    elif document.seen.has(path):
-        edit = Add((*path, str(wall)), told)
-    else:
-        edit = Add(path, f"{{{wall}: {told}}}")
-    reflectance = find_material(_BLACK).reflectance
-    return Candidate(
-        kind="wall",
-        says=f"black cloth over wall {wall}",
-        does=(f"wall {wall}: hung with {_BLACK}, all of it",),
-        edits=(edit,),
-        trial=lambda: surface_hung(start, surface, reflectance),
-        effort=HANG_WALL,
-        cautions=("cloth that is proofed against flame, clear of heads, and never over a way out",),
         rank=rank,
         traced=True,
     )

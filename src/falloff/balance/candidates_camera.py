@@ -75,22 +75,28 @@ def _ways(start: Start, t: int, shift: float) -> list[Candidate]:
         iso, stop, nd_now = chosen.iso, chosen.stop, chosen.nd_stops
     found = []
     told: list[tuple[str, str, float, bool, str]] = []
-    other_stop = stop * 2.0 ** (0.5 * shift)
+    other_stop = float(f"{stop * 2.0 ** (0.5 * shift):.2g}")
     if _STOP_LOW <= other_stop <= _STOP_HIGH:
         depth = "more" if shift > 0.0 else "less"
-        told.append(("stop", f"T{other_stop:.2g}", shift, True, f"{depth} depth of field"))
-    other_iso = iso * 2.0**-shift
+        by = 2.0 * math.log2(other_stop / stop)
+        told.append(("stop", f"T{other_stop:g}", by, True, f"{depth} depth of field"))
+    other_iso = _round_iso(iso * 2.0**-shift)
     if _ISO_LOW <= other_iso <= _ISO_HIGH:
         noise = "less noise, and less held in the highlights" if shift > 0.0 else "more noise"
-        told.append(("iso", f"{_round_iso(other_iso):g}", shift, True, noise))
+        told.append(("iso", f"{other_iso:g}", -math.log2(other_iso / iso), True, noise))
     nd = max(0.0, nd_now + _ND_STEPS * round(shift / _ND_STEPS))
     if abs(nd - nd_now) > 0.5:
-        text = f"{density_from_stops(nd):.1f}"
+        text = f"ND {density_from_stops(nd):.1f}" if nd > 0.0 else "0 stops"
         told.append(("nd", text, nd - nd_now, False, "look for a colour cast of the filter"))
     for key, text, by, dial, also in told:
-        called = {"stop": text, "iso": f"ISO {text}", "nd": f"ND {text}"}[key]
-        edits: tuple[Edit, ...] = (
-            put_or_add(start.case.document, ("setups", table.setup), key, text),
+        called = {"stop": text, "iso": f"ISO {text}", "nd": text if nd > 0.0 else "no ND"}[key]
+        settings = {"stop": f"T{stop:g}", "iso": f"{iso:g}", "nd": f"{nd_now:g} stops"}
+        written = {"stop": setup.stop.si == stop, "iso": setup.iso == iso,
+                   "nd": setup.nd.si == nd_now}  # fmt: skip
+        edits: tuple[Edit, ...] = tuple(
+            put_or_add(start.case.document, ("setups", table.setup), one, value)
+            for one, value in (settings | {key: text}).items()
+            if one == key or not written[one]
         )
         found.append(
             Candidate(

@@ -26,7 +26,6 @@ from falloff.document import (
     OpenFace,
     ProfileSpotLight,
     SoftBox,
-    TubeLight,
     put_or_add,
     rewrite_or_add,
 )
@@ -41,7 +40,7 @@ _LEAST: Final = 0.04  # of a missed reading's light
 _AT_END: Final = 0.97
 _BIG_M: Final = 1.0
 _HEAVY_M: Final = 2.0  # how high a stand is told of
-_ASIDE_M: Final = 0.45  # the second of two heads, beside the first
+_ASIDE_M: Final = 0.15  # the second of two heads, beside the first
 _LOSSES: Final = ((0.5, "single"), (1.0, "double"))  # the kit's wires and nets
 _HARD: Final = (OpenFace, FresnelLight, ProfileSpotLight)
 # A breaker is loaded to eight tenths for hours on end: common practice, no source.
@@ -129,7 +128,7 @@ def _edits_to(start: Start, name: str, fixture: Fixture, spot: Float64Array) -> 
 
 def _move_trial(start: Start, name: str, edits: tuple[Edit, ...]) -> Callable[[], Problem | None]:
     def trial() -> Problem | None:
-        standing = standing_after(start, edits)
+        standing = standing_after(start, edits, name)
         if standing is None:
             return None
         body = standing.stage.bodies[name]
@@ -220,7 +219,8 @@ def _second(start: Start, name: str) -> list[Candidate]:
     placer, here = start.placer, start.placer.origin(name)
     toward = np.array([*placer.facing(name)[:2], 0.0])
     aside = np.array([-toward[1], toward[0], 0.0])
-    step = _ASIDE_M + _width_m(start, name)
+    body = start.solution.stage.bodies[name]
+    step = _ASIDE_M + 0.8 * float((body.high - body.low)[:2].max())
     found = []
     for sign in (1.0, -1.0):
         edits = _edits_to(start, name, fixture, here + sign * step * aside)
@@ -255,19 +255,11 @@ def _second(start: Start, name: str) -> list[Candidate]:
     return found[:2]
 
 
-def _width_m(start: Start, name: str) -> float:
-    light = start.document.fixtures[name].light
-    size = getattr(light, "size", None)
-    if isinstance(light, TubeLight):
-        return light.length.si
-    return 0.0 if size is None else float(size[0].si)
-
-
 def _second_trial(start: Start, name: str, edits: tuple[Edit, ...]) -> Callable[[], Problem | None]:
     """The first light's own, and the same once more from beside it."""
 
     def trial() -> Problem | None:
-        standing = standing_after(start, edits)
+        standing = standing_after(start, edits, name)
         if standing is None:
             return None
         body = standing.stage.bodies[name]

@@ -364,7 +364,7 @@ def _front_trial(start: Start, name: str, edits: tuple[Edit, ...]) -> Callable[[
     """Another front in the same place; the old body stays until the trace."""
 
     def trial() -> Problem | None:
-        standing = standing_after(start, edits)
+        standing = standing_after(start, edits, name)
         if standing is None:
             return None
         source = next((one for one in standing.stage.sources if one.name == name), None)

@@ -22,7 +22,7 @@ from falloff.balance.fix_efforts import (
 from falloff.balance.fix_start import Start
 from falloff.balance.fix_text import flow_text
 from falloff.balance.problem import Problem
-from falloff.balance.trials import scaled
+from falloff.balance.trials import scaled, through_sheer
 from falloff.clock import local_instant
 from falloff.document import (
     Edit,
@@ -35,7 +35,7 @@ from falloff.document import (
 )
 from falloff.errors import DaylightError
 from falloff.layers import LightLayers, keep_hours, read_hour
-from falloff.sources import SKY, SUN, Source
+from falloff.sources import SKY, SUN
 from falloff.stage import SUN_NAME, skies_by_hour
 from falloff.transport import hour_light
 from falloff.types import Float64Array
@@ -157,39 +157,15 @@ def _suns_through(start: Start, s: int) -> tuple[str, ...]:
 
 
 def _sheer_trial(start: Start, s: int) -> Callable[[], Problem | None]:
-    """The room has what comes through it, straight and scattered; the view only half of the rest.
-
-    Scattered light leaves it evenly: under an even sky half of what falls on a wall's opening.
-    """
-
     def trial() -> Problem:
-        probes = start.solution.stage.probes
-        source = start.solution.stage.sources[s]
-        looks = np.array(
-            [probe.instrument == "spot" and _looks_through(source, probe) for probe in probes]
-        )
-        through = SHEER_STRAIGHT + SHEER_SCATTERED * np.where(looks, 0.5, 1.0)
-        factors: dict[str, float | Float64Array] = {source.name: through}
-        factors |= dict.fromkeys(_suns_through(start, s), SHEER_STRAIGHT + SHEER_SCATTERED)
-        return scaled(start, factors)
+        name = start.source_names[s]
+        whole = start.direct + start.bounced
+        for sun in _suns_through(start, s):
+            whole[start.index(sun)] *= SHEER_STRAIGHT + SHEER_SCATTERED
+        whole[s] = through_sheer(start, name, straight=SHEER_STRAIGHT, scattered=SHEER_SCATTERED)
+        return start.with_light(whole)
 
     return trial
-
-
-def _looks_through(source: Source, probe: object) -> bool:
-    """Whether a spot meter's sight passes an opening."""
-    eye, point = getattr(probe, "eye", None), getattr(probe, "point", None)
-    if eye is None or point is None:
-        return False
-    corner, u, v, normal = (source.shape[k : k + 3] for k in (0, 3, 6, 9))
-    way = point - eye
-    across = float(way @ normal)
-    if abs(across) < 1e-9:
-        return False
-    at = float((corner - eye) @ normal) / across
-    spot = eye + at * way - corner
-    inside = (spot @ u / (u @ u), spot @ v / (v @ v))
-    return at > 0.0 and all(-0.01 <= one <= 1.01 for one in inside)
 
 
 def _area_m2(opening: Window | Skylight) -> float:

@@ -75,8 +75,14 @@ def confirm(start: Start, taken: TakenFix, trace: Trace) -> TakenFix:
     same = answer_for(taken, problem)
     traced = judged(problem, same)
     targets = _promises(taken, traced)
-    worst = max((abs(one.traced - one.promised) for one in targets if one.unit == "stops"),
-                default=0.0)  # fmt: skip
+    worst = max(
+        (
+            abs(one.traced - one.promised)
+            for one in targets
+            if one.unit == "stops" and _matters(start, taken, one, traced)
+        ),
+        default=0.0,
+    )
     best = settled(problem, same)
     got = judged(problem, best)
     candidate = taken.weighed.candidate
@@ -92,6 +98,17 @@ def confirm(start: Start, taken: TakenFix, trace: Trace) -> TakenFix:
         says=says,
     )
     return TakenFix(replace_fields(fix, confirmed=confirmed), taken.edits, again)
+
+
+def _matters(start: Start, taken: TakenFix, one: Promised, traced: dict[Told, Judged]) -> bool:
+    """Whether it is of account: not of a limit that is kept both ways, however far."""
+    assert taken.weighed is not None
+    key = (one.setup, one.name)
+    target = next(
+        table.targets[one.name] for table in start.problem.tables if table.setup == one.setup
+    )
+    limited = getattr(target, "limit", "equal") != "equal"
+    return not (limited and taken.weighed.got[key].holds and traced[key].holds)
 
 
 def traced_problem(start: Start, posed: tuple[Posed, ...]) -> Problem:
@@ -115,7 +132,14 @@ def answer_for(taken: TakenFix, problem: Problem) -> Answer:
         for s, lever in zip(rows, problem.levers, strict=True)
     ]
     colours = tuple(0 if s is None else answer.colours[s] for s in rows)
-    return Answer(np.array(shares), colours, answer.exposures)
+    exposures = answer.exposures
+    if taken.weighed.candidate.kind == "exposure":  # what it sets is what is written then
+        changed = {edit.key_path[1] for edit in taken.edits}
+        exposures = tuple(
+            0 if table.setup in changed else k
+            for table, k in zip(problem.tables, exposures, strict=True)
+        )
+    return Answer(np.array(shares), colours, exposures)
 
 
 def _promises(taken: TakenFix, traced: dict[Told, Judged]) -> tuple[Promised, ...]:

@@ -22,7 +22,7 @@ from falloff.types import Float64Array
 
 Told = tuple[str, str]  # (setup, target)
 # A trial is weighed by readings alone: fewer rays make its bounce, and its error is checked.
-_COARSE = {"element_rays": 1, "opening_rays": 4}
+_COARSE = {"element_rays": 1, "opening_rays": 4, "reading_gather_rays": 256, "hot_reading_rays": 32}
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from falloff.balance.candidates_boards import board_candidates
 from falloff.balance.candidates_camera import accepted, camera_candidates, graded
 from falloff.balance.candidates_lights import light_candidates
 from falloff.balance.candidates_swaps import swap_candidates
+from falloff.balance.candidates_walls import wall_candidates
 from falloff.balance.candidates_windows import (
     hour_candidate,
     hour_problems,
@@ -97,6 +98,7 @@ def candidates_of(start: Start) -> list[Candidate]:
         *light_candidates(start),
         *swap_candidates(start),
         *board_candidates(start),
+        *wall_candidates(start),
         *camera_candidates(start),
     ]
     cheap = [one for one in every if not one.traced]

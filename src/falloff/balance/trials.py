@@ -19,9 +19,12 @@ from falloff.balance.problem import Problem
 from falloff.document import Edit, SceneDocument
 from falloff.errors import FalloffError
 from falloff.rays import PartedScene
-from falloff.sources import Source
-from falloff.stage import Probe, Standing, judge, stand
+from falloff.sources import SKY, Source, panel
+from falloff.stage import Probe, Standing, stand
+from falloff.stage.air import air_of
 from falloff.stage.fronts import frame_of
+from falloff.stage.guard import misplaced, oversize, prop_around, standing_inside
+from falloff.stage.places import Placer
 from falloff.transport import (
     Solution,
     held_solution,
@@ -32,8 +35,11 @@ from falloff.transport import (
 from falloff.types import Float32Array, Float64Array
 
 _HALF_M: Final = 0.003  # of a board's thickness
+_PALE: Final = 0.5
 _PARTS: Final = 3  # along each side of a board, that its light is told by
 _NEAR_M: Final = 0.02
+_BAR_ROUND_M: Final = 0.1  # round the bar of a frame
+_BEFORE_GLASS_M: Final = 0.1  # a sheer hangs so far before it
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +55,24 @@ class Board:
         """A corner and both edges, level first, as the stage hangs it."""
         level, rise = frame_of(self.axis)
         u, v = self.size_m[0] * level, self.size_m[1] * rise
-        return self.middle - 0.5 * (u + v), u, v
+        return np.asarray(self.middle - 0.5 * (u + v)), u, v
+
+    @property
+    def area_m2(self) -> float:
+        """Of both its sides."""
+        return 2.0 * self.size_m[0] * self.size_m[1]
+
+    def hides(self, source: Float64Array, place: Float64Array) -> bool:
+        """Whether the straight line from one point to another passes through it."""
+        way = place - source
+        across = float(way @ self.axis)
+        if abs(across) < 1e-9:
+            return False
+        corner, u, v = self.edges
+        at = float((corner - source) @ self.axis) / across
+        spot = source + at * way - corner
+        inside = 0.0 <= spot @ u <= u @ u and 0.0 <= spot @ v <= v @ v
+        return bool(0.0 < at < 1.0 and inside)
 
     def corners(self) -> Float64Array:
         """Its four corners (4, 3)."""
@@ -72,17 +95,44 @@ def scaled(start: Start, factors: Mapping[str, float | Float64Array]) -> Problem
 # Elsewhere, or another front -------------------------------------------------------------
 
 
-def standing_after(start: Start, edits: Sequence[Edit]) -> Standing | None:
-    """Things as they stand after edits of one body; None where it cannot stand there."""
+def standing_after(start: Start, edits: Sequence[Edit], name: str) -> Standing | None:
+    """Things as they stand after edits of one thing, by its name; None where it cannot stand so."""
     document = after(start, edits)
     if document is None:
         return None
     try:
         standing = stand(document, before=start.standing)
-        faults, _ = judge(standing)
+        return standing if _stands(standing, name) else None
     except FalloffError:
         return None
-    return None if faults else standing
+
+
+def _stands(standing: Standing, name: str) -> bool:
+    """Whether one thing is clear of walls and of what is near it; all else stood before."""
+    placer, bodies = Placer(standing.document), standing.stage.bodies
+    mine = bodies[name]
+    room, *others = standing.pieces
+    near = [
+        piece
+        for piece in others
+        if piece.name == name
+        or (
+            (bodies[piece.name].low <= mine.high).all()
+            and (bodies[piece.name].high >= mine.low).all()
+        )
+    ]
+    alone = [piece for piece in near if piece.name == name]
+    faults = [*oversize(placer, [room, *alone]), *standing_inside(placer, [room, *near])]
+    kind = placer.kind_of(name)
+    if getattr(getattr(standing.document, kind)[name], "outside", False):
+        faults += misplaced(placer)
+    elif kind != "grip":
+        spot = placer.origin(name)
+        if prop_around(placer, spot) is not None:
+            return False
+        if not air_of(placer).encloses(spot):
+            return False
+    return not faults
 
 
 def after(start: Start, edits: Sequence[Edit]) -> SceneDocument | None:
@@ -129,6 +179,45 @@ def with_row(start: Start, name: str, light: Float64Array) -> Problem:
     return start.with_light(whole)
 
 
+def through_sheer(start: Start, name: str, *, straight: float, scattered: float) -> Float64Array:
+    """An opening's light (p, 3) with a sheer in it: less of it straight, the rest off the cloth."""
+    s, stage = start.index(name), start.solution.stage
+    old = stage.sources[s]
+    corner, u, v, inward = (old.shape[k : k + 3] for k in (0, 3, 6, 9))
+    at = corner + 0.5 * (u + v) + _BEFORE_GLASS_M * inward
+    outward = Probe("sheer", "flat", at, -inward)
+    aside = trace_probes(start.solution, (outward,), only=(s,)).direct[s, 0].mean(-1)
+    area = float(np.linalg.norm(np.cross(u, v)))
+    flux = scattered * float(aside.mean()) * area
+    way = np.cross(u, v)
+    edges = (u, v) if float(way @ inward) > 0.0 else (v, u)
+    cloth = panel(
+        name, corner + _BEFORE_GLASS_M * inward, edge_u=edges[0], edge_v=edges[1], flux_lm=flux,
+        colour=old.colour,
+    )  # fmt: skip
+    light = straight * (start.direct[s] + start.bounced[s]) + light_of_front(start, cloth)
+    nit = flux / (math.pi * area)
+    for p, probe in enumerate(stage.probes):
+        if probe.instrument == "spot" and looks_through(old, probe):
+            light[p] += nit * old.colour.astype(np.float64)
+    return np.asarray(light, np.float64)
+
+
+def looks_through(source: Source, probe: Probe) -> bool:
+    """Whether a spot meter's sight passes an opening."""
+    if probe.eye is None:
+        return False
+    corner, u, v, normal = (source.shape[k : k + 3] for k in (0, 3, 6, 9))
+    way = probe.point - probe.eye
+    across = float(way @ normal)
+    if abs(across) < 1e-9:
+        return False
+    at = float((corner - probe.eye) @ normal) / across
+    spot = probe.eye + at * way - corner
+    inside = (spot @ u / (u @ u), spot @ v / (v @ v))
+    return at > 0.0 and all(-0.01 <= one <= 1.01 for one in inside)
+
+
 # Something put up ------------------------------------------------------------------------
 
 
@@ -168,16 +257,35 @@ def _two_sided(board: Board) -> Float32Array:
     return np.concatenate([face + step, back - step]).astype(np.float32)
 
 
-def cut(start: Start, name: str, board: Board) -> Float64Array:
-    """One source's light (p, 3) with a board in its way, its bounce settled anew."""
-    s = start.index(name)
-    aside = settle_dragged(with_board(start.coarse, board), s)
-    return _own_light(aside, start.solution.stage.probes, s, aside.stage.sources[s])
+def cut(start: Start, board: Board) -> Float64Array:
+    """Every source's light (s, p, 3) with a black board in one's way, its bounce settled anew."""
+    aside = _settled_beside(start, with_board(start.coarse, board))
+    direct, bounced = trace_probes(aside, start.solution.stage.probes).mean()
+    kept = kept_of_bounce(start, board.area_m2)
+    return np.asarray((direct + kept * bounced) * start.colours[:, None, :])
+
+
+def netted(start: Start, board: Board, gone: Float64Array, loss_stops: float) -> Float64Array:
+    """Every source's light with a net there; gone: as `cut` has it with a solid in its place."""
+    through = 2.0**-loss_stops
+    bars_m2 = 2.0 * sum(board.size_m) * _BAR_ROUND_M
+    whole = start.direct + kept_of_bounce(start, bars_m2) * start.bounced
+    return np.asarray(through * whole + (1.0 - through) * gone)
+
+
+def _settled_beside(start: Start, solution: Solution) -> Solution:
+    """The same with its shadows on all surfaces, source by source, over the old rows."""
+    for s in range(len(start.source_names)):
+        solution = settle_dragged(solution, s)
+    return solution
 
 
 def board_up(start: Start, board: Board, reflectance: float) -> Problem:
     """Every source's light with a board beside somebody, that gives back so much of its own."""
-    solution = with_board(start.solution, board)
+    # What a black one takes is missed by the surfaces too; a white one gives most of it back.
+    solution = with_board(start.coarse, board)
+    if reflectance < _PALE:
+        solution = _settled_beside(start, solution)
     probes = start.solution.stage.probes
     places, areas = _face_parts(board)
     spots = tuple(
@@ -185,11 +293,27 @@ def board_up(start: Start, board: Board, reflectance: float) -> Problem:
         for k, place in enumerate(places)
     )
     direct, bounced = trace_probes(solution, (*probes, *spots)).mean()
-    light = (direct + bounced) * start.colours[:, None, :]
+    kept = kept_of_bounce(start, board.area_m2 * (1.0 - reflectance))
+    light = (direct + kept * bounced) * start.colours[:, None, :]
     seen, falling = light[:, : len(probes)], light[:, len(probes) :]
     if reflectance > 0.0:
         seen = seen + given_back(solution, probes, board, (places, areas), reflectance * falling)
     return start.with_light(seen)
+
+
+def kept_of_bounce(start: Start, takes_m2: float) -> float:
+    """The share of the bounced light that is left where so many square metres more take it all.
+
+    As in a room that is lit evenly by its bounce, where its level goes with one over all that takes
+    light away, the sum of area times one less reflectance: M. F. Modest, "Radiative Heat Transfer",
+    on the enclosure of one zone.
+    """
+    surfaces = start.solution.stage.surfaces
+    area = surfaces.element_area_m2.astype(np.float64)
+    albedo = surfaces.albedo[surfaces.face_material[surfaces.element_face]].mean(1)
+    openings = sum(float(one.shape[12]) for one in start.solution.stage.sources if one.kind == SKY)
+    taken = float((area * (1.0 - albedo)).sum()) + openings
+    return float(taken / (taken + takes_m2))
 
 
 def _face_parts(board: Board) -> tuple[Float64Array, Float64Array]:
@@ -238,13 +362,13 @@ def given_back(
 # Another surface -------------------------------------------------------------------------
 
 
-def surface_hung(start: Start, surface: str, reflectance: float) -> Problem | None:
-    """Every source's light with a whole surface, by its name, of another grey."""
+def surfaces_hung(start: Start, names: Sequence[str], reflectance: float) -> Problem | None:
+    """Every source's light with whole surfaces, by their names, of another grey."""
     stage = start.solution.stage
     old = stage.surfaces
-    if surface not in old.names:
+    faces = np.isin(old.face_name, [k for k, name in enumerate(old.names) if name in names])
+    if not faces.any():
         return None
-    faces = old.face_name == old.names.index(surface)
     material = old.face_material.copy()
     material[faces] = len(old.albedo)
     grey = np.full((1, 3), reflectance, np.float32)

@@ -149,6 +149,11 @@ def taken_edits(
     """The edits of a fix and of the dims that go with it, and the fix as it was traced."""
     if taken.fix.confirmed is None:
         taken = confirm(group.start, taken, trace)
+    return edits_with_dims(group, taken), taken
+
+
+def edits_with_dims(group: FoundFixes, taken: TakenFix) -> tuple[Edit, ...]:
+    """The edits of a fix and of the dims that go with it, as it was weighed or traced last."""
     weighed = taken.weighed
     assert weighed is not None
     document = group.start.case.edited(taken.edits)
@@ -158,7 +163,7 @@ def taken_edits(
     )
     if taken.fix.kind == "exposure":
         result = _without_exposure(result, taken.edits)
-    return (*taken.edits, *edits_of(document, result, problem)), taken
+    return (*taken.edits, *edits_of(document, result, problem))
 
 
 def _without_exposure(result: Balance, edits: Sequence[Edit]) -> Balance:

@@ -383,3 +383,44 @@ def test_a_setup_is_matched_to_another(page: Page) -> None:
     page.keyboard.press("Control+z")
     until(page, "() => falloff.tree.setups.CLOSE.dims.SOFTBOX.knob < 0.31")
     page.evaluate("falloff.look.set({ setup: 'TEST' })")
+
+
+# Fixes -----------------------------------------------------------------------------------
+
+
+def test_a_fix_is_looked_at_as_a_step_and_put_back(page: Page) -> None:
+    # All lights are full: a stop more on the table needs more than a dim.
+    level = stops_of(page, 1)
+    page.evaluate("falloff.edit([{do: 'untarget', name: 'face at key'}])")
+    add_target(page, "table", round(3 * level) / 3 + 1)
+    page.keyboard.press("t")
+    page.locator(".wanted-choices").get_by_text("Fixes").click()
+    page.get_by_role("button", name="What would help?").click()
+    on_set = page.locator(".fix").filter(has=page.get_by_role("button", name="Look"))
+    expect(on_set.first).to_be_visible(timeout=40_000)
+    expect(answer(page).locator(".says-first")).to_contain_text("With the best dims table")
+    costs = on_set.first.locator(".fix-costs").inner_text()
+    assert re.search(r"brings all in|nearer", costs)
+    assert re.search(r"\d+ min · \d+ hand", costs)
+    # The first are traced after they are told.
+    expect(answer(page).locator(".question-under")).to_be_hidden(timeout=40_000)
+    assert "race" in on_set.first.inner_text()
+    steps, text = page.evaluate("falloff.status.value.at"), scene_file(page)
+    on_set.first.get_by_role("button", name="Look").click()
+    until(page, "() => falloff.look.state.trying !== null")
+    expect(page.locator(".looking")).to_contain_text("You are trying: ")
+    assert scene_file(page) != text
+    # What is tried comes nearer, once it is traced.
+    cell = "document.querySelectorAll('.in-readings td.col-level')[1].textContent"
+    until(page, f"() => Number({cell}.replace('−', '-')) > {level} + 0.25")
+    expect(answer(page).locator(".question-stale")).to_be_hidden()
+    page.locator(".looking").get_by_role("button", name="Put back").click()
+    until(page, f"() => falloff.status.value.at === {steps}")
+    assert scene_file(page) == text
+    expect(page.locator(".looking")).to_be_hidden()
+
+
+def scene_file(page: Page) -> str:
+    """The scene file as it is now."""
+    text: str = page.evaluate("fetch('/scene').then((answer) => answer.text())")
+    return text

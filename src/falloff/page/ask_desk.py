@@ -22,13 +22,15 @@ LayersOf = Callable[[str], LightLayers]
 class Desk:
     """What an answer is made of: the question, light by arrangement, a way to tell how far it is.
 
-    beside: runs a sum beside the worker's other work and gives what it makes.
+    beside: runs a sum beside the worker's other work and gives what it makes; partly: tells what is
+    known of the answer so far.
     """
 
     task: AskTask
     layers_of: LayersOf
     progress: Progress
     beside: Callable[[Callable[[], Any]], Any]
+    partly: Callable[[Answer], None]
 
     def document(self, setup: str) -> SceneDocument:
         """The document as it stands in a setup."""

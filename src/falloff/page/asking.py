@@ -13,7 +13,8 @@ from falloff.page.tasks import AskTask
 from falloff.page.windows import Message, Window
 from falloff.page.worktop import Worktop
 
-ASKS: Final = ("balance", "match", "why")
+ASKS: Final = ("balance", "fixes", "match", "why")
+_NEED_TEXT: Final = ("fixes",)
 _LOOKED_AT: Final = (
     "dims", "stop", "iso", "shutter", "nd", "balance", "says", "key_lux", "grey_nit", "matrix",
 )  # fmt: skip
@@ -27,8 +28,9 @@ def task_of(top: Worktop, window: Window, message: Message, name: str) -> AskTas
         raise cannot(f"there is no setup {setup} in the scene any more")
     plans = {one: top.sight_of(one).plan for one in top.tree["setups"] if one in document.setups}
     standing = {plan: arranged(document, plan) for plan in dict.fromkeys(plans.values())}
-    asked = dict(message.get("asked") or {})
-    return AskTask(name, window.name, str(message["what"]), setup, standing, plans, asked)
+    what, asked = str(message["what"]), dict(message.get("asked") or {})
+    text = top.history.now.written() if what in _NEED_TEXT else ""
+    return AskTask(name, window.name, what, setup, standing, plans, asked, document, text)
 
 
 def tried(top: Worktop, setup: str, changes: list[Message]) -> SceneDocument:
@@ -49,7 +51,7 @@ def look_into(
 ) -> None:
     """Add to an answer, and to each of its parts, what would be seen of its changes at once."""
     for one in (answer, *answer.get("parts", ())):
-        if one.get("changes"):
+        if one.get("changes") and not one.get("step"):
             one["look"] = looked_at(top, answer["setup"], one["changes"], told_of)
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from falloff.errors import FalloffError
 from falloff.layers import LightLayers, cached_layers
-from falloff.page.ask_desk import Desk
+from falloff.page.ask_desk import Answer, Desk
 from falloff.page.asked import answer_to
 from falloff.page.finished import write_picture
 from falloff.page.kept_light import light_fields
@@ -51,7 +51,11 @@ def make_answer(bench: Bench, task: AskTask) -> None:
         def beside(sum_of: Callable[[], Any]) -> Any:
             return _beside(bench, progress, sum_of)
 
-        answer = answer_to(Desk(task, layers_of, progress, beside))
+        def partly(known: Answer) -> None:
+            answer = {"what": task.what, "setup": task.setup, **known}
+            bench.tell(Told("job", {"id": task.id, "done": 0.0, "of": 1.0, "answer": answer}))
+
+        answer = answer_to(Desk(task, layers_of, progress, beside, partly))
         return Told("job", {"id": task.id, "ended": "done", "answer": answer})
 
     bench.asked = task

@@ -91,7 +91,8 @@ class AskTask:
 
     window: whose older question of the same kind it replaces; setup: that the window shows;
     standing: the document by arrangement; plans: each setup's arrangement; asked: what belongs to
-    the question.
+    the question; document, text: the scene whole and as its file has it, the text only for what
+    edits it.
     """
 
     id: str
@@ -101,6 +102,8 @@ class AskTask:
     standing: dict[str, SceneDocument]
     plans: dict[str, str]
     asked: dict[str, Any]
+    document: SceneDocument
+    text: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -352,7 +352,7 @@ export class App {
    * A longer piece of work, with progress from 0 to 1.
    * @param {string} what
    * @param {any} parts
-   * @param {(share: number) => void} [onProgress]
+   * @param {(share: number, answer?: any) => void} [onProgress]
    */
   job(what, parts, onProgress = () => {}) {
     return this.asking.job(what, parts, onProgress);

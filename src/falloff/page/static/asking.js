@@ -28,7 +28,7 @@ export class Asking {
    * A longer piece of work, with progress from 0 to 1.
    * @param {string} what
    * @param {any} parts
-   * @param {(share: number) => void} onProgress
+   * @param {(share: number, answer?: any) => void} onProgress   answer: what is known of it so far
    * @returns {{done: Promise<{key: string, answer?: any}>, cancel: () => void}}
    */
   job(what, parts, onProgress) {
@@ -37,7 +37,7 @@ export class Asking {
       id = this.send({ t: "job", what, ...parts }, (m) => {
         if (m.ended === "done") resolve({ key: m.key, answer: m.answer });
         else if (m.ended) reject(reason(m));
-        else onProgress(m.done / m.of);
+        else onProgress(m.done / m.of, m.answer);
       });
     });
     return { done, cancel: () => this.waiting.has(id) && this.link.send({ t: "cancel", id }) };

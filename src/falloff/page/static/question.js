@@ -29,7 +29,11 @@ export class Question {
     this.node = el("div", { class: "question", hidden: true }, this.under, this.why, this.stale, this.body, this.spoken);
     /** @type {(() => void)[]} what follows the answer that is shown */
     this.followed = [];
-    this.stop = app.store.watch((/** @type {any} */ tree) => tree, () => this.age());
+    const stops = [
+      app.store.watch((/** @type {any} */ tree) => tree, () => this.age()),
+      app.look.watch((/** @type {any} */ look) => look.trying, () => this.age()),
+    ];
+    this.stop = () => stops.forEach((stop) => stop());
   }
 
   /** Asks it; an older one that is still under way is dropped. @param {any} asked @param {string} [setup] */
@@ -38,21 +42,26 @@ export class Question {
     this.put(null);
     this.node.hidden = this.under.hidden = false;
     say(this.way, `${this.words} …`);
-    const job = app.job(this.what, { setup, asked }, (/** @type {number} */ share) => {
-      if (this.job === job) say(this.way, share > 0 && share < 1 && share !== 0.5 ? `${this.words} … ${perCent(share)}` : `${this.words} …`);
+    const job = app.job(this.what, { setup, asked }, (/** @type {number} */ share, /** @type {any} */ known) => {
+      if (this.job !== job) return;
+      if (known) this.put(known, "", true);
+      say(this.way, share > 0 && share < 1 && share !== 0.5 ? `${this.words} … ${perCent(share)}` : `${this.words} …`);
     });
     this.job = job;
-    this.rev = app.rev;
+    this.asked = stateOf(app.tree);
     job.done.then(
       (/** @type {any} */ { answer }) => this.job === job && this.put(answer),
       (/** @type {Error} */ { message }) => this.job === job && this.put(null, message === "cancelled" ? "" : message),
     );
   }
 
-  /** Puts an answer, nothing, or why there is none. @param {any} answer @param {string} [why] */
-  put(answer, why = "") {
-    this.job = null;
-    this.under.hidden = true;
+  /**
+   * Puts an answer, nothing, or why there is none.
+   * @param {any} answer @param {string} [why] @param {boolean} [more] whether more of it is to come
+   */
+  put(answer, why = "", more = false) {
+    if (!more) this.job = null;
+    this.under.hidden = !more;
     if (this.app.trial?.question === this) this.app.leaveTrial();
     this.followed.splice(0).forEach((stop) => stop());
     this.answer = answer;
@@ -70,7 +79,9 @@ export class Question {
 
   /** Whether it was asked of what is no more. */
   age() {
-    this.stale.hidden = !this.answer || this.app.rev === this.rev;
+    if (!this.answer) return;
+    // While a step is tried the answer that it came from is still the answer.
+    this.stale.hidden = Boolean(this.app.look.state.trying) || stateOf(this.app.tree) === this.asked;
   }
 
   close() {
@@ -78,6 +89,11 @@ export class Question {
     this.stop();
     this.job?.cancel();
   }
+}
+
+/** All that an answer hangs on, as a text. @param {any} tree */
+function stateOf({ setups, sources, targets, readings, plans, day }) {
+  return JSON.stringify([setups, sources, targets, readings, plans, day]);
 }
 
 /** The sentences of an answer, the first one large. @param {string[]} says */

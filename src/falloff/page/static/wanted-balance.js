@@ -1,8 +1,9 @@
 // Balancing: the dims that bring what is wanted in, looked at in the picture, taken or left.
 
-import { el, say } from "./dom.js";
+import { el } from "./dom.js";
 import { stopsTenths } from "./format.js";
 import { Question, lookButtons, sentences } from "./question.js";
+import { setupsChoice } from "./setups-choice.js";
 import { sizeOf } from "./wants.js";
 
 /**
@@ -12,34 +13,18 @@ import { sizeOf } from "./wants.js";
  */
 export function balancePart(app) {
   const question = new Question(app, "balance", { words: "Balancing", render: (answer, self) => balanceAnswer(app, answer, self) });
-  const where = el("select", { aria: { label: "Which setups are balanced" } });
+  const where = setupsChoice(app, "Which setups are balanced");
   const button = el("button", { type: "button", class: "main", title: "Which dims bring in what is wanted" }, "Balance");
-  button.addEventListener("click", () => question.ask({ setups: JSON.parse(where.value) }));
-  const show = () => {
-    const { tree } = app;
-    const { setup } = app.look.state;
-    const one = tree.setups[setup];
-    if (!one) return;
-    const alike = tree.setup_order.filter((/** @type {string} */ name) => tree.setups[name].plan === one.plan);
-    const choices = [[[setup], `${setup} alone`]];
-    if (alike.length > 1) choices.push([alike, alike.length > 2 ? `${alike.length} setups, one dim each light` : `${alike.join(" and ")}, one dim each light`]);
-    const key = JSON.stringify(choices);
-    if (where.dataset.choices === key) return;
-    where.dataset.choices = key;
-    where.replaceChildren(...choices.map(([names, words]) => el("option", { value: JSON.stringify(names) }, words)));
-    where.hidden = choices.length < 2;
-    button.disabled = Object.keys(tree.targets).length === 0;
-  };
-  const wanted = () => (button.disabled = Object.keys(app.tree.targets).length === 0);
-  const stops = [
-    app.store.watch((/** @type {any} */ tree) => tree, () => { show(); wanted(); }),
-    app.look.watch((/** @type {any} */ look) => look.setup, show),
-  ];
+  button.addEventListener("click", () => question.ask({ setups: where.chosen() }));
+  const stop = app.store.watch((/** @type {any} */ tree) => tree.targets, (/** @type {any} */ targets) => {
+    button.disabled = Object.keys(targets).length === 0;
+  });
   return {
-    ask: el("div", { class: "balance-ask" }, where, button),
+    ask: el("div", { class: "balance-ask" }, where.node, button),
     node: question.node,
     close() {
-      stops.forEach((stop) => stop());
+      stop();
+      where.close();
       question.close();
     },
   };

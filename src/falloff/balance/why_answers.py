@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+import re
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Final
 
@@ -14,6 +15,7 @@ from falloff.balance.why_causes import Known, causes_of
 from falloff.balance.why_cures import ENOUGH_STOPS, Cure, Handle, Wanted, cheapest
 from falloff.balance.why_light import Lit, Measure
 from falloff.balance.why_words import Telling, amount, listed, sentence
+from falloff.findings import Finding, Weight
 
 _AT_LEAST_STOPS: Final = 0.05  # past a limit, before it is past it
 _SECOND_STOPS: Final = 1.0 / 3.0  # that a second cause must be worth to be told at once
@@ -125,6 +127,33 @@ def _settled_cure(question: Question, cure: Cure, surface: str) -> Cure:
     gain = (question.measure.stops() - stops) * (1.0 if question.high else -1.0)
     would = f"{cure.says.partition(': ')[0]}: {question.telling.would(stops)}"
     return replace(cure, says=would, stops=gain) if math.isfinite(gain) else cure
+
+
+def cautions(whys: Sequence[Why]) -> tuple[Finding, ...]:
+    """What is to be minded with the cures that are told: what hangs, what is hot, what can fall."""
+    found = []
+    cures = [one.cure or "" for one in whys if one.wrong]
+    if any(re.match(r"hang|flag|cut|ND", cure) for cure in cures):
+        found.append(
+            Finding(
+                weight=Weight.CAUTION,
+                about="flags and cloth",
+                says="cloth, gel and flags near a lamp can burn, and what hangs overhead can fall",
+                do="keep them clear of lamps, take flame-proof cloth, tie off what hangs; local "
+                "rules and licensed people decide",
+            )
+        )
+    if any(re.match(r"bring .* from .* m to|move|lower", cure) for cure in cures):
+        found.append(
+            Finding(
+                weight=Weight.CAUTION,
+                about="moved lights",
+                says="a light on a stand can fall, and one near a person is hot and dazzles",
+                do="weigh the stand down, mind cables and reach; local rules and licensed people "
+                "decide",
+            )
+        )
+    return tuple(found)
 
 
 def _verdict(past: float, off: float, question: Question) -> str:

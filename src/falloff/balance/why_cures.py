@@ -32,6 +32,8 @@ ENOUGH_STOPS: Final = 1.0 / 6.0  # short of what is wanted, and still near enoug
 _LEAST_GAIN: Final = 1.0 / 6.0
 _GELS_STOPS: Final = (0.5, 1.0, 2.0, 3.0, 4.0)  # the window gels that are sold, as densities 0.15 …
 _LOWEST_LIGHT: Final = 0.01
+_MOST_FACE_STOPS: Final = 1.0
+_NEVER: Final = 100.0
 _NEARER_MOST: Final = 4.0  # times the light: half the distance
 # Minutes, hands and hire together, as one number: common practice, no source.
 _DIM, _CLEAR, _FLAG, _SPILL, _GEL, _BLACK, _MOVE = 1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0
@@ -100,7 +102,8 @@ def cheapest(wanted: Wanted) -> Cure | None:
     """The cure that costs least of those that do it; else the one that does most; None: none."""
     if not math.isfinite(wanted.need) or wanted.need <= 0.0:
         return None
-    cures = [one for one in _all(wanted) if one.stops >= min(_LEAST_GAIN, wanted.need)]
+    least = min(_LEAST_GAIN, wanted.need)
+    cures = [one for one in _all(wanted) if one.stops >= least and one.cost < _NEVER]
     enough = [one for one in cures if one.stops >= wanted.need - ENOUGH_STOPS]
     if enough:
         return min(enough, key=lambda one: (one.cost, -one.stops))
@@ -176,7 +179,7 @@ def _gels(wanted: Wanted, source: str) -> list[Cure]:
         gain, face = wanted.gain(weigh), wanted.face_moves(weigh)
         would = wanted.telling.would(wanted.measure.stops(weigh))
         says = f"ND {density_from_stops(stops):.2g} on the glass of {source}: {would}"
-        cost = _GEL + 0.1 * stops
+        cost = _GEL + 0.1 * stops + (0.0 if abs(face) <= _MOST_FACE_STOPS else _NEVER)
         found.append(Cure(f"{says}{_face_text(face)}", gain, cost, (source, 2.0**-stops)))
     return found
 
@@ -238,7 +241,10 @@ def _off_the_walls(wanted: Wanted, source: str) -> list[Cure]:
 
 
 def _face_cost(stops: float) -> float:
-    return 3.0 * max(0.0, abs(stops) - ENOUGH_STOPS) if math.isfinite(stops) else 9.0
+    """What it costs that the face changes with it; past a stop it is no cure."""
+    if not math.isfinite(stops) or abs(stops) > _MOST_FACE_STOPS:
+        return _NEVER
+    return 3.0 * max(0.0, abs(stops) - ENOUGH_STOPS)
 
 
 def _face_text(stops: float) -> str:

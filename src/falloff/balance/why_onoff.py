@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Final, Literal, TypeAlias
 
 from falloff.balance.why import Why, Whys
-from falloff.balance.why_answers import Limit, Question, answer
+from falloff.balance.why_answers import Limit, Question, answer, cautions
 from falloff.balance.why_causes import Known, leader_of, shares_text
 from falloff.balance.why_complaints import Complaint, same_name, unknown
 from falloff.balance.why_cures import Handle
@@ -113,7 +113,13 @@ def why_onoff(found: Metered, complaint: Complaint | None) -> Whys:
         says = [*_shares(found), *says]
         if not whys:
             says.append("Name the places key cheek, shadow cheek, back wall, window or eyes.")
-    return Whys(scene="readings", whys=tuple(whys), says=tuple(says), asked=asked)
+    return Whys(
+        scene="readings",
+        whys=tuple(whys),
+        says=tuple(says),
+        asked=asked,
+        findings=cautions(whys),
+    )
 
 
 def _shares(found: Metered) -> list[str]:

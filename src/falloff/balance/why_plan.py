@@ -8,7 +8,7 @@ from typing import Final
 from falloff.balance.why import Why
 from falloff.balance.why_answers import Limit, Question, answer
 from falloff.balance.why_beam import beam_fixtures, why_beam
-from falloff.balance.why_causes import Known, leader_of
+from falloff.balance.why_causes import leader_of
 from falloff.balance.why_complaints import Complaint, same_name, unknown
 from falloff.balance.why_eyes import eye_question
 from falloff.balance.why_light import Lit, Measure
@@ -20,9 +20,17 @@ from falloff.balance.why_places import (
     window_views,
 )
 from falloff.balance.why_scene import TracedSetup
+from falloff.balance.why_targets import (
+    edge_of,
+    face_of,
+    measured_targets,
+    target_of,
+    target_over,
+    target_question,
+    wanted_here,
+)
 from falloff.balance.why_window import glass_text, later
 from falloff.balance.why_words import Telling
-from falloff.document import Target
 
 # Where things begin to look wrong, in stops: common practice, no source.
 FLAT_STOPS: Final = -1.0  # the shadow side over the key side: 2:1
@@ -75,14 +83,14 @@ def flat_question(traced: TracedSetup, person: str, *, high: bool = True) -> Que
         f"{person}'s shadow side", "the key side", walls=wall_words(traced), place="the shadow side"
     )
     usual = Limit(FLAT_STOPS, _TWO_TO_ONE) if high else Limit(HARSH_STOPS, _FOUR_TO_ONE)
-    found = _target_over(traced, f"{person}.cheek_shadow", f"{person}.cheek_key")
+    found = target_over(traced, f"{person}.cheek_shadow", f"{person}.cheek_key")
     return Question(
         complaint=f"{person}'s face {'flat' if high else 'contrasty'}",
         setup=traced.setup.name,
         measure=Measure((shadow,), (key,)),
         telling=telling,
         high=high,
-        limit=_of_target(found, usual, high=high),
+        limit=edge_of(found, usual, high=high),
         known=traced.known(leader_of(key)),
         handles=traced.handles,
         black=traced.with_black,
@@ -111,13 +119,13 @@ def level_question(traced: TracedSetup, complaint: Complaint) -> Question:
     place = find_place(traced, complaint.about, high=high)
     face = face_of(traced)
     on_face = face is not None and place.lit.name == face.name
-    found = _target_of(traced, place.lit)
+    found = target_of(traced, place.lit)
     question_face = None if on_face else face
     measure, telling = Measure((place.lit,)), place.telling
     notes = (place.note,) if place.note else ()
     limit = Limit(0.0, "key") if not place.pictured else Limit(WALL_OVER_GREY_STOPS, "grey")
     if found is not None:
-        limit = _of_target(found, limit, high=high)
+        limit = edge_of(found, limit, high=high)
     elif high and place.pictured and face is not None:
         person = face.name.split(".")[0]
         measure = Measure((place.lit,), (traced.in_picture(face),))
@@ -145,15 +153,6 @@ def level_question(traced: TracedSetup, complaint: Complaint) -> Question:
         face=question_face,
         notes=notes,
     )
-
-
-def face_of(traced: TracedSetup) -> Lit | None:
-    """The key side of the first face, None where nobody is there or it has no light."""
-    for person in traced.subjects:
-        lit = traced.place(f"{person}.cheek_key")
-        if lit.light > 0.0:
-            return lit
-    return None
 
 
 # Windows ---------------------------------------------------------------------------------
@@ -217,11 +216,12 @@ def view_question(traced: TracedSetup, view: Lit) -> Question | None:
 def all_questions(traced: TracedSetup) -> Iterator[Question]:
     """Every complaint that can be made of a setup without being asked: targets first."""
     for name, target in traced.document.level_targets.items():
-        if not _wanted_here(traced, target):
+        if not wanted_here(traced, target):
             continue
         question = target_question(traced, name, target)
         if question is not None:
             yield question
+    yield from measured_targets(traced)
     for person in traced.subjects:
         flat = flat_question(traced, person)
         if not flat.limit.target:
@@ -233,83 +233,3 @@ def all_questions(traced: TracedSetup) -> Iterator[Question]:
             yield found
     if wall_words(traced) and face_of(traced) is not None:
         yield level_question(traced, Complaint("bright", "wall"))
-
-
-def target_question(traced: TracedSetup, name: str, target: Target) -> Question | None:
-    """A target as a question; None where its readings are not taken in this setup."""
-    lit = traced.readings.get(target.reading)
-    over = None if target.over is None else traced.readings.get(target.over)
-    if lit is None or (target.over is not None and over is None):
-        return None
-    measure = Measure((lit,), () if over is None else (over,))
-    stops = measure.stops()
-    high = stops > target.level.si
-    tolerance = target.tolerance.si
-    limit = target.level.si + (tolerance if high else -tolerance)
-    if (target.limit == "at most" and not high) or (target.limit == "at least" and high):
-        limit = stops  # it holds on that side
-    reference = target.over or ("key" if lit.unit == "lx" else "middle grey")
-    face = face_of(traced)
-    same = face is not None and _position(traced, lit) == _position(traced, face)
-    known: Known = traced.known(
-        leader_of(over) if over is not None else None, *(() if high else measure.over)
-    )
-    return Question(
-        complaint=f"{name}: {target.reading} {'too bright' if high else 'too dark'}",
-        setup=traced.setup.name,
-        measure=measure,
-        telling=Telling(_the(target.reading), _the(reference), walls=wall_words(traced)),
-        high=high,
-        limit=Limit(limit, f"the target {name!r}", target=name),
-        known=known,
-        handles=traced.handles,
-        black=traced.with_black,
-        face=None if same else face,
-    )
-
-
-def _the(name: str) -> str:
-    level = name in ("key", "middle grey")
-    return name if level or name.startswith(("the ", "a ")) or not name.islower() else f"the {name}"
-
-
-def _position(traced: TracedSetup, lit: Lit) -> tuple[float, ...]:
-    return tuple(round(float(x), 3) for x in traced.probes[lit.name].point)
-
-
-def _target_of(traced: TracedSetup, lit: Lit) -> tuple[str, Target] | None:
-    """The target against key of a reading that is taken in the same spot."""
-    for name, target in traced.document.level_targets.items():
-        other = traced.readings.get(target.reading)
-        if other is None or target.over is not None or lit.name not in traced.probes:
-            continue
-        alike = other.unit == lit.unit and _position(traced, other) == _position(traced, lit)
-        if alike and _wanted_here(traced, target):
-            return name, target
-    return None
-
-
-def _target_over(traced: TracedSetup, place: str, over: str) -> tuple[str, Target] | None:
-    """The target of a place over another."""
-    places = {name: traced.probes[name].place for name in traced.readings}
-    for name, target in traced.document.level_targets.items():
-        if not _wanted_here(traced, target):
-            continue
-        if target.over and places.get(target.reading) == place and places.get(target.over) == over:
-            return name, target
-    return None
-
-
-def _wanted_here(traced: TracedSetup, target: Target) -> bool:
-    return not target.setups or traced.setup.name in target.setups
-
-
-def _of_target(found: tuple[str, Target] | None, usual: Limit, *, high: bool) -> Limit:
-    """The edge of a target's tolerance, where there is a target."""
-    if found is None:
-        return usual
-    name, target = found
-    edge = target.tolerance.si if high else -target.tolerance.si
-    open_side = target.limit == ("at most" if high else "at least")
-    far = None if open_side else target.level.si - edge
-    return Limit(target.level.si + edge, f"the target {name!r}", target=name, far_stops=far)

@@ -15,14 +15,28 @@ def print_whys(result: Whys) -> None:
     """Sentences first, then the causes in stops; what is as it should be in one line."""
     show.print_lines(result.says)
     told = result.whys if result.asked else tuple(one for one in result.whys if one.wrong)
-    for one in told[: None if result.asked else _MOST_TOLD]:
-        _print_why(one)
+    for setups, one in _alike(told[: None if result.asked else _MOST_TOLD]):
+        _print_why(one, setups)
     if not result.asked:
         _print_rest(result, told)
+    if result.findings:
+        show.print_plain("")
+        show.print_findings(result.findings)
 
 
-def _print_why(one: Why) -> None:
-    show.print_line(f"{one.setup}: {one.complaint}")
+def _alike(whys: tuple[Why, ...]) -> list[tuple[str, Why]]:
+    """What is told, once for all setups of which it is the same."""
+    setups: dict[tuple[object, ...], list[str]] = {}
+    first: dict[tuple[object, ...], Why] = {}
+    for one in whys:
+        key = (one.complaint, one.says, one.fix)
+        setups.setdefault(key, []).append(one.setup)
+        first.setdefault(key, one)
+    return [(", ".join(setups[key]), one) for key, one in first.items()]
+
+
+def _print_why(one: Why, setups: str) -> None:
+    show.print_line(f"{setups}: {one.complaint}")
     for says in one.says:
         show.print_plain(says)
     if one.fix:

@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from falloff.balance.fix_records import Fixes
 from falloff.balance.fix_words import cost_text
 from falloff.balance.why import Why, Whys
-from falloff.balance.why_answers import answer
+from falloff.balance.why_answers import answer, cautions
 from falloff.balance.why_beam import beam_fixtures, why_beam
 from falloff.balance.why_complaints import Complaint, read_complaint, same_name, unknown
 from falloff.balance.why_jump import why_jumps
@@ -59,7 +59,13 @@ def run_why(
     if search:
         ranked = _with_fixes(path, ranked, progress)
     says = () if complaint is not None else (_in_all(ranked),)
-    return Whys(scene=scene.document.title, whys=ranked, says=says, asked=complaint is not None)
+    return Whys(
+        scene=scene.document.title,
+        whys=ranked,
+        says=says,
+        asked=complaint is not None,
+        findings=cautions(ranked),
+    )
 
 
 def run_why_readings(
@@ -141,10 +147,11 @@ def _with_fixes(path: Path, whys: tuple[Why, ...], progress: Progress) -> tuple[
         asked = FixesAsked(setups=(setup,), only=tuple(dict.fromkeys(targets)), hours=False,
                            confirmed=0)  # fmt: skip
         for group in run_fixes(path, asked, progress=progress).groups:
-            still = {(one.setup, one.name) for one in group.told.missed}
             for target in targets:
                 key = (setup, target)
-                fixes[key] = _first_fix(group.told, key) if key in still else _BY_DIMS
+                best = group.start.judged.get(key)
+                if best is not None:
+                    fixes[key] = _BY_DIMS if best.holds else _first_fix(group.told, key)
     return tuple(replace(one, fix=fixes.get((one.setup, one.target or "")) or None) for one in whys)
 
 

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
+
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from falloff.balance.why_complaints import USUAL, Complaint, read_complaint, unknown
 from falloff.errors import DocumentError
@@ -55,3 +59,9 @@ def test_many_names_are_not_told_all() -> None:
     error = unknown("reading", "bench 12", [f"bench {k}" for k in range(40)])
     assert error.faults[0].expected.count(",") == 11
     assert error.faults[0].fix == "did you mean 'bench 12'?"
+
+
+@given(st.text(max_size=60))
+def test_no_words_crash(said: str) -> None:
+    with contextlib.suppress(DocumentError):
+        assert read_complaint(said).kind

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import math
 from pathlib import Path
 
@@ -186,3 +187,13 @@ def test_a_third_of_a_stop_is_the_bar(apart: float) -> None:
     else:
         found = shares_given(one, ["A", "B"], reference=1.0)
         assert math.isclose(found.lit.light, 100.0 * 2.0**apart)
+
+
+@given(
+    st.text(max_size=80)
+    | st.from_regex(r"[a-z ]{1,8}: (all|KEY|ambient) -?[0-9.,]{1,6} ?(lx|fc|W)?")
+)
+def test_no_line_crashes(line: str) -> None:
+    with contextlib.suppress(DocumentError):
+        for one in read_lines((line,)):
+            assert shares_given(one, one.units, reference=1.0).lit.light >= 0.0

@@ -9,12 +9,14 @@ from numpy.testing import assert_allclose
 from tests.unit.balance.why_rooms import panel, traced
 
 from falloff.balance.why import Cause, Why
+from falloff.balance.why_answers import answer
 from falloff.balance.why_causes import causes_of
 from falloff.balance.why_complaints import read_complaint
 from falloff.balance.why_light import Measure, as_it_is
 from falloff.balance.why_places import find_place, wall_words
 from falloff.balance.why_plan import all_questions, flat_question, why_plan
 from falloff.balance.why_scene import TracedSetup
+from falloff.balance.why_targets import measured_targets
 from falloff.errors import DocumentError
 from falloff.readings import take_readings
 
@@ -256,3 +258,35 @@ def test_a_dark_room_is_told_in_words() -> None:
     for said in ("face flat", "eyes dark", "wall hot", "face dark", "beam not landing"):
         why = asked(setup, said)
         assert "light" in why.says[0] or "off" in why.says[0]
+
+
+METERED = """readings:
+  left: {at: [0.8 m, 3 m, 1.4 m], normal: [0, -1, 0]}
+  right: {at: [4.2 m, 3 m, 1.4 m], normal: [0, -1, 0]}
+targets:
+  level: {reading: left, value: 40 lx}
+  even: {readings: [left, right], even: 1/2 stop}
+"""
+
+
+def test_targets_in_the_meters_own_unit_and_even_ones_are_looked_at() -> None:
+    """Pencil: log2 of what is metered over 40 lx, and of the most over the least."""
+    setup = traced("fixtures:\n" + panel("KEY", "[0.8 m, 0.6 m, 1.4 m]") + METERED, walls=0.2)
+    left, right = setup.readings["left"].light, setup.readings["right"].light
+    whys = {one.target: one for one in map(answer, measured_targets(setup))}
+    assert_allclose(stops(whys["level"]), math.log2(left / 40.0))
+    assert_allclose(whys["level"].off_stops, math.log2(left / 40.0) - 1.0 / 3.0)
+    assert_allclose(stops(whys["even"]), math.log2(left / right))
+    assert_allclose(whys["even"].off_stops, math.log2(left / right) - 0.5)
+    # A dim that costs the face more than a stop is no cure; a flag leaves the face alone.
+    assert whys["level"].cure is not None
+    assert whys["level"].cure.startswith("flag KEY off the left")
+
+
+def test_a_target_that_is_missed_the_other_way_is_said_to_be() -> None:
+    setup = traced(
+        LEFT_KEY + TARGETS.replace("2 stops, limit: at least", "-4 stops"), walls=0.7, room=PALE
+    )
+    why = asked(setup, "face dark")
+    assert not why.wrong
+    assert "too bright by the target 'face', not too dark" in why.says[0]

@@ -18,17 +18,25 @@ from falloff.types import Float64Array
 
 Told = tuple[str, str]  # (setup, target)
 _HAIR: Final = 0.02  # of what is as bad as a stop
+_IN_HAND: Final = 0.05  # common practice, no source: less is at the edge
+_STAYS: Final = (0.06, 0.03, 0.015)  # how reluctantly dims are moved, the most first
 _TENTHS_BELOW: Final = 10.0  # per cent
 
 
 def with_fewest_changes(problem: Problem, terms: tuple[Term, ...], found: Levelled) -> Answer:
-    """The answer with each dim left as it is that can be, and the rest in whole per cent.
+    """The answer with dims left as they are, or near that, where it can be; in whole per cent.
 
-    A dim is left where no target that held is lost by it and none is missed by more than a hair.
+    A dim is left where no target that held is lost by it or stands at its edge, and none is missed
+    by more than a hair.
     """
     start = as_it_stands(problem)
     best, held = found.answer, frozenset[int]()
     reached = judged(problem, best)
+    for stay in _STAYS:
+        tried = settle_levels(problem, terms, best, stay=stay)
+        if _as_good(reached, judged(problem, tried.answer)):
+            best = tried.answer
+            break
     both = [np.log2(np.maximum(one.shares, LEAST_SHARE)) for one in (best, start)]
     for s in np.argsort(np.abs(both[0] - both[1])):
         lever = problem.levers[s]
@@ -36,22 +44,30 @@ def with_fewest_changes(problem: Problem, terms: tuple[Term, ...], found: Levell
             continue
         shares = best.shares.copy()
         shares[s] = np.clip(lever.now, lever.lowest, lever.highest)
-        tried = settle_levels(
-            problem, terms, replace(best, shares=shares), held=held | {int(s)}
-        ).answer
-        if _as_good(reached, judged(problem, tried)):
-            best, held = tried, held | {int(s)}
+        begun = replace(best, shares=shares)
+        left = settle_levels(problem, terms, begun, held=held | {int(s)}).answer
+        if _as_good(reached, judged(problem, left)):
+            best, held = left, held | {int(s)}
     rounded = replace(best, shares=_whole_per_cent(problem, best.shares))
-    return rounded if _as_good(reached, judged(problem, rounded)) else best
+    return rounded if _as_good(judged(problem, best), judged(problem, rounded)) else best
 
 
 def _as_good(before: Mapping[Told, Judged], after: Mapping[Told, Judged]) -> bool:
-    """Whether nothing that held is lost, and nothing is missed by more than a hair."""
+    """Whether nothing that held is lost or stands at its edge, and nothing more is missed."""
     return all(
-        (after[key].holds or not one.holds)
-        and short_of(after[key]) <= short_of(one) + _HAIR * SCALES[one.unit]
+        _keeps(one, after[key])
+        if one.holds
+        else short_of(after[key]) <= short_of(one) + _HAIR * SCALES[one.unit]
         for key, one in before.items()
     )
+
+
+def _keeps(before: Judged, after: Judged) -> bool:
+    """Whether what held holds still, with what it had in hand or a twentieth of a stop."""
+    if before.margin is None or after.margin is None:
+        return after.holds
+    in_hand = min(before.margin - _HAIR * SCALES[before.unit], _IN_HAND * SCALES[before.unit])
+    return after.holds and after.margin >= in_hand
 
 
 def _whole_per_cent(problem: Problem, shares: Float64Array) -> Float64Array:

@@ -12,7 +12,7 @@ from falloff.balance.residuals import light_at, residuals
 from falloff.balance.terms import Term
 from falloff.types import Float64Array
 
-_STAY: Final = 0.03  # of a stop of change: as a target that is its tolerance off the middle
+LEAST_STAY: Final = 0.005  # of a stop of change: as a sixth of a tolerance off the middle
 _CLOSE: Final = 1e-6
 _MOST_TURNS: Final = 60
 
@@ -31,11 +31,13 @@ def settle_levels(
     start: Answer,
     *,
     held: frozenset[int] = frozenset(),
+    stay: float = LEAST_STAY,
 ) -> Levelled:
     """The dims that bring the terms nearest, colours and exposure as in `start`.
 
     Lights that are off in `start` stay off, those that are held or not free stay as they are; every
-    other is kept between its lowest and its highest. Where a dim matters to no target it stays.
+    other is kept between its lowest and its highest. stay: how reluctantly a dim is moved; where
+    it matters to no target it stays.
     """
     from scipy.optimize import least_squares
 
@@ -54,7 +56,7 @@ def settle_levels(
     low = np.log2([max(lever.lowest, LEAST_SHARE) for lever in problem.levers])[free]
     high = np.log2([lever.highest for lever in problem.levers])[free]
     # What one would keep: as it stands, where that lies within.
-    stay = np.clip(np.log2(np.maximum(problem.now, LEAST_SHARE))[free], low, high)
+    kept = np.clip(np.log2(np.maximum(problem.now, LEAST_SHARE))[free], low, high)
     begun = np.clip(np.log2(np.maximum(start.shares, LEAST_SHARE))[free], low, high)
 
     def shares_of(stops: Float64Array) -> Float64Array:
@@ -69,8 +71,8 @@ def settle_levels(
             found, slope = residuals(terms, light_at(problem, rgb, shares_of(stops)), exposures)
             last["at"] = (stops.copy(), found, slope[:, free])
         _, found, slope = last["at"]
-        whole = np.concatenate([found, _STAY * (stops - stay)])
-        return whole, np.concatenate([slope, _STAY * np.eye(len(stops))])
+        whole = np.concatenate([found, stay * (stops - kept)])
+        return whole, np.concatenate([slope, stay * np.eye(len(stops))])
 
     if not free.any():
         found, _ = residuals(terms, light_at(problem, rgb, start.shares), exposures)

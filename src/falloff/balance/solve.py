@@ -15,7 +15,7 @@ from falloff.balance.choices import Holding, can_hold, choose, with_choices
 from falloff.balance.conflicts import smallest_conflict
 from falloff.balance.fewest import with_fewest_changes
 from falloff.balance.judging import SCALES, judged, judged_as_written, short_of
-from falloff.balance.levels import settle_levels
+from falloff.balance.levels import Levelled, settle_levels
 from falloff.balance.problem import LEAST_SHARE, WEIGHTS, Answer, Problem, as_it_stands
 from falloff.balance.records import Balance, Conflict, DimSet, ExposureSet, TargetGot
 from falloff.balance.terms import Term, gains, terms_of
@@ -64,13 +64,14 @@ def best_answer(problem: Problem) -> Answer:
     """The answer alone, without what is told of it.
 
     Targets that no dim, colour or exposure can meet hardly count: nothing else is bent for them.
+    Lights that give little of what is asked for are left alone if the others can do it.
     """
     start = as_it_stands(problem)
     terms = terms_of(problem, start)
     best = settle_levels(problem, terms, start)
     missed = {key for key, one in judged(problem, best.answer).items() if not one.holds}
     if not missed and not _discrete(problem):
-        return with_fewest_changes(problem, terms, best)
+        return with_fewest_changes(problem, terms, _without_bystanders(problem, terms, best))
     mine = _terms_by_target(problem, terms)
     hopeless = {key for key in missed if not can_hold(problem, mine.get(key, []))}
     terms = _played_down(problem, terms, hopeless)
@@ -84,7 +85,29 @@ def best_answer(problem: Problem) -> Answer:
         other = settle_levels(problem, anew, other.answer)
         if other.cost < best.cost * (1.0 - _BETTER):
             best, terms = other, anew
-    return with_fewest_changes(problem, terms, best)
+    return with_fewest_changes(problem, terms, _without_bystanders(problem, terms, best))
+
+
+def _without_bystanders(problem: Problem, terms: tuple[Term, ...], found: Levelled) -> Levelled:
+    """The answer with lights left alone that give little of what is asked for, if it can be."""
+    start = as_it_stands(problem)
+    shares = _shares_of_targets(problem, start)
+    left = frozenset(
+        s
+        for s, lever in enumerate(problem.levers)
+        if lever.free
+        and shares[s] < _WORTH_TELLING
+        and lever.now > 0.0
+        and found.answer.shares[s] > 0.0
+        and not found.answer.colours[s]
+    )
+    begun = found.answer.shares.copy()
+    for s in left:
+        begun[s] = problem.levers[s].now
+    tried = settle_levels(problem, terms, replace(found.answer, shares=begun), held=left)
+    met = {key for key, one in judged(problem, found.answer).items() if one.holds}
+    kept = {key for key, one in judged(problem, tried.answer).items() if one.holds}
+    return tried if met <= kept else found
 
 
 def _played_down(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 import msgspec
 from rich.table import Table
@@ -14,6 +14,9 @@ from falloff.units import format_stops_tenths
 
 if TYPE_CHECKING:
     from falloff.session import Balanced, Matched, StillTargets
+
+
+_AT_ITS_EDGE_STOPS: Final = 0.05
 
 
 def print_balanced(result: Balanced, scene: Path) -> None:
@@ -91,6 +94,8 @@ def _short(one: TargetGot) -> str:
 def _margin(one: TargetGot) -> str:
     if one.got.margin is None or not one.got.holds:
         return ""
+    if one.got.unit == "stops" and one.got.margin < _AT_ITS_EDGE_STOPS:
+        return "at its edge"
     return _amount(one.got.margin, one.got.unit)
 
 

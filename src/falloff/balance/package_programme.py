@@ -68,6 +68,7 @@ def choose_package(
         if cost > _CHEAPER:
             _cap(laid, hire, cost - _CHEAPER)
         else:
+            _cap(laid, hire, cost)
             _cap(laid, [1.0] * len(hire), below.pieces - 0.5)
     missed = list(laid.missed)
     found = _least(laid.programme, missed)

@@ -176,7 +176,7 @@ def _cautions(problem: PackageProblem, best: Package) -> list[Finding]:
             + (
                 f" (one of its lights draws up to {one.inrush_amps:.0f} A as it is switched on)"
                 if one.inrush_amps is not None
-                else ""
+                else " (what its lights draw as they are switched on is not known)"
             )
             for one in best.circuits
         ]

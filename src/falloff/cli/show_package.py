@@ -35,16 +35,16 @@ def print_choice(result: KitChosen) -> None:
 
 
 def _lines(package: Package, currency: str) -> Table:
-    table = show.plain_table("to pack")
-    for name in ("a day", "weight", "for"):
+    table = show.plain_table("for")
+    for name in ("to pack", "a day", "weight"):
         table.add_column(name)
     for one in package.lines:
         rate = "own" if one.owned else money(one.day_rate * one.count, currency)
         table.add_row(
+            ", ".join(one.places),
             f"{one.count} × {one.item}",
             ("about " if one.assumed else "") + rate,
             f"{one.count * one.weight_kg:.1f} kg",
-            ", ".join(one.places),
         )
     return table
 

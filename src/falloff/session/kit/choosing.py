@@ -24,12 +24,12 @@ from falloff.balance.package_judging import (
 )
 from falloff.balance.package_told import package_told
 from falloff.balance.package_words import in_the_way, package_findings, package_sentences
-from falloff.document import SceneDocument, read_text
+from falloff.document import SceneDocument
 from falloff.errors import DocumentError, Fault, GeometryError
 from falloff.findings import Finding, Weight
 from falloff.kit import OwnKit, read_own_kit
 from falloff.readings import Judged
-from falloff.session.kit.choosing_edits import with_own_kit
+from falloff.session.kit.choosing_edits import EditedScene, read_scene, with_own_kit
 from falloff.session.kit.choosing_problem import Posing, problem_of
 from falloff.session.kit.choosing_standing import (
     SettledPackage,
@@ -39,7 +39,7 @@ from falloff.session.kit.choosing_standing import (
     write_package,
 )
 from falloff.session.kit.choosing_stock import offers_of
-from falloff.session.scene import Scene, open_scene
+from falloff.session.scene import Scene, setup_names
 from falloff.transport import Progress, silent
 
 _MOST_TRACES: Final = 3
@@ -78,7 +78,7 @@ def run_kit_choose(
     """
     asked = asked or ChooseAsked()
     _check(asked)
-    scene, text, own = _opened(path, asked.own)
+    scene, edited, own = _opened(path, asked.own)
     offers = offers_of(own, kit_only=asked.kit_only)
     posing = problem_of(scene, offers, reserve_stops=asked.reserve_stops, progress=progress)
     before = {
@@ -87,7 +87,7 @@ def run_kit_choose(
     problem = posing.problem
     posing = replace(posing, problem=replace(problem, hopeless=hopeless_targets(problem)))
     banned: list[tuple[str, str]] = []
-    best = _best(scene.document, text, posing, banned, progress)
+    best = _best(edited, posing, banned, progress)
     cheaper = None
     if best.chosen.missed == 0.0:
         under = choose_package(best.problem, below=best.chosen, banned=banned)
@@ -139,11 +139,11 @@ def _check(asked: ChooseAsked) -> None:
         raise DocumentError(*faults)
 
 
-def _opened(path: Path, own: Path | None) -> tuple[Scene, str, OwnKit | None]:
-    """The scene, its text and its kit; what it lacks is told together."""
-    text = read_text(path)
-    scene = open_scene(path)
-    document = scene.document
+def _opened(path: Path, own: Path | None) -> tuple[Scene, EditedScene, OwnKit | None]:
+    """The scene, as it may be edited, and its kit; what it lacks is told together."""
+    edited = read_scene(path)
+    document = edited.document
+    setups = setup_names(document)
     faults = []
     if not document.fixtures:
         faults.append(
@@ -168,19 +168,18 @@ def _opened(path: Path, own: Path | None) -> tuple[Scene, str, OwnKit | None]:
     kit = None
     if own is not None:
         kit = read_own_kit(own)
-        text, document = with_own_kit(document, text, own)
-        scene = Scene(document, scene.setups, arrangements_of(document, scene.setups))
+        edited = with_own_kit(edited, own)
+        document = edited.document
     elif document.own_kit is not None:
         kit = read_own_kit(Path(document.path).parent / document.own_kit)
-    return scene, text, kit
+    return Scene(document, setups, arrangements_of(document, setups)), edited, kit
 
 
 # Choosing --------------------------------------------------------------------------------
 
 
 def _best(
-    document: SceneDocument,
-    text: str,
+    scene: EditedScene,
     posing: Posing,
     banned: list[tuple[str, str]],
     progress: Progress,
@@ -196,7 +195,7 @@ def _best(
             assert found is not None  # nothing at all is a package
             chosen = found
             try:
-                standing = stand_package(document, text, posing, problem, chosen, progress)
+                standing = stand_package(scene, posing, problem, chosen, progress)
                 break
             except GeometryError as error:
                 more = _to_ban(problem, chosen, error)

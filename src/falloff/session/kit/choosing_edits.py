@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
@@ -17,14 +18,19 @@ from falloff.document import (
     Remove,
     Rewrite,
     SceneDocument,
+    checksum_of,
     edit_text,
+    edit_tree,
     parse_document,
+    parse_tree,
     put_or_add,
     quoted,
+    read_text,
     rewrite_or_add,
     scalar,
 )
 from falloff.document import Fixture as SceneFixture
+from falloff.document.tree import Node, compose_text
 from falloff.errors import DocumentError
 from falloff.session.scene import known_names
 
@@ -37,41 +43,74 @@ _OF_FORM: Final = (
 _KEPT_AS_WRITTEN: Final = ("crate", "barndoors", "edge", "shutters")
 
 
-def with_own_kit(document: SceneDocument, text: str, own: Path | None) -> tuple[str, SceneDocument]:
-    """The scene with another kit file beside it, if one is given."""
-    if own is None:
-        return text, document
+@dataclass(frozen=True, slots=True)
+class EditedScene:
+    """A scene with edits that are not written yet: its text and tree as read, and what it says now.
+
+    The tree is edited at once; the text, which takes a second, when it is asked for.
+    """
+
+    text: str
+    root: Node
+    edits: tuple[Edit, ...]
+    document: SceneDocument
+
+    def with_edits(self, edits: Sequence[Edit]) -> EditedScene:
+        """The scene with more edits; raises DocumentError where it would have faults."""
+        root = edit_tree(self.root, edits)
+        read = parse_tree(root, self.document.path, known=known_names())
+        return EditedScene(self.text, root, (*self.edits, *edits), read)
+
+    def written(self) -> str:
+        """The text with all edits, read once more."""
+        text = edit_text(self.text, self.edits)
+        parse_document(text, self.document.path, known=known_names())
+        return text
+
+
+def read_scene(path: str | Path) -> EditedScene:
+    """A scene file without any edits; raises as reading it does."""
+    text = read_text(path)
+    root = compose_text(text, Path(path).name)
+    known = known_names()
+    document = parse_tree(root, path, known=known, checksum=checksum_of(text))
+    return EditedScene(text, root, (), document)
+
+
+def with_own_kit(scene: EditedScene, own: Path) -> EditedScene:
+    """The scene with another kit file beside it."""
+    document = scene.document
     folder = Path(document.path).resolve().parent
     told = Path(os.path.relpath(own.resolve(), folder)).as_posix()
-    return _read(text, [rewrite_or_add(document, ("own_kit",), scalar(told))], document.path)
+    return scene.with_edits([rewrite_or_add(document, ("own_kit",), scalar(told))])
 
 
 def with_package(
-    document: SceneDocument,
-    text: str,
+    scene: EditedScene,
     stands: Mapping[str, SceneFixture],
     circuits: Mapping[str, str],
     *,
     empty: Sequence[str],
-) -> tuple[str, SceneDocument, tuple[str, ...]]:
+) -> tuple[EditedScene, tuple[str, ...]]:
     """The scene with other lights at its places; also which could not be taken out.
 
     stands: by place; circuits: where they change; empty: places at which nothing is to stand. A
     light on which something else hangs cannot be taken out: it stays, and is to be dark.
     """
+    document = scene.document
     edits: list[Edit] = []
     for name, fixture in stands.items():
         edits += _light_edits(document, name, fixture)
         if circuits.get(name):
             edits.append(put_or_add(document, ("fixtures", name), "circuit", circuits[name]))
-    text, read = _read(text, edits, document.path)
+    scene = scene.with_edits(edits)
     left = []
     for name in empty:
         try:
-            text, read = _read(text, _taken_out(read, name), document.path)
+            scene = scene.with_edits(_taken_out(scene.document, name))
         except DocumentError:
             left.append(name)
-    return text, read, tuple(left)
+    return scene, tuple(left)
 
 
 def dim_edits(document: SceneDocument, setup: str, dims: Mapping[str, str]) -> list[Edit]:
@@ -84,16 +123,6 @@ def dim_edits(document: SceneDocument, setup: str, dims: Mapping[str, str]) -> l
         return []
     inside = ", ".join(f"{quoted(name)}: {scalar(told)}" for name, told in whole.items())
     return [Add(group, f"{{{inside}}}")]
-
-
-def edited(document: SceneDocument, text: str, edits: Sequence[Edit]) -> tuple[str, SceneDocument]:
-    """The text with edits, and what it then says."""
-    return _read(text, edits, document.path)
-
-
-def _read(text: str, edits: Sequence[Edit], path: str) -> tuple[str, SceneDocument]:
-    changed = edit_text(text, edits)
-    return changed, parse_document(changed, path, known=known_names())
 
 
 def _light_edits(document: SceneDocument, name: str, fixture: SceneFixture) -> list[Edit]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -17,7 +18,7 @@ from falloff.document import SceneDocument, arranged
 from falloff.kit.catalogue import knob_share, light_share
 from falloff.readings import Judged
 from falloff.session.balance import dim_written, exposure_edits, posed_setup, standing_layers
-from falloff.session.kit.choosing_edits import dim_edits, edited, with_package
+from falloff.session.kit.choosing_edits import EditedScene, dim_edits, with_package
 from falloff.session.kit.choosing_problem import LEAST_NETTED, Posing
 from falloff.session.scene import Arrangement, alike
 from falloff.stage import build_stage
@@ -27,13 +28,12 @@ from falloff.types import Float64Array
 
 @dataclass(frozen=True, slots=True)
 class Stood:
-    """A package as it would stand: the scene's text and document, each setup posed anew.
+    """A package as it would stand: the scene with it in, each setup posed anew.
 
     dark: lights that could not be taken out of the scene, and are to be off.
     """
 
-    text: str
-    document: SceneDocument
+    scene: EditedScene
     posed: tuple[Problem, ...]
     dark: tuple[str, ...]
 
@@ -66,8 +66,7 @@ def arrangements_of(document: SceneDocument, setups: tuple[str, ...]) -> tuple[A
 
 
 def stand_package(
-    document: SceneDocument,
-    text: str,
+    scene: EditedScene,
     posing: Posing,
     problem: PackageProblem,
     chosen: Chosen,
@@ -84,10 +83,10 @@ def stand_package(
         if not place.circuit:
             circuits[place.name] = chosen.circuits[p]
     empty = [place.name for place in problem.places if place.name not in stands]
-    told, read, dark = with_package(document, text, stands, circuits, empty=empty)
+    scene, dark = with_package(scene, stands, circuits, empty=empty)
     setups = tuple(table.setup for table in problem.fixed.tables)
     posed = {}
-    for standing in arrangements_of(read, setups):
+    for standing in arrangements_of(scene.document, setups):
         layers = standing_layers(standing, progress)
         for setup in standing.setups:
             posed[setup] = pose((posed_setup(standing, setup, layers),))
@@ -95,7 +94,7 @@ def stand_package(
         _ready(posed[table.setup], problem, t, stands, dark)
         for t, table in enumerate(problem.fixed.tables)
     )
-    return Stood(told, read, ready, dark)
+    return Stood(scene, ready, dark)
 
 
 def _ready(
@@ -159,11 +158,14 @@ def _by_hand(single: Problem, shares: Float64Array) -> Float64Array:
     """Shares whose knobs are whole per cents, tenths below ten."""
     found = shares.copy()
     for s, lever in enumerate(single.levers):
-        if lever.free and shares[s] > 0.0:
-            knob = 100.0 * knob_share(lever.curve, float(min(shares[s], 1.0)))
-            told = round(knob) if knob >= 10.0 else round(knob, 1)
-            share = light_share(lever.curve, min(1.0, told / 100.0))
-            found[s] = min(max(share, lever.lowest), lever.highest)
+        if not lever.free or shares[s] <= 0.0:
+            continue
+        knob = 100.0 * knob_share(lever.curve, float(min(shares[s], 1.0)))
+        step = 1.0 if knob >= 10.0 else 0.1
+        told = round(knob / step) * step
+        if light_share(lever.curve, min(1.0, told / 100.0)) > lever.highest:
+            told = math.floor(knob / step) * step
+        found[s] = max(light_share(lever.curve, min(1.0, told / 100.0)), lever.lowest)
     return found
 
 
@@ -172,7 +174,7 @@ def write_package(best: SettledPackage, out: Path | None) -> Path | None:
     if out is None or best.standing is None:
         return None
     standing = best.standing
-    text, document = standing.text, standing.document
+    scene = standing.scene
     for single, shares, k in zip(standing.posed, best.shares, best.exposures, strict=True):
         told = dict.fromkeys(standing.dark, "0 %")
         for lever in single.levers:
@@ -181,10 +183,11 @@ def write_package(best: SettledPackage, out: Path | None) -> Path | None:
                 knob = knob_share(lever.curve, min(share, 1.0)) if share > 0.0 else 0.0
                 told[lever.source] = dim_written(knob)
         table = single.tables[0]
-        edits = dim_edits(document, table.setup, told)
+        edits = dim_edits(scene.document, table.setup, told)
         if table.exposures:
-            edits += exposure_edits(document, exposure_told(table, k))
-        text, document = edited(document, text, edits)
+            edits += exposure_edits(scene.document, exposure_told(table, k))
+        scene = scene.with_edits(edits)
+    text = scene.written()
     write_whole(out, lambda part: _write(part, text))
     return out
 

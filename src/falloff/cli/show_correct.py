@@ -27,8 +27,8 @@ def print_corrected(result: CorrectedScene, scene: Path, asked: CorrectAsked) ->
     show.print_line("")
     show.print_heading(f"{found.scene} — {', '.join(found.setups)}")
     show.print_plain(
-        "Each reading against the plan, in stops, before and after it was corrected; a meter is "
-        f"taken to be {found.meter_spread_stops:.1f} stop out either way."
+        "Each reading against the plan, in stops, before and after it was corrected; a reading "
+        f"is taken to be {found.reading_spread_stops:.2f} stop out either way."
     )
     show.print_table(_readings_table(found, units))
     for one in found.doubted:

@@ -9,12 +9,18 @@ from typing import Final
 
 import numpy as np
 
-from falloff.findings import Finding, Weight
-from falloff.kit.catalogue.measured import METER_SPREAD_STOPS
 from falloff.record.doubts import Expected, doubt
-from falloff.record.fit import Lines, covariance, good_readings, heavy_tailed, step
+from falloff.record.fit import (
+    READING_SPREAD_STOPS,
+    Lines,
+    covariance,
+    good_readings,
+    heavy_tailed,
+    step,
+)
 from falloff.record.further import further_reading, states
 from falloff.record.materials import materials_that_matter
+from falloff.record.notes import notes_of
 from falloff.record.outside import DaylightSaid
 from falloff.record.records import Corrected, Corrections, Doubted, Followed, ReadBack, Taken
 from falloff.record.room import Lit, Room, lit_as, lit_of, log_levels, sampling_stops
@@ -24,11 +30,10 @@ from falloff.types import BoolArray, Float64Array
 
 _MOST_TURNS: Final = 6
 _MOST_STEPS: Final = 40
-_STILL_STOPS: Final = 0.01
-_BENDS_AGAIN_STOPS: Final = 0.3  # of a reflectance's odds, after which it is stepped anew
+_STILL_STOPS: Final = 0.02
+_BENDS_AGAIN_STOPS: Final = 0.6  # of a reflectance's odds, after which it is stepped anew
 _MIXED: Final = 0.7  # correlation from which two are told to be mixed
 _HARDLY: Final = 0.5  # of its variance left, under which nothing is mixed up any more
-_FAR: Final = 2.5  # spreads from which a correction is told to be out of the usual
 _SLIP_PRIOR_STOPS: Final = 0.9
 _NO_LIGHT: Final = 1e-6
 
@@ -100,7 +105,7 @@ def _fit(
     high = np.array([one.high for one in room.unknowns])
     values = np.array([one.value for one in taken])
     spread = np.array(
-        [math.hypot(METER_SPREAD_STOPS, sampling_stops(room.stood, one)) for one in read]
+        [math.hypot(READING_SPREAD_STOPS, sampling_stops(room.stood, one)) for one in read]
     )
     sure = np.array([is_believed(one, believed) for one in taken], np.bool_)
     levels = room.levels(read, x)
@@ -181,7 +186,7 @@ def _told(
     return Corrections(
         scene=stood[0].document.title,
         setups=tuple(dict.fromkeys(one.setup for one in taken)),
-        meter_spread_stops=METER_SPREAD_STOPS,
+        reading_spread_stops=READING_SPREAD_STOPS,
         corrected=_corrected(room, fit),
         readings=tuple(
             _read_back(room, one, lit, (before[i], after[i]), used=bool(fit.good[i]))
@@ -193,7 +198,7 @@ def _told(
             room, x, fit.left, rows, taken=taken,
             told_now=tuple(dict.fromkeys(where)),
         ),
-        findings=_findings(room, fit),
+        findings=notes_of(room, fit.x, fit.prior),
     )  # fmt: skip
 
 
@@ -311,58 +316,3 @@ def _followed(
         )
         for i, (reading, setup, lit) in enumerate(plan)
     )
-
-
-def _findings(room: Room, fit: _Fitted) -> tuple[Finding, ...]:
-    found = []
-    for u, unknown in enumerate(room.unknowns):
-        at_end = min(fit.x[u] - unknown.low, unknown.high - fit.x[u]) < 1e-6
-        if unknown.kind == "reflectance" and at_end and fit.x[u]:
-            says = (
-                f"{unknown.name} would have to reflect {100.0 * unknown.value(fit.x[u]):.0f} %: "
-                "that is as far as a reflectance is let go"
-            )
-            do = "look for what else could be off: a unit moved, a curtain, another wall"
-            found.append(Finding(weight=Weight.WARNING, about=unknown.name, says=says, do=do))
-        elif abs(fit.x[u]) > _FAR * fit.prior[u]:
-            found.append(_far_off(unknown, float(fit.x[u])))
-    found += _modifier_notes(room)
-    return tuple(found)
-
-
-def _far_off(unknown: Unknown, x: float) -> Finding:
-    side = "more" if x > 0.0 else "less"
-    check = {
-        "output": "its dim, scrim, gel and lamp, and where it stands",
-        "modifier": "how it hangs, and that it is this one",
-        "sky": "the hour, the glass and what stands before it",
-        "sun": "the hour, and haze or cloud before it",
-        "reflectance": "what else is off there: a curtain, a unit that was moved",
-    }[unknown.kind]
-    says = (
-        f"{unknown.name} would be {abs(x):.1f} stops {side} than assumed, far beyond the "
-        f"{unknown.prior:.1f} stop that it is usually out by"
-    )
-    return Finding(weight=Weight.WARNING, about=unknown.name, says=says, do=f"check {check}")
-
-
-def _modifier_notes(room: Room) -> list[Finding]:
-    """Where a modifier's loss is in its one unit's output."""
-    from falloff.document import KitLight
-
-    shared = {one.name for one in room.unknowns if one.kind == "modifier"}
-    document = room.stood[0].document
-    notes = []
-    for unknown in room.unknowns:
-        light = document.fixtures.get(unknown.name) if unknown.kind == "output" else None
-        if light is None or light.output is not None or not isinstance(light.light, KitLight):
-            continue
-        own = [name for name in light.light.modifier if name not in shared]
-        if own:
-            says = (
-                f"the output of {unknown.name} has what {' and '.join(own)} costs in it: with one "
-                "unit behind it the two cannot be told apart"
-            )
-            do = "meter the bare head too, to tell them apart"
-            notes.append(Finding(weight=Weight.NOTE, about=unknown.name, says=says, do=do))
-    return notes

@@ -23,6 +23,10 @@ import numpy as np
 
 from falloff.types import BoolArray, Float64Array
 
+# What a reading is out by against others of the same meter: a tenth of a stop for the meter and a
+# tenth for the hand that holds it. What is common to all its readings is the meter's calibration,
+# and goes into the outputs. Common practice, no source.
+READING_SPREAD_STOPS: Final = 0.15
 # One reading in twenty is a slip, and a slip may be anything within six stops either way: common
 # practice, no source. With these a lone reading is doubted from some 3.2 spreads on.
 SLIP_CHANCE: Final = 0.05
@@ -69,12 +73,12 @@ def step(lines: Lines, good: BoolArray) -> Float64Array:
 def heavy_tailed(prior: Float64Array, x: Float64Array) -> Float64Array:
     """Spreads of the assumptions (n,) where they are at x: let go the farther, the farther out.
 
-    Student's t with three degrees of freedom by reweighting, never narrower than said, so that a
+    Student's t with five degrees of freedom by reweighting, never narrower than said, so that a
     unit two stops weak is believed to be so, and not held back by what units usually are. Source:
     K. Lange, R. Little, J. Taylor, "Robust Statistical Modeling Using the t Distribution",
     J. Am. Stat. Assoc. 84(408), 1989.
     """
-    freedom = 3.0
+    freedom = 5.0
     out = (freedom + (x / prior) ** 2) / (freedom + 1.0)
     return np.asarray(prior * np.sqrt(np.maximum(1.0, out)))
 

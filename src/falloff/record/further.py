@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from falloff.kit.catalogue.measured import METER_SPREAD_STOPS
+from falloff.record.fit import READING_SPREAD_STOPS
 from falloff.record.records import NextReading, Taken
 from falloff.record.room import Lit, Room, is_daylight, lit_as
 from falloff.record.stood import Stood
@@ -63,7 +63,7 @@ def further_reading(
     lits = [one[3] for one in tried]
     levels, rows = room.levels(lits, x), room.rows(lits, x)
     through = rows @ left  # (c, n)
-    own = (through * rows).sum(1) + METER_SPREAD_STOPS**2
+    own = (through * rows).sum(1) + READING_SPREAD_STOPS**2
     gained = ((plan @ through.T) ** 2).sum(0) / own
     spots = np.array([_is_spot(room, one) for one in lits])
     gained[levels < np.where(spots, _LEAST_NIT, _LEAST_LUX)] = 0.0

@@ -144,13 +144,14 @@ class NextReading(msgspec.Struct, frozen=True, kw_only=True):
 class Corrections(msgspec.Struct, frozen=True, kw_only=True):
     """The plan put right by readings: what changed, what each reading said, what is doubted.
 
-    meter_spread_stops: of one reading by one meter, as taken; further: None where nothing tells
+    reading_spread_stops: of one reading against others of that meter; further: None where nothing
+    tells
     more; materials that hardly matter at these readings are not among the corrected.
     """
 
     scene: str
     setups: tuple[str, ...]
-    meter_spread_stops: float
+    reading_spread_stops: float
     corrected: tuple[Corrected, ...]
     readings: tuple[ReadBack, ...]
     doubted: tuple[Doubted, ...]

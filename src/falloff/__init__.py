@@ -15,6 +15,7 @@ The import order is the data flow; each package has one verb and one frozen resu
     camera       expose(layers, dims, ...)  -> ExposedFrame
     readings     take_readings(layers, ...) -> Readings
     day          through_day(layers, ...)   -> Day             any hour over one trace
+    balance      pose(setups), balance      -> Problem, Balance   dims from targets; fixes; why
     record       compare(stood, taken)      -> Corrections     meter readings against the plan
     drawing      draw_sheet, plan_of        -> Drawing, Plan   as SVG and PNG; to scale
     session      new, check, meter, picture, day, pocket, kit, demo: these verbs chained alone

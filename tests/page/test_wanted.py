@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import Locator, Page, expect
+from playwright.sync_api import Browser, Locator, Page, expect
 from tests.page.conftest import TEST_ROOM, Open, Served, begin, until
+from tests.page.test_lists import violations
 
 READINGS = """
 readings:
@@ -424,3 +426,132 @@ def scene_file(page: Page) -> str:
     """The scene file as it is now."""
     text: str = page.evaluate("fetch('/scene').then((answer) => answer.text())")
     return text
+
+
+# Correct ---------------------------------------------------------------------------------
+
+
+def meter(page: Page, reading: int) -> float:
+    """What the plan has at a reading of the matrix with its dims, lx."""
+    value: float = page.evaluate(
+        """(p) => {
+          const meter = falloff.meter.of('TEST');
+          const gains = falloff.gains('TEST', { alone: null });
+          const weights = falloff.tree.tables.luminance;
+          let value = 0;
+          meter.sources.forEach((source, s) => [0, 1, 2].forEach((c) => {
+            const light = meter.direct[s][p][c] + meter.bounced[s][p][c];
+            value += light * gains[source][c] * weights[c];
+          }));
+          return value;
+        }""",
+        reading,
+    )
+    return value
+
+
+def type_reading(page: Page, name: str, value: float, on: str = "") -> None:
+    """One line, by keyboard alone."""
+    page.keyboard.type(name)
+    page.keyboard.press("Tab")
+    page.keyboard.type(f"{value:.0f}")
+    page.keyboard.press("Tab")
+    page.keyboard.type(on)
+    page.keyboard.press("Enter")
+
+
+def open_correct(page: Page) -> Locator:
+    """The box of readings."""
+    page.keyboard.press("t")
+    page.locator(".wanted-choices").get_by_text("Metered").click()
+    page.get_by_role("button", name="Correct by readings").click()
+    return page.get_by_role("dialog", name="What the meter said")
+
+
+def test_three_readings_by_keyboard_correct_the_plan(page: Page) -> None:
+    """Pencil: what every source gives is read a third of a stop under the plan: a factor 0.794."""
+    planned = [meter(page, k) for k in range(3)]
+    box = open_correct(page)
+    for name, value in zip(("face", "table", "back"), planned, strict=True):
+        type_reading(page, name, value * 2.0 ** (-1 / 3))
+    page.keyboard.press("Enter")
+    expect(box.locator(".says-first")).to_contain_text("less than assumed", timeout=50_000)
+    assert "than assumed" in box.locator(".says-first").inner_text()
+    box.locator("summary").click()
+    assert box.locator("details tbody tr").count() == 3
+    box.get_by_role("button", name="Take: correct the plan").click()
+    until(page, "() => falloff.status.value.steps.at(-1) === 'plan corrected by 3 readings'")
+    # The plan follows once it is traced: nearer to what was read than halfway.
+    cell = "document.querySelectorAll('.in-readings td.col-light')[0].textContent"
+    until(page, f"() => parseFloat({cell}) < {planned[0] * 2.0 ** (-1 / 6)}")
+    assert meter(page, 0) == pytest.approx(planned[0] * 2.0 ** (-1 / 3), rel=0.1)
+    page.keyboard.press("Control+z")
+    until(page, f"() => parseFloat({cell}) > {planned[0] * 2.0 ** (-1 / 6)}")
+
+
+def test_a_doubtful_reading_is_asked_about_and_put_right(page: Page) -> None:
+    planned = [meter(page, k) for k in range(3)]
+    box = open_correct(page)
+    type_reading(page, "face", planned[0])
+    type_reading(page, "table", planned[1])
+    type_reading(page, "back", 10 * planned[2])  # a nought too many
+    page.keyboard.press("Enter")
+    doubt = box.locator(".doubt")
+    expect(doubt).to_contain_text("back wall", timeout=50_000)
+    doubt.get_by_role("button", name="It was").click()
+    expect(doubt).to_have_count(0, timeout=50_000)
+    expect(box.locator(".says-first")).to_be_visible(timeout=50_000)
+    value = box.get_by_label("What the meter said").nth(2).input_value()
+    assert float(value.removesuffix(" lx")) == pytest.approx(planned[2], rel=0.02)
+
+
+def test_the_pocket_copys_text_fills_the_lines(page: Page) -> None:
+    told = {
+        "falloff_metered": 1,
+        "readings": [
+            {
+                "setup": "CLOSE", "name": "face", "unit": "lx", "value": 431.5,
+                "lit": ["WINDOW", "SOFTBOX"], "dims": {"SOFTBOX": 0.5, "BEAM": 0.0, "GLOBE": 0.0},
+            },
+            {"setup": "TEST", "name": "gone", "unit": "lx", "value": 1.0, "lit": [], "dims": {}},
+        ],
+    }  # fmt: skip
+    box = open_correct(page)
+    box.get_by_label("Text of the pocket copy").fill(json.dumps(told))
+    expect(box.get_by_role("alert").first).to_contain_text("does not have them: gone")
+    assert box.get_by_label("Reading", exact=True).first.input_value() == "face"
+    assert box.get_by_label("What the meter said").first.input_value() == "431.5 lx"
+    assert box.get_by_label("What was on").first.input_value() == "WINDOW, SOFTBOX at 50 % alone"
+    expect(box.locator(".correct-rows .tag")).to_have_text("CLOSE")
+    box.get_by_label("Text of the pocket copy").fill("# TEST\ntable: 300 lx; all but GLOBE")
+    assert box.get_by_label("What was on").nth(1).input_value() == "all but GLOBE"
+    box.get_by_label("Text of the pocket copy").fill("{")
+    expect(box.get_by_role("alert").first).to_contain_text("not whole")
+    page.keyboard.press("Escape")
+
+
+# Access ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_nothing_of_it_bars_anybody(served: Served, browser: Browser, theme: str) -> None:
+    context = browser.new_context(viewport={"width": 1280, "height": 720}, bypass_csp=True)
+    page = context.new_page()
+    page.goto(served.address)
+    until(page, "() => window.falloff?.meter?.of('TEST')?.readings.length > 0")
+    page.evaluate("(theme) => falloff.look.set({ theme })", theme)
+    found = []
+    page.evaluate("falloff.wanted.open('targets', {reading: 'table'})")
+    found += violations(page)
+    page.evaluate("falloff.wanted.open('targets')")
+    page.get_by_role("button", name="Balance", exact=True).click()
+    expect(answer(page).locator(".answer-table")).to_be_visible(timeout=30_000)
+    page.get_by_role("button", name="Look", exact=True).click()
+    found += violations(page)
+    for part in ("fixes", "why", "match", "metered"):
+        page.evaluate("(part) => falloff.wanted.open(part)", part)
+        found += violations(page)
+    page.get_by_role("button", name="Correct by readings").click()
+    found += violations(page)
+    context.close()
+    assert found == []

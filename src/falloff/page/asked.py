@@ -10,6 +10,7 @@ from typing import Final
 
 from falloff.page.ask_desk import Answer, Desk
 from falloff.page.asked_balance import balance_answer
+from falloff.page.asked_correct import correct_answer
 from falloff.page.asked_fixes import fixes_answer
 from falloff.page.asked_match import match_answer
 from falloff.page.asked_why import why_answer
@@ -26,6 +27,7 @@ def answer_to(desk: Desk) -> Answer:
 
 _ANSWERS: Final[Mapping[str, Callable[[Desk], Answer]]] = {
     "balance": balance_answer,
+    "correct": correct_answer,
     "fixes": fixes_answer,
     "match": match_answer,
     "why": why_answer,

@@ -13,7 +13,7 @@ from falloff.page.tasks import AskTask
 from falloff.page.windows import Message, Window
 from falloff.page.worktop import Worktop
 
-ASKS: Final = ("balance", "fixes", "match", "why")
+ASKS: Final = ("balance", "correct", "fixes", "match", "why")
 _NEED_TEXT: Final = ("fixes",)
 _LOOKED_AT: Final = (
     "dims", "stop", "iso", "shutter", "nd", "balance", "says", "key_lux", "grey_nit", "matrix",

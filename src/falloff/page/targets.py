@@ -171,3 +171,17 @@ def _told(document: SceneDocument, target: AnyTarget) -> dict[str, Any]:
             "tolerance_stops": target.tolerance.si,
         }
     return told
+
+
+def measured_told(document: SceneDocument) -> dict[str, dict[str, Any]]:
+    """What the scene's file has under `measured`, as docs/page.md has it."""
+    return {
+        name: {
+            "reading": one.reading,
+            "text": one.value.text,
+            "setup": one.setup,
+            "lit": None if one.lit is None else list(one.lit),
+            "at": one.at_time,
+        }
+        for name, one in document.measured.items()
+    }

@@ -25,7 +25,7 @@ from falloff.page.choices import stops_of_shutter, tables
 from falloff.page.hour_changes import day_of_tree
 from falloff.page.sources_told import SourcesTold
 from falloff.page.stored import Stored
-from falloff.page.targets import targets_told
+from falloff.page.targets import measured_told, targets_told
 from falloff.readings import SetupLight
 from falloff.session.scene import alike, setup_light
 
@@ -89,6 +89,7 @@ class TreeMaker:
                 for name, one in document.readings.items()
             },
             "targets": targets_told(document),
+            "measured": measured_told(document),
             "subjects": list(document.subjects),
             "cameras": list(document.cameras),
             "circuits": _circuits(document),

@@ -79,7 +79,7 @@ def run_correct(
     """
     asked = asked or CorrectAsked()
     scene = _opened(path, asked)
-    names = {one: _names(scene, one) for one in scene.setups}
+    names = {one: names_of(scene.arrangement_of(one), one) for one in scene.setups}
     document = scene.document
     setup = asked.setup or scene.setups[0]
     typed = read_typed(asked.reads, document, names[setup]) if asked.reads else ()
@@ -89,7 +89,7 @@ def run_correct(
     daylight = daylight_said(document)
     found = compare(stood, taken, daylight=daylight, believed=asked.believe)
     edits = edits_of(document, found.unknowns, found.x, daylight=daylight)
-    keeping = edits_of_readings(document, typed, zone_hours=_zone_hours(document, typed))
+    keeping = edits_of_readings(document, typed, zone_hours=zone_hours(document, typed))
     changed = (*(edits if asked.write or asked.out else ()), *(keeping if asked.record else ()))
     written = write_scene(path, changed, out=asked.out, write=asked.write or asked.record)
     learned = learned_of(document, found)
@@ -118,8 +118,8 @@ def _apart(written: Sequence[Taken], typed: Sequence[Taken]) -> tuple[Taken, ...
     )
 
 
-def _names(scene: Scene, setup: str) -> Names:
-    standing = scene.arrangement_of(setup)
+def names_of(standing: Arrangement, setup: str) -> Names:
+    """What may be named of a setup, by the arrangement that it is shot in."""
     sources = standing.stage.sources
     day = tuple(one.name for one in sources if one.kind in {SKY, SUN})
     settings = setup_light(standing.document, setup).settings
@@ -163,17 +163,24 @@ def _check_asked(taken: Sequence[Taken], asked: CorrectAsked, document: SceneDoc
 
 def _stood(scene: Scene, taken: Sequence[Taken], progress: Progress) -> tuple[Stood, ...]:
     """Each arrangement that was read in, and the same at other hours that readings tell."""
-    made = []
+    made: list[Stood] = []
     for standing in scene.arrangements:
         here = [one for one in taken if one.setup in standing.setups]
         if not here:
             continue
         layers, _ = cached_layers(standing.stage, sizes={}, progress=progress)
-        lights = {name: setup_light(standing.document, name) for name in standing.setups}
-        made.append(Stood(standing.document, lights, layers))
-        hours = dict.fromkeys(one.hour for one in here if one.hour is not None)
-        made += [_at_hour(standing, made[-1], hour) for hour in hours]
+        made += stood_in(standing, layers, here)
     return tuple(made)
+
+
+def stood_in(
+    standing: Arrangement, layers: LightLayers, taken: Sequence[Taken]
+) -> tuple[Stood, ...]:
+    """An arrangement as readings were taken in it, and the same at other hours that they tell."""
+    lights = {name: setup_light(standing.document, name) for name in standing.setups}
+    base = Stood(standing.document, lights, layers)
+    hours = dict.fromkeys(one.hour for one in taken if one.hour is not None)
+    return (base, *(_at_hour(standing, base, hour) for hour in hours))
 
 
 def _at_hour(standing: Arrangement, base: Stood, hour: str) -> Stood:
@@ -191,7 +198,8 @@ def _at_hour(standing: Arrangement, base: Stood, hour: str) -> Stood:
     return Stood(document, base.setups, layers, hour)
 
 
-def _zone_hours(document: SceneDocument, taken: Sequence[Taken]) -> Mapping[str, str]:
+def zone_hours(document: SceneDocument, taken: Sequence[Taken]) -> Mapping[str, str]:
+    """An aware time as ISO 8601 for each hour that a reading tells."""
     if document.location is None:
         return {}
     zone = document.location.zone

@@ -69,6 +69,7 @@ export class Question {
     this.body.replaceChildren(...(answer ? this.render(answer, this) : []));
     say(this.spoken, answer?.says?.join(" ") ?? "");
     this.node.hidden = !answer && !why;
+    if (answer) this.node.scrollIntoView({ block: "nearest" });
     this.age();
   }
 

@@ -4,10 +4,11 @@ import { el } from "./dom.js";
 import { balancePart } from "./wanted-balance.js";
 import { fixesPart } from "./wanted-fixes.js";
 import { matchPart } from "./wanted-match.js";
+import { meteredPart } from "./wanted-metered.js";
 import { targetsPart } from "./wanted-targets.js";
 import { whyPart } from "./wanted-why.js";
 
-const PARTS = [["targets", "Targets"], ["fixes", "Fixes"], ["why", "Why"], ["match", "Match"]];
+const PARTS = [["targets", "Targets"], ["fixes", "Fixes"], ["why", "Why"], ["match", "Match"], ["metered", "Metered"]];
 
 /** @param {HTMLElement} root @param {any} app @returns {() => void} takes it down */
 export function mount(root, app) {
@@ -23,7 +24,7 @@ export function mount(root, app) {
   const balance = balancePart(app);
   const targets = targetsPart(app, balance);
   /** @type {Record<string, any>} */
-  const parts = { targets, fixes: fixesPart(app), why: whyPart(app), match: matchPart(app) };
+  const parts = { targets, fixes: fixesPart(app), why: whyPart(app), match: matchPart(app), metered: meteredPart(app) };
   body.append(...Object.values(parts).map((one) => one.node));
 
   app.wanted = {

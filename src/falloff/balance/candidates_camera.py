@@ -47,7 +47,9 @@ def _best_shift(start: Start, t: int) -> float:
         isinstance(term, LevelTerm) and term.table == t and term.keyed
         for term in terms_of(start.problem, start.answer)
     )
-    missed = [key for key in start.missed if key[0] == start.problem.tables[t].setup]
+    setup = start.problem.tables[t].setup
+    # Of no light at all no exposure makes any.
+    missed = [key for key in start.missed if key[0] == setup and not start.judged_dark(key)]
     if not keyed or not missed:
         return 0.0
     table, light = start.problem.tables[t], totals(start.problem, start.answer)[t]

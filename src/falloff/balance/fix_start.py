@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import Final
 
 import numpy as np
 
@@ -21,6 +22,7 @@ from falloff.transport import Grasp, Solution, take_hold
 from falloff.types import Float64Array
 
 Told = tuple[str, str]  # (setup, target)
+DARK_STOPS: Final = 15.0  # missed by more than that there is no light at all
 # A trial is weighed by readings alone: fewer rays make its bounce, and its error is checked.
 _COARSE = {"element_rays": 1, "opening_rays": 4, "reading_gather_rays": 256, "hot_reading_rays": 32}
 
@@ -69,6 +71,11 @@ class Start:
     def missed(self) -> tuple[Told, ...]:
         """What no dim brings in."""
         return tuple(key for key, one in self.judged.items() if not one.holds)
+
+    def judged_dark(self, key: Told) -> bool:
+        """Whether a target is missed because its reading has no light."""
+        one = self.judged[key]
+        return one.unit == "stops" and short_of(one) > DARK_STOPS
 
     @functools.cached_property
     def coarse(self) -> Solution:

@@ -175,8 +175,12 @@ def _side_effects(start: Start, one: Weighed) -> tuple[str, ...]:
         after = one.got.get(key)
         if before.holds and after is not None and not after.holds:
             found.append(f"{key[1]} in {key[0]} held, and no longer does: {after.got}")
-    for s, lever in enumerate(one.problem.levers):
-        was, now = float(start.answer.shares[s]), float(one.answer.shares[s])
+    shares = {
+        lever.source: float(share)
+        for lever, share in zip(start.problem.levers, start.answer.shares, strict=True)
+    }
+    for lever, share in zip(one.problem.levers, one.answer.shares, strict=True):
+        was, now = shares.get(lever.source, 1.0), float(share)
         full = _FULL * lever.highest
         if lever.free and lever.lowest < lever.highest and now >= full > was:
             found.append(f"{lever.source} is at 100 % then: nothing in hand")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from falloff.balance.fix_records import Fix, Fixes, FixTarget
+from falloff.balance.fix_start import DARK_STOPS
 from falloff.balance.words import listed
 
 _MOST_NAMED = 3
@@ -46,6 +47,8 @@ def fixes_sentences(found: Fixes, *, unseen: tuple[str, ...], asked: bool) -> tu
 def missed_text(one: FixTarget, *, several: bool) -> str:
     """One missed target and by how much."""
     where = f" in {one.setup}" if several else ""
+    if one.unit == "stops" and one.before > DARK_STOPS:
+        return f"{one.name}{where} is missed for want of any light"
     return f"{one.name}{where} is missed by {amount(one.before, one.unit)}"
 
 

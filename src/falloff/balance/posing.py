@@ -101,6 +101,7 @@ def table_of(posed: Posed, only: Sequence[str] | None = None) -> Table:
     settings = posed.light.settings
     shares = np.array([posed.light.dims.get(name, 1.0) for name in layers.names])
     tints = np.array([posed.light.tints.get(name, np.ones(3)) for name in layers.names])
+    tints = tints.reshape(-1, 3)
     now = np.einsum("s,sc,spc->p", shares, tints * WEIGHTS, rgb)
     names = tuple(probes[k].name for k in rows)
     points = points_of(document)

@@ -77,12 +77,20 @@ def read_scene(path: str | Path) -> EditedScene:
     return EditedScene(text, root, (), document)
 
 
-def with_own_kit(scene: EditedScene, own: Path) -> EditedScene:
-    """The scene with another kit file beside it."""
-    document = scene.document
-    folder = Path(document.path).resolve().parent
-    told = Path(os.path.relpath(own.resolve(), folder)).as_posix()
-    return scene.with_edits([rewrite_or_add(document, ("own_kit",), scalar(told))])
+def with_own_kit(scene: EditedScene, own: Path, *, at: Path | None = None) -> EditedScene:
+    """The scene with another kit file beside it; at: where the scene is to lie, its own if None."""
+    path = Path(scene.document.path) if at is None else at
+    told = Path(os.path.relpath(own.resolve(), path.resolve().parent)).as_posix()
+    return scene.with_edits([rewrite_or_add(scene.document, ("own_kit",), scalar(told))])
+
+
+def beside(scene: EditedScene, out: Path) -> EditedScene:
+    """The scene as it is written to another file: its kit file is named from there."""
+    named = scene.document.own_kit
+    here = Path(scene.document.path).resolve().parent
+    if named is None or out.resolve().parent == here:
+        return scene
+    return with_own_kit(scene, here / named, at=out)
 
 
 def with_package(

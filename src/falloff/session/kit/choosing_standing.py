@@ -18,7 +18,7 @@ from falloff.document import SceneDocument, arranged
 from falloff.kit.catalogue import knob_share, light_share
 from falloff.readings import Judged
 from falloff.session.balance import dim_written, exposure_edits, posed_setup, standing_layers
-from falloff.session.kit.choosing_edits import EditedScene, dim_edits, with_package
+from falloff.session.kit.choosing_edits import EditedScene, beside, dim_edits, with_package
 from falloff.session.kit.choosing_problem import LEAST_NETTED, Posing
 from falloff.session.scene import Arrangement, alike
 from falloff.stage import build_stage
@@ -187,7 +187,7 @@ def write_package(best: SettledPackage, out: Path | None) -> Path | None:
         if table.exposures:
             edits += exposure_edits(scene.document, exposure_told(table, k))
         scene = scene.with_edits(edits)
-    text = scene.written()
+    text = beside(scene, out).written()
     write_whole(out, lambda part: _write(part, text))
     return out
 

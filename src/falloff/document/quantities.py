@@ -14,6 +14,7 @@ from falloff.document.values import (
     above_zero,
     length,
     list_of,
+    not_below_zero,
     number,
     quantity,
     reference,
@@ -26,6 +27,18 @@ MATERIAL: Final = reference("material", "plaster")
 STOPS: Final = quantity(units.parse_stops, "5 stops")
 STOPS_ABOVE_ZERO: Final = quantity(units.parse_stops, "5 stops", limits=above_zero("stops"))
 ND: Final = quantity(units.parse_nd, "ND 0.6")
+
+
+def _metered(text: object) -> float:
+    """Lux, or candela per square metre where that is the unit."""
+    try:
+        return units.parse_luminance(text)
+    except units.UnitFault:
+        return units.parse_illuminance(text)
+
+
+METERED: Final = quantity(_metered, "320 lx", limits=above_zero(""))
+METERED_OR_NONE: Final = quantity(_metered, "320 lx", limits=not_below_zero(""))
 _KILOVOLT: Final = Limits(lambda volts: volts <= 1000.0, "at most 1000 V")
 _KILOAMPERE: Final = Limits(lambda amperes: amperes <= 1000.0, "at most 1000 A")
 VOLTAGE: Final = quantity(units.parse_voltage, "230 V", limits=_KILOVOLT)

@@ -25,6 +25,7 @@ from falloff.document.sections import (
     SINGLE_SECTIONS,
 )
 from falloff.document.setup_checks import check_setups
+from falloff.document.target_checks import check_targets
 from falloff.document.tree import Node, compose_text, positions_of
 from falloff.document.values import Value, choice, text_value, whole
 from falloff.errors import DocumentError, Fault
@@ -81,6 +82,7 @@ def parse_tree(
     check_rooms(draft)
     check_references(draft)
     check_setups(draft)
+    check_targets(draft)
     check_instants(draft)
     check_circles(draft)
     gathered.raise_any()

@@ -18,9 +18,9 @@ from falloff.document.setup_sections import (
     MEASURED_VALUE,
     READING_VALUE,
     SETUP_VALUE,
-    TARGET_VALUE,
 )
 from falloff.document.sky_section import SKY_VALUE
+from falloff.document.target_sections import TARGET_VALUE
 from falloff.document.thing_sections import (
     GRIP_VALUE,
     MATERIAL_VALUE,

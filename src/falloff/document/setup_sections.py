@@ -1,4 +1,4 @@
-"""What may be written of cameras, setups, readings, targets and what was measured."""
+"""What may be written of cameras, setups, readings and what was measured."""
 
 from __future__ import annotations
 
@@ -24,8 +24,9 @@ from falloff.document.placing import (
     frames_per_second_of,
     shutter_of,
 )
-from falloff.document.quantities import ND, STOPS, STOPS_ABOVE_ZERO
+from falloff.document.quantities import METERED_OR_NONE, ND, STOPS_ABOVE_ZERO
 from falloff.document.records import CameraAim, OnPlace, SquareAim, WallPlace
+from falloff.document.several import POINTS, check_walk, on_one_surface
 from falloff.document.values import (
     COLOUR,
     DIM,
@@ -37,7 +38,6 @@ from falloff.document.values import (
     list_of,
     may,
     need,
-    not_below_zero,
     number,
     quantity,
     read_keys,
@@ -82,6 +82,48 @@ _MOVED_THINGS: Final = map_of(
     Value(_moved, "{at: [1.2 m, 3 m, 1.7 m]}", group_schema(_MOVED)),
     keyed=reference("movable", "KEY"),
 )
+_STOP: Final = quantity(lambda text: units.parse_stop(text).number, "T2.8")
+_ISO: Final = number(0.0, math.inf, "800", above_low=True)
+_FREE: Final[dict[str, Key]] = {
+    "stop": may(
+        list_of(
+            _STOP,
+            least=2,
+            most=2,
+            parts="the widest and the narrowest stop",
+            example="[T2.8, T5.6]",
+        ),
+        "the widest and the narrowest that will do",
+    ),
+    "iso": may(
+        list_of(_ISO, least=1, most=20, parts="sensitivities", example="[400, 800]"),
+        "those that the camera has",
+    ),
+    "nd": may(
+        list_of(
+            ND, least=1, most=20, parts="neutral densities", example="[0 stops, ND 0.6, ND 1.2]"
+        ),
+        "those in the filter case",
+    ),
+}
+
+
+def _free(cursor: Cursor) -> records.CameraFreedom:
+    values = read_keys(cursor, _FREE, "what is free")
+    if not values:
+        fix = "write stop, iso or nd, or take it out"
+        raise cursor.fault("nothing is said to be free", fix=fix)
+    if "stop" in values:
+        widest, narrowest = values["stop"]
+        if widest.si >= narrowest.si:
+            raise cursor.entries()["stop"].fault(
+                "the widest stop comes first, and the other is narrower",
+                found=f"{widest.text}, {narrowest.text}",
+                fix=f"write [{narrowest.text}, {widest.text}]",
+            )
+    return records.CameraFreedom(**values)
+
+
 _SHUTTER: Final = Value(
     lambda cursor: cursor,  # an angle is a time once the frame rate is known
     "180 deg",
@@ -90,8 +132,8 @@ _SHUTTER: Final = Value(
 _SETUP: Final[dict[str, Key]] = {
     "like": may(reference("setup", "WIDE SHOT"), "the setup that fills in what is left out"),
     "camera": need(reference("camera", "WIDE")),
-    "stop": need(quantity(lambda text: units.parse_stop(text).number, "T2.8")),
-    "iso": need(number(0.0, math.inf, "800", above_low=True)),
+    "stop": need(_STOP),
+    "iso": need(_ISO),
     "fps": may(fps_value(), "24 if left out"),
     "shutter": need(_SHUTTER),
     "nd": may(ND, "none if left out"),
@@ -109,6 +151,10 @@ _SETUP: Final[dict[str, Key]] = {
         "what is not there in this setup",
     ),
     "at": may(CLOCK, "when it is shot: 16:40, or a date and a time; the sky's hour if left out"),
+    "free": may(
+        Value(_free, "{stop: [T2.8, T5.6]}", group_schema(_FREE)),
+        "what of its exposure may be chosen to bring targets in",
+    ),
 }
 _LIKE_SETUP: Final = {name: may(key.value, key.about) for name, key in _SETUP.items()}
 
@@ -141,6 +187,8 @@ _NORMAL: Final = list_of(
 )
 _READING: Final[dict[str, Key]] = {
     "at": need(READING_PLACE),
+    "to": may(READING_PLACE, "the far end of a walk, or the far corner of an area"),
+    "points": may(POINTS, "how many along a walk, ends included; columns and rows over an area"),
     "instrument": may(choice(["flat", "dome", "spot"], "instrument"), "flat if left out"),
     "normal": may(_NORMAL, "which way the receptor faces"),
     "aim": may(READING_AIM, "what the receptor looks at; or camera, or square"),
@@ -157,8 +205,12 @@ def _reading(cursor: Cursor) -> records.ReadingWanted:
             raise cursor.fault("a normal of no length points nowhere", found="[0, 0, 0]")
         if instrument == "spot":
             raise cursor.fault("a spot reading has no normal", fix="write aim: camera")
+    several = check_walk(cursor, values)
+    if "normal" in values:
         return records.ReadingWanted(**values)
     on_surface = isinstance(at, records.NamedPlace | WallPlace | OnPlace)
+    if several:
+        on_surface = on_one_surface(at, values["to"])
     if "aim" not in values and instrument == "flat" and not on_surface:
         fix = "add `normal: [0, -1, 0]` or `aim: camera`"
         raise cursor.fault("a flat receptor in free space must face somewhere", fix=fix)
@@ -174,36 +226,7 @@ def _reading(cursor: Cursor) -> records.ReadingWanted:
 
 READING_VALUE: Final = Value(_reading, "{at: MAKER.face}", group_schema(_READING))
 
-# Targets and what was measured -----------------------------------------------------------
-
-_A_READING: Final = reference("reading", "key cheek")
-_TARGET: Final[dict[str, Key]] = {
-    "reading": need(_A_READING),
-    "level": need(STOPS, "over key, or over the other reading"),
-    "over": may(_A_READING, "the reading it is told against; key if left out"),
-    "limit": may(choice(["equal", "at most", "at least"], "limit"), "equal if left out"),
-    "tolerance": may(STOPS_ABOVE_ZERO, "1/3 stop if left out"),
-    "weight": may(number(0.0, math.inf, "2", above_low=True), "1 if left out"),
-}
-
-
-def _target(cursor: Cursor) -> records.Target:
-    values = read_keys(cursor, _TARGET, "a target")
-    if values["reading"] == values.get("over"):
-        raise cursor.fault(
-            "a reading is always level with itself",
-            found=values["reading"],
-            fix="name another reading at `over`, or leave it out to tell it against key",
-        )
-    return records.Target(**values)
-
-
-def _metered(text: object) -> float:
-    """Lux, or candela per square metre where that is the unit."""
-    try:
-        return units.parse_luminance(text)
-    except units.UnitFault:
-        return units.parse_illuminance(text)
+# What was measured -----------------------------------------------------------------------
 
 
 def _at_time(cursor: Cursor) -> str:
@@ -226,10 +249,8 @@ def _at_time(cursor: Cursor) -> str:
 
 
 _MEASURED: Final[dict[str, Key]] = {
-    "reading": need(_A_READING),
-    "value": need(
-        quantity(_metered, "320 lx", limits=not_below_zero("")), "lx; of a spot reading cd/m2"
-    ),
+    "reading": need(reference("reading", "key cheek")),
+    "value": need(METERED_OR_NONE, "lx; of a spot reading cd/m2"),
     "setup": may(reference("setup", "WIDE SHOT"), "the setup it was taken in"),
     "lit": may(
         list_of(
@@ -248,7 +269,6 @@ def _measured(cursor: Cursor) -> records.Measured:
     return records.Measured(**read_keys(cursor, _MEASURED, "what was measured"))
 
 
-TARGET_VALUE: Final = Value(_target, "{reading: key cheek, level: 0 stops}", group_schema(_TARGET))
 MEASURED_VALUE: Final = Value(
     _measured, "{reading: key cheek, value: 320 lx}", group_schema(_MEASURED)
 )

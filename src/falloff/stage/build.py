@@ -5,24 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
 
-from falloff.document import (
-    CameraAim,
-    DownAim,
-    NamedAim,
-    NamedPlace,
-    OnPlace,
-    ReadingAim,
-    ReadingPlace,
-    ReadingWanted,
-    SceneDocument,
-    SquareAim,
-    WallPlace,
-)
+from falloff.document import SceneDocument
 from falloff.errors import Fault, GeometryError
 from falloff.findings import Finding, Weight
 from falloff.sources import Source
@@ -33,15 +21,14 @@ from falloff.stage.grain import Grain, coarse_things
 from falloff.stage.grip import build_grip, grip_findings
 from falloff.stage.guard import impossible, suspicious
 from falloff.stage.lights import light_findings
-from falloff.stage.openings import wall_name
 from falloff.stage.people import build_subject
 from falloff.stage.places import Placer
+from falloff.stage.probes import place_probes
 from falloff.stage.props import build_prop
-from falloff.stage.records import OFFSET_M, Piece, Probe, Stage, View
+from falloff.stage.records import Piece, Stage, View
 from falloff.stage.rooms import build_room, fitting_grain
 from falloff.stage.shapes import shape_in
 from falloff.stage.skies import build_skies, sky_findings
-from falloff.types import Float64Array
 
 
 def build_stage(
@@ -163,87 +150,6 @@ def build_view(placer: Placer, name: str) -> View:
     )
 
 
-def place_probes(placer: Placer) -> tuple[Probe, ...]:
-    """Every reading's probe, one for each camera where it looks at or from the camera."""
-    return tuple(
-        probe
-        for name, wanted in placer.document.readings.items()
-        for probe in _probes(placer, name, wanted)
-    )
-
-
-def _probes(placer: Placer, name: str, wanted: ReadingWanted) -> list[Probe]:
-    """One probe, or one for each camera where the reading looks at or from the camera."""
-    point = placer.point(wanted.at)
-    site = _site(placer, wanted.at)
-    if wanted.instrument == "spot" or isinstance(wanted.aim, CameraAim):
-        return [
-            _camera_probe(placer, name, wanted, point, site, view)
-            for view in placer.document.cameras
-        ]
-    material = None
-    if wanted.normal is not None:
-        normal = np.asarray(wanted.normal, np.float64)
-        normal = normal / np.linalg.norm(normal)
-        if site.normal is not None and float(normal @ site.normal) > 0.999:
-            material = site.material
-        faces = "up" if normal[2] > 0.99 else f"along ({', '.join(f'{n:.2g}' for n in normal)})"
-    elif isinstance(wanted.aim, SquareAim):
-        if site.normal is None:
-            raise placer.fault(
-                ("readings", name),
-                what=f"{name} has no surface to be square to",
-                expected="an aim or a normal",
-                fix="add normal: [0, 0, 1] for a meter that faces up, or aim: KEY",
-            )
-        normal, material, faces = site.normal, site.material, "square"
-    else:
-        assert wanted.aim is not None
-        normal, faces = (
-            placer.aim_direction(point, wanted.aim, ("readings", name, "aim")),
-            f"at {_aim_name(wanted.aim)}",
-        )
-    return [
-        Probe(
-            name,
-            wanted.instrument,
-            point + OFFSET_M * normal,
-            normal,
-            place=site.name,
-            faces=faces,
-            material=material,
-            subject=site.subject,
-        )
-    ]
-
-
-def _camera_probe(
-    placer: Placer, name: str, wanted: ReadingWanted, point: Float64Array, site: _Site, view: str
-) -> Probe:
-    """A receptor that faces a camera, or a spot meter that looks from it."""
-    eye = placer.origin(view)
-    if float(np.linalg.norm(eye - point)) < 1e-3:
-        raise placer.fault(
-            ("readings", name, "at"),
-            what=f"{name} is read where {view} stands, so it cannot look at it",
-            fix="read it elsewhere, or give it an aim",
-        )
-    toward = (eye - point) / np.linalg.norm(eye - point)
-    spot = wanted.instrument == "spot"
-    return Probe(
-        name,
-        wanted.instrument,
-        point if spot else point + OFFSET_M * toward,
-        toward,
-        place=site.name,
-        faces=f"from {view}" if spot else f"at {view}",
-        material=None,
-        subject=site.subject,
-        eye=eye,
-        view=view,
-    )
-
-
 _GAZE_SHORT_DEG = 5.0
 _FINE_ELEMENTS_MOST: Final = 55_000  # of the 65,533 that there may be
 CROWDED: Final = Finding(
@@ -252,51 +158,6 @@ CROWDED: Final = Finding(
     says="there are too many things to cut them all finely: bounce off small ones is told coarsely",
     do="leave out what stands far from people and lights; half a stop may be off beside small ones",
 )
-
-
-@dataclass(frozen=True, slots=True)
-class _Site:
-    """Where a reading is taken: its name, surface normal and material where it lies on one."""
-
-    name: str
-    normal: Float64Array | None = None
-    material: str | None = None
-    subject: str | None = None
-
-
-def _site(placer: Placer, at: ReadingPlace) -> _Site:
-    document = placer.document
-    match at:
-        case WallPlace(wall=wall, room=room):
-            held = placer.room(room)
-            material = held.wall_surfaces.get(wall, held.wall_surface)
-            return _Site(wall_name(room, wall), placer.wall_frame(wall, room)[2], material)
-        case OnPlace(on=on):
-            return _Site(f"on {on}", np.array([0.0, 0.0, 1.0]), document.props[on].surface)
-        case NamedPlace(name=name, place=str(spot)):
-            places = placer.subject(name)
-            material = f"skin of {name}"
-            if spot.startswith("hair"):
-                material = document.subjects[name].hair
-            elif spot == "chest":
-                material = document.subjects[name].top
-            return _Site(f"{name}.{spot}", places.normals[spot], material, name)
-        case NamedPlace(name=name):
-            return _Site(name)
-        case _:
-            return _Site("a point of the room")
-
-
-def _aim_name(aim: ReadingAim) -> str:
-    match aim:
-        case NamedAim(name=name, place=None):
-            return name
-        case NamedAim(name=name, place=str(spot)):
-            return f"{name}.{spot}"
-        case DownAim():
-            return "the floor"
-        case _:
-            return "a point"
 
 
 def is_crowded(pieces: list[Piece]) -> bool:

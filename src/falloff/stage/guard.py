@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
-from falloff.document import Building, Door
+from falloff.document import Building, Door, reading_of
 from falloff.errors import Fault
 from falloff.stage.air import TOUCH_M, Air, air_of
 from falloff.stage.overlaps import leaf_points, prop_around, standing_inside
@@ -106,7 +106,7 @@ def unreadable(placer: Placer, probes: tuple[Probe, ...]) -> list[Fault]:
     air = air_of(placer)
     faults: dict[str, Fault] = {}
     for probe in probes:
-        path = ("readings", probe.name, "at")
+        path = ("readings", reading_of(placer.document, probe.name) or probe.name, "at")
         if not air.holds(probe.point[None])[0]:
             faults[probe.name] = placer.fault_at(
                 path,

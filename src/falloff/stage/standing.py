@@ -21,12 +21,12 @@ from falloff.stage.build import (
     build_pieces,
     finish_stage,
     is_crowded,
-    place_probes,
     stage_findings,
 )
 from falloff.stage.grain import Grain, coarse_things
 from falloff.stage.guard import impossible
 from falloff.stage.places import Placer
+from falloff.stage.probes import place_probes
 from falloff.stage.records import Piece, Stage
 from falloff.stage.rooms import fitting_grain
 

@@ -9,9 +9,10 @@ from tests.reference.scenes.houses import box, door, house, m, room, skylight, w
 from falloff.document import Opening, parse_document
 from falloff.errors import GeometryError
 from falloff.stage import Grain, build_stage
-from falloff.stage.build import build_pieces, place_probes
+from falloff.stage.build import build_pieces
 from falloff.stage.guard import impossible, suspicious
 from falloff.stage.places import Placer
+from falloff.stage.probes import place_probes
 
 ROOM = """falloff: 1
 title: Small

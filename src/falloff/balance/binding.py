@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -19,6 +20,8 @@ _FULL: Final = 0.995
 _LOWEST: Final = 1.02
 _MOST_STOPS: Final = 3.0
 _LEAST_TOLD: Final = 0.05
+_FIRST: Final = 2.0  # told before any light's share
+_ONE: Final = 1.05
 _MOST_TOLD: Final = 3
 
 
@@ -43,6 +46,7 @@ def bindings(
             found += _givers(problem, parts, table.readings[term.reading])
             continue
         off = _off(term, light, exposure)
+        found += _at_the_utmost(problem, answer, term, exposure)
         over = None if term.over is None else _parts(table.rgb[:, term.over], by)
         if off < term.low:
             reading = table.readings[term.reading]
@@ -71,6 +75,30 @@ def _off(term: LevelTerm, light: Float64Array, exposure: float) -> float:
     if term.over is not None:
         stops -= math.log2(max(float(light[term.over] @ WEIGHTS), 1e-12))
     return stops - term.reference - (exposure if term.keyed else 0.0) - term.wanted
+
+
+def _at_the_utmost(
+    problem: Problem, answer: Answer, term: LevelTerm, exposure: float
+) -> list[tuple[float, str]]:
+    """What a level over no other reading lacks with every light at full, or has with all out."""
+    if term.over is not None:
+        return []
+    found = []
+    for full, says in ((True, "with every light at 100 %"), (False, "with every light out")):
+        shares = np.array(
+            [
+                (lever.highest if full else 0.0) if lever.free else lever.now
+                for lever in problem.levers
+            ]
+        )
+        utmost = replace(answer, shares=shares)
+        off = _off(term, totals(problem, utmost)[term.table], exposure)
+        short = term.low - off if full else off - term.high
+        if short > 0.0:
+            more = "short" if full else "too bright"
+            told = f"{says} it would still be {short:.1f} stop{'s' * (short >= _ONE)} {more}"
+            found.append((_FIRST, told))
+    return found
 
 
 def _too_dark(

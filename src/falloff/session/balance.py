@@ -108,7 +108,8 @@ def run_balance(
     """
     asked = asked or BalanceAsked()
     document = read_document(path, known=known_names())
-    made, first = None, ()
+    made: StillTargets | None = None
+    first: tuple[Edit, ...] = ()
     if asked.still is not None:
         made, first = _from_still(document, asked.still)
         text = edit_text(read_text(path), first)

@@ -5,8 +5,11 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterator
+from pathlib import Path
 
+import numpy as np
 import pytest
+from PIL import Image
 from playwright.sync_api import Browser, Locator, Page, expect
 from tests.page.conftest import TEST_ROOM, Open, Served, begin, until
 from tests.page.test_lists import violations
@@ -530,11 +533,76 @@ def test_the_pocket_copys_text_fills_the_lines(page: Page) -> None:
     page.keyboard.press("Escape")
 
 
+# Still -----------------------------------------------------------------------------------
+
+
+def two_greys(path: Path) -> Path:
+    """A picture whose left half is middle grey and whose right half is a stop over it.
+
+    sRGB (IEC 61966-2-1): 18 % is shown as 118 of 255, 36 % as 162.
+    """
+    pixels = np.full((180, 320, 3), 118, np.uint8)
+    pixels[:, 160:] = 162
+    Image.fromarray(pixels).save(path)
+    return path
+
+
+def open_still(page: Page, path: Path) -> Locator:
+    """The box of a picture, once it is shown."""
+    page.evaluate("falloff.wanted.open('metered')")
+    page.get_by_label("Picture to open").set_input_files(path)
+    return page.get_by_role("dialog", name=f"Still: {path.name}")
+
+
+def test_places_of_a_still_become_targets(page: Page, tmp_path: Path) -> None:
+    box = open_still(page, two_greys(tmp_path / "look.png"))
+    image = box.locator("img")
+    until(page, "() => document.querySelector('.still-frame img')?.naturalWidth === 320")
+    box.get_by_label("Viewing curve").select_option("srgb")
+    box.get_by_label("a look was put on it").uncheck()
+    at = image.bounding_box()
+    assert at is not None
+    box.get_by_role("radio", name="2 table").check()
+    page.mouse.click(at["x"] + 0.25 * at["width"], at["y"] + 0.5 * at["height"])
+    # By keyboard: three quarters across, for the wall.
+    box.get_by_role("radio", name="3 back wall").check()
+    box.locator(".still-frame").focus()
+    for _ in range(25):
+        page.keyboard.press("ArrowRight")
+    page.keyboard.press("Enter")
+    line = box.locator(".still-list li")
+    expect(line.nth(1)).to_contain_text("at middle grey", timeout=20_000)
+    expect(line.nth(2)).to_contain_text("1 over middle grey", timeout=20_000)
+    for k in (1, 2):
+        line.nth(k).get_by_label("same surface").check()
+    expect(box).to_contain_text("back wall", timeout=20_000)
+    make = box.get_by_role("button", name="Make targets")
+    expect(make).to_be_enabled(timeout=20_000)
+    before = set(page.evaluate("Object.keys(falloff.tree.targets)"))
+    make.click()
+    until(page, f"() => Object.keys(falloff.tree.targets).length > {len(before)}")
+    made = set(page.evaluate("Object.keys(falloff.tree.targets)")) - before
+    assert any("back wall" in name for name in made)
+    expect(box).to_have_count(0)
+    page.keyboard.press("Control+z")
+    until(page, f"() => Object.keys(falloff.tree.targets).length === {len(before)}")
+
+
+def test_what_is_no_picture_is_refused_in_words(page: Page, tmp_path: Path) -> None:
+    path = tmp_path / "note.png"
+    path.write_text("no picture")
+    box = open_still(page, path)
+    expect(box.get_by_role("alert")).to_contain_text("picture", timeout=20_000)
+    box.get_by_role("button", name="Close").click()
+
+
 # Access ----------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("theme", ["light", "dark"])
-def test_nothing_of_it_bars_anybody(served: Served, browser: Browser, theme: str) -> None:
+def test_nothing_of_it_bars_anybody(
+    served: Served, browser: Browser, theme: str, tmp_path: Path
+) -> None:
     context = browser.new_context(viewport={"width": 1280, "height": 720}, bypass_csp=True)
     page = context.new_page()
     page.goto(served.address)
@@ -552,6 +620,10 @@ def test_nothing_of_it_bars_anybody(served: Served, browser: Browser, theme: str
         page.evaluate("(part) => falloff.wanted.open(part)", part)
         found += violations(page)
     page.get_by_role("button", name="Correct by readings").click()
+    found += violations(page)
+    page.keyboard.press("Escape")
+    open_still(page, two_greys(tmp_path / "look.png"))
+    until(page, "() => document.querySelector('.still-frame img')?.naturalWidth === 320")
     found += violations(page)
     context.close()
     assert found == []

@@ -23,7 +23,7 @@ class Desk:
     """What an answer is made of: the question, light by arrangement, a way to tell how far it is.
 
     beside: runs a sum beside the worker's other work and gives what it makes; partly: tells what is
-    known of the answer so far.
+    known of the answer so far; keep: keeps bytes for the window and gives their key.
     """
 
     task: AskTask
@@ -31,6 +31,7 @@ class Desk:
     progress: Progress
     beside: Callable[[Callable[[], Any]], Any]
     partly: Callable[[Answer], None]
+    keep: Callable[[bytes], str]
 
     def document(self, setup: str) -> SceneDocument:
         """The document as it stands in a setup."""

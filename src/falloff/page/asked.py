@@ -13,6 +13,7 @@ from falloff.page.asked_balance import balance_answer
 from falloff.page.asked_correct import correct_answer
 from falloff.page.asked_fixes import fixes_answer
 from falloff.page.asked_match import match_answer
+from falloff.page.asked_still import still_answer
 from falloff.page.asked_why import why_answer
 from falloff.page.places import cannot
 
@@ -30,5 +31,6 @@ _ANSWERS: Final[Mapping[str, Callable[[Desk], Answer]]] = {
     "correct": correct_answer,
     "fixes": fixes_answer,
     "match": match_answer,
+    "still": still_answer,
     "why": why_answer,
 }

@@ -13,7 +13,7 @@ from falloff.page.tasks import AskTask
 from falloff.page.windows import Message, Window
 from falloff.page.worktop import Worktop
 
-ASKS: Final = ("balance", "correct", "fixes", "match", "why")
+ASKS: Final = ("balance", "correct", "fixes", "match", "still", "why")
 _NEED_TEXT: Final = ("fixes",)
 _LOOKED_AT: Final = (
     "dims", "stop", "iso", "shutter", "nd", "balance", "says", "key_lux", "grey_nit", "matrix",
@@ -29,6 +29,9 @@ def task_of(top: Worktop, window: Window, message: Message, name: str) -> AskTas
     plans = {one: top.sight_of(one).plan for one in top.tree["setups"] if one in document.setups}
     standing = {plan: arranged(document, plan) for plan in dict.fromkeys(plans.values())}
     what, asked = str(message["what"]), dict(message.get("asked") or {})
+    if what == "still":
+        found = top.stored.get(str(asked.get("key")))
+        asked["data"] = None if found is None else found[0]
     text = top.history.now.written() if what in _NEED_TEXT else ""
     return AskTask(name, window.name, what, setup, standing, plans, asked, document, text)
 

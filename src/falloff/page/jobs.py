@@ -55,8 +55,15 @@ def make_answer(bench: Bench, task: AskTask) -> None:
             answer = {"what": task.what, "setup": task.setup, **known}
             bench.tell(Told("job", {"id": task.id, "done": 0.0, "of": 1.0, "answer": answer}))
 
-        answer = answer_to(Desk(task, layers_of, progress, beside, partly))
-        return Told("job", {"id": task.id, "ended": "done", "answer": answer})
+        contents: dict[str, bytes] = {}
+
+        def keep(content: bytes) -> str:
+            contents[key_of(content)] = content
+            return key_of(content)
+
+        answer = answer_to(Desk(task, layers_of, progress, beside, partly, keep))
+        ended = {"id": task.id, "ended": "done", "answer": answer}
+        return Told("job", ended, tuple(contents.items()))
 
     bench.asked = task
     try:

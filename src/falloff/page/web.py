@@ -39,6 +39,7 @@ _POLICY: Final = (
     "default-src 'self'; img-src 'self' blob: data:; connect-src 'self'; object-src 'none'; "
     "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 )
+_LARGEST_STILL: Final = 80_000_000
 _BAD_PARTS: Final = {"..", ".", ""}
 
 
@@ -71,6 +72,7 @@ def make_app(desk: Desk) -> ASGIApp:
             Route("/static/{version}/{path:path}", counter.static),
             Route("/blob/{key}", counter.blob),
             Route("/scene", counter.scene),
+            Route("/still", counter.still, methods=["POST"]),
             Route("/start", counter.start, methods=["GET", "POST"]),
             WebSocketRoute("/link", counter.link),
         ],
@@ -124,6 +126,20 @@ class Counter:
         name = quote(room.document.file_name)
         head = {"content-disposition": f"attachment; filename*=UTF-8''{name}"}
         return Response(room.top.history.now.written(), media_type="text/yaml", headers=head)
+
+    async def still(self, request: Request) -> Response:
+        """A picture that one owns: its bytes are kept as long as there is room, and named."""
+        room = self.desk.room
+        if room is None:
+            return PlainTextResponse("no scene is open", status_code=404)
+        parts, size = [], 0
+        async for part in request.stream():
+            size += len(part)
+            if size > _LARGEST_STILL:
+                why = f"the picture is larger than {_LARGEST_STILL // 10**6} MB: export it smaller"
+                return JSONResponse({"why": why}, status_code=413)
+            parts.append(part)
+        return JSONResponse({"key": room.top.stored.put(b"".join(parts))})
 
     async def start(self, request: Request) -> Response:
         """What one can begin with, and beginning with it."""

@@ -73,7 +73,7 @@ def _moves(start: Start, name: str) -> list[Candidate]:
         return []
     here = placer.origin(name)
     far = float(np.linalg.norm(here - target))
-    wish = max(abs(float(start.wishes[s])), abs(float(start.wishes_at_full[s])))
+    wish = max(float(start.less[s]), float(start.more_at_full[s]))
     # A ratio may want both more of it and less of it at once.
     touched = max(_touches(start, s), wish)
     if touched < _LEAST or far < 0.3:
@@ -83,7 +83,7 @@ def _moves(start: Start, name: str) -> list[Candidate]:
         spot = target + times * (here - target)
         said = format_length(times * far, units=start.document.units)
         word = "nearer" if times < 1.0 else "farther"
-        toward = start.wishes_at_full[s] > 0.0
+        toward = start.more_at_full[s] > start.less[s]
         likely = 1.0 if (times < 1.0) == toward else 0.6
         edits = _edits_to(start, name, fixture, spot)
         if not edits:
@@ -164,7 +164,7 @@ def _wires(start: Start, name: str) -> list[Candidate]:
     fixture, s = start.document.fixtures[name], start.index(name)
     lever, share = start.problem.levers[s], float(start.answer.shares[s])
     at_lowest = not lever.free or share <= lever.lowest / _AT_END
-    if start.wishes[s] > -_LEAST or not at_lowest or share <= 0.0:
+    if start.less[s] < _LEAST or not at_lowest or share <= 0.0:
         return []
     hard = isinstance(fixture.light, _HARD) or (
         isinstance(fixture.light, KitLight) and not fixture.light.modifier
@@ -183,7 +183,7 @@ def _wires(start: Start, name: str) -> list[Candidate]:
                 cautions=(
                     "wire and cloth near a head go hot: gloves, and keep cloth clear of the lens",
                 ),
-                rank=-float(start.wishes[s]),
+                rank=float(start.less[s]),
             )
         )
     return found
@@ -212,7 +212,7 @@ def _second(start: Start, name: str) -> list[Candidate]:
     s = start.index(name)
     lever = start.problem.levers[s]
     full = not lever.free or start.answer.shares[s] >= _AT_END * lever.highest
-    if not full or start.wishes_at_full[s] < _LEAST:
+    if not full or start.more_at_full[s] < _LEAST:
         return []
     fixture = start.document.fixtures[name]
     copy = free_name(start, name)
@@ -247,7 +247,7 @@ def _second(start: Start, name: str) -> list[Candidate]:
                     *power_cautions(start, fixture, name),
                     *_stand_cautions(float(here[2])),
                 ),
-                rank=float(start.wishes_at_full[s]) - (0.01 if sign < 0.0 else 0.0),
+                rank=float(start.more_at_full[s]) - (0.01 if sign < 0.0 else 0.0),
                 traced=True,
                 alike={copy: name},
             )
@@ -314,7 +314,7 @@ def _one_of_several(start: Start, name: str) -> list[Candidate]:
     ]
     share = float(start.answer.shares[s])
     low = not lever.free or (0.0 < share <= lever.lowest / _AT_END)
-    if not alike or start.wishes[s] > -_LEAST or not low:
+    if not alike or start.less[s] < _LEAST or not low:
         return []
     if any(start.case.document.setups[one].without for one in start.case.setups):
         return []
@@ -331,6 +331,6 @@ def _one_of_several(start: Start, name: str) -> list[Candidate]:
             edits=edits,
             trial=_factor_trial(start, name, 0.0),
             effort=Effort(AWAY.minutes),
-            rank=-float(start.wishes[s]),
+            rank=float(start.less[s]),
         )
     ]

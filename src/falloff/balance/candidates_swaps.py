@@ -121,7 +121,7 @@ def swap_candidates(start: Start) -> list[Candidate]:
         s = start.index(name)
         lever = start.problem.levers[s]
         full = not lever.free or start.answer.shares[s] >= _AT_END * lever.highest
-        wants = full and start.wishes_at_full[s] > _LEAST
+        wants = full and start.more_at_full[s] > _LEAST
         if isinstance(fixture.light, KitLight) and fixture.output is None:
             found += _of_kit(start, name, shelf, wants=wants)
         elif wants and fixture.output is not None and type(fixture.light) in _FORMS:
@@ -165,7 +165,7 @@ def _stronger(start: Start, name: str, shelf: Shelf) -> list[Candidate]:
                     "a stronger head is hotter: cloth and gel farther from it",
                     *power_cautions(start, fixture, name, watts=more),
                 ),
-                rank=float(start.wishes_at_full[start.index(name)]) - 0.1 * k,
+                rank=float(start.more_at_full[start.index(name)]) - 0.1 * k,
             )
         )
     return found
@@ -293,7 +293,7 @@ def _stronger_heads(start: Start, name: str, item: Head, shelf: Shelf) -> list[C
                     "a stronger head is hotter and heavier: cloth farther from it, a fit stand",
                     *power_cautions(start, fixture, name, watts=other.power_w - item.power_w),
                 ),
-                rank=float(start.wishes_at_full[start.index(name)]) - 0.1 * k,
+                rank=float(start.more_at_full[start.index(name)]) - 0.1 * k,
                 traced=True,
             )
         )
@@ -340,16 +340,16 @@ def _modifiers(
         ways.sort(key=lambda one: one[:2])
         for k, (_, gain, one, hire) in enumerate(ways[:_MOST_MODIFIERS]):
             words = f"{one.name}, {-gain:.1f} stops more on the axis,"
-            found.append(((one,), hire, words, float(start.wishes_at_full[s]) - 0.1 * k))
+            found.append(((one,), hire, words, float(start.more_at_full[s]) - 0.1 * k))
     soft = any(one.form == "soft box" for one in now) or not now
-    if start.wishes[s] < -_LEAST and soft and light.crate is None:
+    if start.less[s] > _LEAST and soft and light.crate is None:
         crates = [
             (not own, one.name, one, hire)
             for one, hire, own in shelf.modifiers()
             if one.form in _SPILL and one.cutoff_rad and _on_front(one, item, now)
         ]
         for _, _, one, hire in sorted(crates, key=lambda way: way[:2])[:1]:
-            found.append(((*now, one), hire, one.name, -float(start.wishes[s])))
+            found.append(((*now, one), hire, one.name, float(start.less[s])))
     return found
 
 

@@ -59,7 +59,7 @@ def window_candidates(start: Start) -> list[Candidate]:
         opening = start.document.openings.get(source.name)
         if source.kind != SKY or not isinstance(opening, Window | Skylight):
             continue
-        if start.wishes[s] < -_LEAST:
+        if start.less[s] > _LEAST:
             found += _dressed(start, s, opening)
     return found
 
@@ -89,7 +89,7 @@ def _dressed(start: Start, s: int, opening: Window | Skylight) -> list[Candidate
                 trial=_scaling(start, s, factor),
                 effort=PANEL_OUTSIDE if big else effort,
                 cautions=cautions,
-                rank=-float(start.wishes[s]),
+                rank=float(start.less[s]),
             )
         )
     sheer = f"{{kind: sheer, straight: {SHEER_STRAIGHT}, scattered: {SHEER_SCATTERED}}}"
@@ -103,7 +103,7 @@ def _dressed(start: Start, s: int, opening: Window | Skylight) -> list[Candidate
             trial=_sheer_trial(start, s),
             effort=SHEER,
             cautions=("a sheer goes bright itself: look at it in frame", *cautions[1:]),
-            rank=-float(start.wishes[s]),
+            rank=float(start.less[s]),
         )
     )
     if isinstance(opening, Window):
@@ -120,7 +120,7 @@ def _dressed(start: Start, s: int, opening: Window | Skylight) -> list[Candidate
                     "its view is gone from the frame",
                     "keep the way out free, and air in a room with lights",
                 ),
-                rank=-float(start.wishes[s]),
+                rank=float(start.less[s]),
             )
         )
     return found
@@ -198,7 +198,7 @@ def wants_hours(start: Start) -> bool:
     if instant_of(start.document) is None:
         return False
     return any(
-        source.kind in {SKY, SUN} and abs(start.wishes[s]) > _LEAST
+        source.kind in {SKY, SUN} and max(start.less[s], start.more_at_full[s]) > _LEAST
         for s, source in enumerate(stage.sources)
     )
 

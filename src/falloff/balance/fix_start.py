@@ -144,22 +144,23 @@ class Start:
         return needs_of(self.problem, self.answer, set(self.missed))
 
     @functools.cached_property
-    def wishes(self) -> Float64Array:
-        """Whether more (+) or less (-) of each source (s,) is wanted: its share where it is."""
-        return self._wished(self.answer)
+    def less(self) -> Float64Array:
+        """Of each source (s,), its shares of the readings that want less light, summed."""
+        return self._shares(self.answer, -1.0)
 
     @functools.cached_property
-    def wishes_at_full(self) -> Float64Array:
-        """The same were every light that dims at full."""
+    def more_at_full(self) -> Float64Array:
+        """Of those that want more, were every light that dims at full."""
         highest = np.array([one.highest if one.free else one.now for one in self.problem.levers])
-        return self._wished(replace(self.answer, shares=np.maximum(highest, self.answer.shares)))
+        full = replace(self.answer, shares=np.maximum(highest, self.answer.shares))
+        return self._shares(full, 1.0)
 
-    def _wished(self, answer: Answer) -> Float64Array:
+    def _shares(self, answer: Answer, sign: float) -> Float64Array:
         by, found = gains(self.problem, answer), np.zeros(len(self.problem.levers))
         for table, need in zip(self.problem.tables, self.needs, strict=True):
             parts = np.einsum("spc,sc->sp", table.rgb, by * WEIGHTS)
             shares = parts / np.maximum(parts.sum(0), 1e-12)
-            found += shares @ need
+            found += shares @ np.maximum(0.0, sign * need)
         return found
 
     def parts(self, t: int) -> Float64Array:

@@ -88,36 +88,40 @@ def settled(problem: Problem, answer: Answer) -> Answer:
 
     What cannot be met hardly counts, as in a balance: nothing else is bent for it.
     """
-    first = settle_levels(problem, terms_of(problem, answer), answer)
+    terms = terms_of(problem, answer)
+    first = settle_levels(problem, terms, answer)
     missed = {key for key, one in judged(problem, first.answer).items() if not one.holds}
     if not missed:
         return first.answer
-    terms = terms_of(problem, answer)
     mine: dict[Told, list[Term]] = {}
     for term in terms:
         mine.setdefault((problem.tables[term.table].setup, term.target), []).append(term)
     hopeless = {key for key in missed if not can_hold(problem, mine.get(key, []))}
-    played = tuple(
+    tried: list[Levelled] = [first]
+    if hopeless:
+        terms = _played_down(problem, terms, hopeless)
+        tried = [settle_levels(problem, terms, first.answer)]
+    stood = as_it_stands(problem).shares
+    if ((answer.shares <= 0.0) & (stood > 0.0)).any():  # what was put out may be wanted after all
+        tried.append(settle_levels(problem, terms, replace(answer, shares=stood)))
+    return min(tried, key=lambda one: one.cost).answer
+
+
+def _played_down(problem: Problem, terms: tuple[Term, ...], some: set[Told]) -> tuple[Term, ...]:
+    """The terms with those of some targets hardly counted."""
+    return tuple(
         replace(term, weight=_HOPELESS * term.weight)
-        if (problem.tables[term.table].setup, term.target) in hopeless
+        if (problem.tables[term.table].setup, term.target) in some
         else term
         for term in terms
     )
-    starts = (answer, replace(answer, shares=as_it_stands(problem).shares))
-    tried: list[Levelled] = [settle_levels(problem, played, one) for one in starts]
-    return min(tried, key=lambda one: one.cost).answer
 
 
 def with_fewest(start: Start, one: Weighed) -> Weighed:
     """The same with as few dims touched as it can, in whole per cents, as a balance has them."""
     terms = terms_of(one.problem, one.answer)
     missed = {key for key, got in one.got.items() if not got.holds}
-    played = tuple(
-        replace(term, weight=_HOPELESS * term.weight)
-        if (one.problem.tables[term.table].setup, term.target) in missed
-        else term
-        for term in terms
-    )
+    played = _played_down(one.problem, terms, missed)
     answer = with_fewest_changes(one.problem, played, Levelled(one.answer, 0.0))
     got = judged(one.problem, answer)
     return replace(one, answer=answer, got=got, worth_stops=worth(start, got))

@@ -9,6 +9,10 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from falloff.balance.fix_confirming import TakenFix
+    from falloff.balance.fix_records import Fix, Fixes
+    from falloff.balance.fix_start import FixCase
+    from falloff.balance.fixes import FoundFixes, find_fixes
     from falloff.balance.matching import HELD, Held, softness_sentences, targets_to_match
     from falloff.balance.package import (
         Chosen,
@@ -49,6 +53,12 @@ if TYPE_CHECKING:
     from falloff.balance.words import per_cent
 
 _HOMES = {
+    "Fix": "falloff.balance.fix_records",
+    "Fixes": "falloff.balance.fix_records",
+    "FixCase": "falloff.balance.fix_start",
+    "FoundFixes": "falloff.balance.fixes",
+    "TakenFix": "falloff.balance.fix_confirming",
+    "find_fixes": "falloff.balance.fixes",
     "HELD": "falloff.balance.matching",
     "Held": "falloff.balance.matching",
     "softness_sentences": "falloff.balance.matching",
@@ -101,6 +111,10 @@ __all__ = [
     "DimSet",
     "ExposureChoice",
     "ExposureSet",
+    "Fix",
+    "FixCase",
+    "Fixes",
+    "FoundFixes",
     "Held",
     "Lever",
     "Limits",
@@ -115,12 +129,14 @@ __all__ = [
     "StandIn",
     "Stock",
     "Table",
+    "TakenFix",
     "TargetGot",
     "Warming",
     "balance",
     "best_answer",
     "can_any_package",
     "choose_package",
+    "find_fixes",
     "hopeless_targets",
     "per_cent",
     "pose",

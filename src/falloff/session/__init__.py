@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from falloff.session.correct_kit import KitLearned
     from falloff.session.day import DayAsked, DaysShown, run_day
     from falloff.session.demo import Demo, run_demo
+    from falloff.session.fixes import FixesAsked, FixesFound, run_fixes
     from falloff.session.kit import (
         KitCompared,
         KitImported,
@@ -61,6 +62,9 @@ if TYPE_CHECKING:
     from falloff.session.why import run_why, run_why_readings
 
 _HOMES = {
+    "FixesAsked": "falloff.session.fixes",
+    "FixesFound": "falloff.session.fixes",
+    "run_fixes": "falloff.session.fixes",
     "Cause": "falloff.balance.why",
     "Why": "falloff.balance.why",
     "Whys": "falloff.balance.why",
@@ -141,6 +145,8 @@ __all__ = [
     "DayAsked",
     "DaysShown",
     "Demo",
+    "FixesAsked",
+    "FixesFound",
     "FromStill",
     "KitCompared",
     "KitImported",
@@ -177,6 +183,7 @@ __all__ = [
     "run_correct",
     "run_day",
     "run_demo",
+    "run_fixes",
     "run_kit_compare",
     "run_kit_import",
     "run_kit_list",

@@ -29,6 +29,7 @@ from falloff.document.values import (
     group,
     may,
     need,
+    number,
     reference,
     size,
     text_value,
@@ -38,6 +39,8 @@ from falloff.document.values import (
 _MATERIAL: Final[dict[str, Key]] = {
     "reflectance": need(SHARE_OF_LIGHT, "luminous, 0 to 1"),
     "tint": may(TINT, "relative linear BT.2020 red, green, blue"),
+    "sheen": may(SHARE_OF_LIGHT, "what a coat gives back at right angles; matte if left out"),
+    "roughness": may(number(0.0, 1.0, "0.4", above_low=True), "of that coat; 0.4 if left out"),
 }
 MATERIAL_VALUE: Final = group(records.Material, _MATERIAL, "a material", "{reflectance: 0.6}")
 

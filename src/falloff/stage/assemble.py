@@ -158,9 +158,7 @@ def coat_of(name: str, document: SceneDocument) -> tuple[float, float]:
         return SKIN_COAT
     if name.startswith("lips of "):
         return LIPS_COAT
-    if name in document.materials:
-        return 0.0, 1.0
-    material = find_material(name)
+    material = document.materials.get(name) or find_material(name)
     return (material.sheen, material.roughness) if material.sheen > 0.0 else (0.0, 1.0)
 
 

@@ -10,10 +10,15 @@ from falloff.document.records.places import Aim, CameraAim, Place, Quantity
 
 
 class Material(msgspec.Struct, frozen=True, kw_only=True):
-    """Luminous reflectance 0..1, with a tint as relative linear BT.2020 R, G, B (None: grey)."""
+    """Luminous reflectance 0..1, with a tint as relative linear BT.2020 R, G, B (None: grey).
+
+    sheen: what a smooth coat gives back at right angles, 0..1; roughness: of that coat, 0..1.
+    """
 
     reflectance: float
     tint: tuple[float, float, float] | None = None
+    sheen: float = 0.0
+    roughness: float = 0.4
 
 
 # Props -----------------------------------------------------------------------------------

@@ -78,8 +78,6 @@ def _outside_too(room: Room, x: Float64Array) -> Iterator[Finding]:
             continue
         same = [name for name, one in outside.buildings.items() if one.surface == unknown.name]
         if same:
-            says = (
-                f"{unknown.name} is what {' and '.join(same)} outside is made of too, and changes"
-            )
+            says = f"{unknown.name} is what {' and '.join(same)} outside has too: both change"
             do = "give what stands outside a material of its own"
             yield Finding(weight=Weight.NOTE, about=unknown.name, says=says, do=do)

@@ -222,10 +222,18 @@ def with_reflectances(
     made = dict(document.materials)
     for u, unknown in enumerate(unknowns):
         if unknown.kind == "reflectance" and x[u]:
-            own = made.get(unknown.name)
-            tint = find_material(unknown.name).tint if own is None else own.tint
-            made[unknown.name] = Material(reflectance=unknown.value(float(x[u])), tint=tint)
+            own = made.get(unknown.name) or of_kit(unknown.name)
+            made[unknown.name] = replace(own, reflectance=unknown.value(float(x[u])))
     return replace(document, materials=made)
+
+
+def of_kit(name: str) -> Material:
+    """The kit's material as a scene's own."""
+    known = find_material(name)
+    return Material(
+        reflectance=known.reflectance, tint=known.tint,
+        sheen=known.sheen, roughness=known.roughness,
+    )  # fmt: skip
 
 
 # What was on -----------------------------------------------------------------------------

@@ -11,6 +11,8 @@ from datetime import datetime
 from typing import Final
 from zoneinfo import ZoneInfo
 
+from msgspec.structs import replace
+
 from falloff.camera import CameraSettings, key_illuminance_lux
 from falloff.clock import read_clock
 from falloff.document import SceneDocument, instant_of, points_of
@@ -233,8 +235,6 @@ def _reads(text: str, *, spot: bool) -> bool:
 
 def _of_stop(found: re.Match[str], where: str, *, reading: str, spot: bool, names: Names) -> float:
     """Lux at which a meter shows a stop at this ISO and the setup's shutter, no ND before it."""
-    from dataclasses import replace
-
     if spot:
         raise DocumentError(
             Fault(f"{reading} is read with a spot meter: a stop hangs on its own constant", where,
@@ -311,8 +311,6 @@ def _unread_lit(part: str, error: LitUnread, names: Names, where: str) -> Fault:
 
 def _named_apart(taken: Sequence[Taken]) -> tuple[Taken, ...]:
     """Readings of one place told apart by what was on, and by number where that is alike too."""
-    from msgspec.structs import replace
-
     count: dict[str, int] = {}
     for one in taken:
         count[one.reading] = count.get(one.reading, 0) + 1

@@ -99,8 +99,11 @@ def _materials(document: SceneDocument, unknowns: Sequence[Unknown], x: Float64A
         if one.name in document.materials:
             edits.append(Put(("materials", one.name, "reflectance"), told))
         else:
-            tint = ", ".join(f"{value:g}" for value in find_material(one.name).tint)
-            fresh[one.name] = f"{{reflectance: {told}, tint: [{tint}]}}"
+            known = find_material(one.name)
+            tint = ", ".join(f"{value:g}" for value in known.tint)
+            coat = f", sheen: {known.sheen:g}, roughness: {known.roughness:g}"
+            coat = coat if known.sheen > 0.0 else ""
+            fresh[one.name] = f"{{reflectance: {told}, tint: [{tint}]{coat}}}"
     if fresh and not document.materials:
         inside = ", ".join(f"{quoted(name)}: {value}" for name, value in fresh.items())
         return [*edits, Add(("materials",), f"{{{inside}}}")]

@@ -23,7 +23,8 @@ if TYPE_CHECKING:
         StandIn,
         Stock,
     )
-    from falloff.balance.package_programme import can_any_package, choose_package, hopeless_targets
+    from falloff.balance.package_programme import choose_package
+    from falloff.balance.package_reach import can_any_package, hopeless_targets
     from falloff.balance.package_records import (
         CircuitLoad,
         Package,
@@ -80,9 +81,9 @@ _HOMES = {
     "PlaceToFill": "falloff.balance.package",
     "CircuitRoom": "falloff.balance.package",
     "Stock": "falloff.balance.package",
-    "can_any_package": "falloff.balance.package_programme",
+    "can_any_package": "falloff.balance.package_reach",
     "choose_package": "falloff.balance.package_programme",
-    "hopeless_targets": "falloff.balance.package_programme",
+    "hopeless_targets": "falloff.balance.package_reach",
     "CircuitLoad": "falloff.balance.package_records",
     "Package": "falloff.balance.package_records",
     "PackageChoice": "falloff.balance.package_records",

@@ -16,6 +16,8 @@ from falloff.kit import DimCurve
 from falloff.types import Float64Array
 
 BREAKER_SHARE: Final = 0.8  # of a breaker that is loaded for hours: common practice
+NEARLY_OUT: Final = 2.0**-6  # of full light: as low as that, a light may as well be out
+_ALIKE: Final = 1e-6
 USUAL_RESERVE_STOPS: Final = 1.0  # common practice, no source
 
 
@@ -170,16 +172,69 @@ def weight_of(problem: PackageProblem, packed: tuple[int, ...]) -> float:
     return sum(n * one.weight_kg for n, one in zip(packed, problem.stock, strict=True))
 
 
-def whole_problem(problem: PackageProblem) -> Problem:
-    """A balance's problem with every candidate of every place as a source, place by place."""
+@dataclass(frozen=True, slots=True)
+class Alike:
+    """Candidates of one place whose light differs in strength alone: numbers, each one's strength.
+
+    Their light is `light` (by table, as of a candidate) times their strength; those that cannot go
+    as good as out are each alone.
+    """
+
+    place: int
+    members: tuple[int, ...]
+    strengths: tuple[float, ...]
+    light: tuple[Float64Array, ...]
+    lowest: float
+
+
+def alike_of(problem: PackageProblem) -> tuple[Alike, ...]:
+    """Every place's candidates by the form of their light, place by place."""
+    found: list[Alike] = []
+    for p, place in enumerate(problem.places):
+        mine: list[Alike] = []
+        for k, one in enumerate(place.candidates):
+            for n, group in enumerate(mine):
+                factor = _strength(group, one)
+                if factor is not None:
+                    mine[n] = replace(
+                        group,
+                        members=(*group.members, k),
+                        strengths=(*group.strengths, factor),
+                    )
+                    break
+            else:
+                mine.append(Alike(p, (k,), (1.0,), one.light, one.lowest))
+        found += mine
+    return tuple(found)
+
+
+def _strength(group: Alike, one: StandIn) -> float | None:
+    """How much stronger a candidate is than a group's light; None where it is of another form."""
+    if max(group.lowest, one.lowest) > NEARLY_OUT:
+        return None
+    known, mine = (
+        np.concatenate([each.ravel() for each in light]) for light in (group.light, one.light)
+    )
+    total = float(known @ known)
+    if total <= 0.0:
+        return None
+    factor = float(mine @ known) / total
+    if factor <= 0.0 or not np.allclose(mine, factor * known, rtol=_ALIKE, atol=0.0):
+        return None
+    return factor
+
+
+def whole_problem(problem: PackageProblem, groups: tuple[Alike, ...]) -> Problem:
+    """A balance's problem with every form of light at every place as a source."""
     fixed = problem.fixed
     levers, rows = list(fixed.levers), [list(table.rgb) for table in fixed.tables]
-    for place in problem.places:
-        few = 1.0 / max(1, len(place.candidates))  # of which one shines: for scales alone
-        for one in place.candidates:
-            levers.append(Lever(place.name, 0.0, lowest=one.lowest, highest=few))
-            for t, light in enumerate(one.light):
-                rows[t].append(light)
+    counts = [sum(group.place == p for group in groups) for p in range(len(problem.places))]
+    for group in groups:
+        # Of several one shines, with what the middle one gives: for scales alone.
+        few = float(np.median(group.strengths)) / counts[group.place]
+        levers.append(Lever(problem.places[group.place].name, 0.0, lowest=0.0, highest=few))
+        for t, light in enumerate(group.light):
+            rows[t].append(light)
     return _with_rows(fixed, levers, rows)
 
 

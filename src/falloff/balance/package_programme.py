@@ -15,10 +15,13 @@ import numpy as np
 
 from falloff.balance.choices import Columns, Programme, add_soft_term
 from falloff.balance.package import (
+    NEARLY_OUT,
+    Alike,
     Chosen,
     Limits,
     PackageProblem,
     PlaceToFill,
+    alike_of,
     hire_of,
     whole_problem,
 )
@@ -28,11 +31,10 @@ from falloff.types import Float64Array
 
 ALL_LIMITS: Final = Limits()
 HELD: Final = 2e-6  # of targets' scales, below which nothing is missed: the solver's own tolerance
-_NEARLY_OUT: Final = 2.0**-6  # of full light: as low as that, a light may as well be out
 _CHEAPER: Final = 0.005  # of the currency
 _KG: Final = 1e-3  # of a piece: weight decides between packages of as many pieces
 _WITHOUT_END: Final = 64.0  # pieces of one stock, and stops over full where no reserve is kept
-_TIME_LIMIT_S: Final = 4.0
+_TIME_LIMIT_S: Final = 15.0
 _GAP: Final = 1e-6
 
 
@@ -41,6 +43,7 @@ class Laid:
     """A programme and where it has what: candidates taken, circuits, stands, light, pieces."""
 
     programme: Programme
+    groups: tuple[Alike, ...]
     taken: tuple[tuple[int, ...], ...]
     circuits: tuple[tuple[tuple[str, int], ...], ...]
     stands: tuple[tuple[tuple[int, int], ...], ...]
@@ -94,47 +97,13 @@ def choose_package(
     return replace(_read(problem, laid, found), missed=least)
 
 
-def hopeless_targets(problem: PackageProblem) -> frozenset[tuple[str, str]]:
-    """The targets that cannot hold, each alone, whatever stands at the places."""
-    return frozenset(
-        (table.setup, name)
-        for table in problem.fixed.tables
-        for name in table.targets
-        if not can_any_package(problem, [(table.setup, name)])
-    )
-
-
-def can_any_package(problem: PackageProblem, targets: Sequence[tuple[str, str]]) -> bool:
-    """Whether these targets (setup, name) can hold together, with light of any strength anywhere.
-
-    Each place's candidates shine as strong and as weak as one likes, several at once.
-    """
-    whole = whole_problem(problem)
-    programme, lights = Programme(), []
-    for t in range(len(whole.tables)):
-        mine = _fixed_columns(programme, problem, t)
-        for p, place in enumerate(problem.places):
-            there = _there(problem, p, t)
-            most = math.inf if there else 0.0
-            mine += [(programme.column(most=most),) for _ in place.candidates]
-        lights.append(tuple(mine))
-    exposures = _exposures(programme, whole)
-    columns = [Columns(light, (), exposures) for light in lights]
-    before = len(programme.costs)
-    for term in terms_of(whole, _usual(problem, whole)):
-        if (whole.tables[term.table].setup, term.target) in targets:
-            add_soft_term(programme, whole, columns[term.table], _plain(term))
-    for k in range(before, len(programme.costs)):
-        programme.most[k] = HELD
-    return programme.solve() is not None
-
-
 # Laying out ------------------------------------------------------------------------------
 
 
 def _lay(problem: PackageProblem, limits: Limits, banned: Sequence[tuple[str, str]]) -> Laid:
     programme = Programme()
-    whole = whole_problem(problem)
+    groups = alike_of(problem)
+    whole = whole_problem(problem, groups)
     taken = tuple(
         tuple(
             programme.column(most=0.0 if (place.name, one.name) in banned else 1.0, whole=True)
@@ -155,17 +124,17 @@ def _lay(problem: PackageProblem, limits: Limits, banned: Sequence[tuple[str, st
     stands = _lay_stands(programme, problem, taken, limits)
     _lay_counts(programme, problem, taken, stands, packed)
     top = problem.highest if limits.reserve else 1.0
-    exposures = _exposures(programme, whole)
+    exposures = exposure_columns(programme, whole)
     columns = tuple(
-        Columns(_lay_light(programme, problem, t, taken, top), (), exposures)
+        Columns(_lay_light(programme, problem, t, taken, groups, top), (), exposures)
         for t in range(len(whole.tables))
     )
     before = len(programme.costs)
-    for term in terms_of(whole, _usual(problem, whole)):
+    for term in terms_of(whole, usual_answer(problem, whole, groups)):
         if (whole.tables[term.table].setup, term.target) not in problem.hopeless:
-            add_soft_term(programme, whole, columns[term.table], _plain(term))
+            add_soft_term(programme, whole, columns[term.table], indifferent(term))
     missed = (*([0.0] * before), *programme.costs[before:])
-    return Laid(programme, taken, circuits, stands, columns, packed, missed)
+    return Laid(programme, groups, taken, circuits, stands, columns, packed, missed)
 
 
 def _lay_light(
@@ -173,29 +142,36 @@ def _lay_light(
     problem: PackageProblem,
     t: int,
     taken: tuple[tuple[int, ...], ...],
+    groups: tuple[Alike, ...],
     top: float,
 ) -> tuple[tuple[int, ...], ...]:
     """Each source's share of its light in one setup: nothing, or between its lowest and the top."""
-    light = _fixed_columns(programme, problem, t)
-    for p, place in enumerate(problem.places):
-        for k, one in enumerate(place.candidates):
-            amount = programme.column(most=top if _there(problem, p, t) else 0.0)
-            programme.row({amount: 1.0, taken[p][k]: -top}, -math.inf, 0.0)
-            if one.lowest > _NEARLY_OUT:
-                low = min(one.lowest, top)
-                lit = programme.column(most=1.0, whole=True)
-                programme.row({amount: 1.0, lit: -top}, -math.inf, 0.0)
-                programme.row({amount: 1.0, lit: -low}, 0.0, math.inf)
-            light.append((amount,))
+    light = fixed_columns(programme, problem, t)
+    for group in groups:
+        p = group.place
+        amount = programme.column(most=math.inf if is_there(problem, p, t) else 0.0)
+        tops = {
+            taken[p][k]: -top * strength
+            for k, strength in zip(group.members, group.strengths, strict=True)
+        }
+        programme.row({amount: 1.0} | tops, -math.inf, 0.0)
+        if group.lowest > NEARLY_OUT:
+            low = min(group.lowest, top)
+            lit = programme.column(most=1.0, whole=True)
+            programme.row({amount: 1.0, lit: -top}, -math.inf, 0.0)
+            programme.row({amount: 1.0, lit: -low}, 0.0, math.inf)
+        light.append((amount,))
     return tuple(light)
 
 
-def _fixed_columns(programme: Programme, problem: PackageProblem, t: int) -> list[tuple[int, ...]]:
+def fixed_columns(programme: Programme, problem: PackageProblem, t: int) -> list[tuple[int, ...]]:
+    """What gives light and stays, in one setup."""
     now = problem.fixed.tables[t].now
     return [(programme.column(least=float(one), most=float(one)),) for one in now]
 
 
-def _exposures(programme: Programme, whole: Problem) -> tuple[tuple[int, ...], ...]:
+def exposure_columns(programme: Programme, whole: Problem) -> tuple[tuple[int, ...], ...]:
+    """Which exposure each setup has: one of those that its camera may be set to."""
     found = []
     for table in whole.tables:
         mine = tuple(programme.column(most=1.0, whole=True) for _ in table.exposures)
@@ -205,7 +181,7 @@ def _exposures(programme: Programme, whole: Problem) -> tuple[tuple[int, ...], .
     return tuple(found)
 
 
-def _there(problem: PackageProblem, p: int, t: int) -> bool:
+def is_there(problem: PackageProblem, p: int, t: int) -> bool:
     """Whether a place is there in a setup."""
     return problem.places[p].heights_m[problem.arrangement[t]] is not None
 
@@ -338,18 +314,17 @@ def _least(programme: Programme, costs: Sequence[float]) -> Float64Array | None:
     return programme.solve(time_limit_s=_TIME_LIMIT_S, gap=_GAP)
 
 
-def _plain(term: Term) -> Term:
+def indifferent(term: Term) -> Term:
     """A term that is indifferent within its band."""
     return replace(term, pull=False) if isinstance(term, LevelTerm) else term
 
 
-def _usual(problem: PackageProblem, whole: Problem) -> Answer:
+def usual_answer(problem: PackageProblem, whole: Problem, groups: tuple[Alike, ...]) -> Answer:
     """What colours are told about: what is fixed as it is, each place's first candidate lit."""
-    shares, at = whole.now.copy(), len(problem.fixed.levers)
-    for place in problem.places:
-        if place.candidates:
-            shares[at] = problem.highest
-        at += len(place.candidates)
+    shares, start = whole.now.copy(), len(problem.fixed.levers)
+    for g, group in enumerate(groups):
+        if 0 in group.members:
+            shares[start + g] = problem.highest
     return Answer(shares, (0,) * len(whole.levers), (0,) * len(whole.tables))
 
 
@@ -361,12 +336,12 @@ def _read(problem: PackageProblem, laid: Laid, found: Float64Array) -> Chosen:
     start = len(problem.fixed.levers)
     shares = np.zeros((len(laid.columns), len(problem.places)))
     for t, columns in enumerate(laid.columns):
-        at = start
-        for p, place in enumerate(problem.places):
-            k = candidates[p]
-            if k is not None:
-                shares[t, p] = max(0.0, found[columns.light[at + k][0]])
-            at += len(place.candidates)
+        for g, group in enumerate(laid.groups):
+            k = candidates[group.place]
+            if k in group.members:
+                strength = group.strengths[group.members.index(k)]
+                amount = float(found[columns.light[start + g][0]])
+                shares[t, group.place] = max(0.0, amount) / strength
     exposures = tuple(
         int(np.argmax([found[one] for one in columns.exposure[t]])) if columns.exposure[t] else 0
         for t, columns in enumerate(laid.columns)

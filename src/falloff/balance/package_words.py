@@ -7,7 +7,8 @@ from typing import Final
 
 from falloff.balance.conflicts import smallest_conflict
 from falloff.balance.package import Chosen, Limits, PackageProblem
-from falloff.balance.package_programme import can_any_package, choose_package
+from falloff.balance.package_programme import choose_package
+from falloff.balance.package_reach import can_any_package
 from falloff.balance.package_records import Package, PackageLine
 from falloff.balance.words import listed, miss_sentence
 from falloff.findings import Finding, Weight

@@ -20,7 +20,7 @@ from falloff.balance import (
 )
 from falloff.balance.package import hire_of
 from falloff.balance.package_judging import settled_package, targets_got, with_light
-from falloff.balance.package_programme import can_any_package
+from falloff.balance.package_reach import can_any_package
 from falloff.balance.package_told import package_told
 from falloff.balance.package_words import in_the_way, package_findings, package_sentences
 from falloff.camera import CameraSettings, key_illuminance_lux

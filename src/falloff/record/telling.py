@@ -25,6 +25,7 @@ _EXAMPLE: Final = "key cheek: 320 lx; BOOK on"
 _STOP_AT: Final = re.compile(
     r"(?P<stop>[tTfF]/?\s*\d+(?:\.\d+)?)(?:\s+(?:at|@)\s+ISO\s*(?P<iso>\d+))?", re.IGNORECASE
 )
+_PART: Final = re.compile(r"(?P<on>[^\W\d].*?)\s+(?P<number>\d[\d.]*)(?P<unit>\s*[^\d\s]\S*)?")
 _HOUR: Final = re.compile(r"at\s+(?P<hour>\d.*)", re.IGNORECASE)
 
 
@@ -46,14 +47,15 @@ def read_typed(texts: Sequence[str], document: SceneDocument, names: Names) -> t
 
     Each: the reading's name, a colon, what the meter said with its unit (or the stop that it
     showed), and after semicolons what was on ("BOOK on", "ambient", "all but GLOBE", "BOOK
-    alone") and when ("at 14:10"). What was on is as in the setup where nothing is said.
+    alone") and when ("at 14:10"). What was on is as in the setup where nothing is said. Or one by
+    one on a line: "key cheek: all 320 lx, BOOK 240, ambient 80".
     """
     taken: list[Taken] = []
     faults: list[Fault] = []
     for number, text in enumerate(texts, 1):
         where = f"--read {number}" if len(texts) > 1 else "--read"
         try:
-            taken.append(_typed(text, where, document, names))
+            taken += _typed(text, where, document, names)
         except DocumentError as error:
             faults += error.faults
     if faults:
@@ -113,7 +115,7 @@ def lit_told(lit: Sequence[str] | None, names: Names) -> str:
         return "daylight alone" if whole else f"{_and(day)} alone"
     if not day:
         return f"{_and(lights)} alone"
-    return f"{_and(lights)} and daylight" if whole else f"{_and([*lights, *day])}"
+    return _and([*lights, "daylight"] if whole else [*lights, *day])
 
 
 def _and(names: Sequence[str]) -> str:
@@ -123,35 +125,67 @@ def _and(names: Sequence[str]) -> str:
 # One reading -----------------------------------------------------------------------------
 
 
-def _typed(text: str, where: str, document: SceneDocument, names: Names) -> Taken:
+def _typed(text: str, where: str, document: SceneDocument, names: Names) -> list[Taken]:
     known = {point: reading for reading, points in points_of(document).items() for point in points}
     reading, rest = _split_name(text, where, known, document)
     value_text, *more = (part.strip() for part in rest.split(";"))
     spot = document.readings[known[reading]].instrument == "spot"
-    value = _value(value_text, where, reading=reading, spot=spot, names=names)
     said: LitSaid | None = None
     hour: str | None = None
     for part in more:
-        if not part:
-            continue
         found = _HOUR.fullmatch(part)
         if found:
             hour = _typed_hour(found["hour"], where, document)
-            continue
-        try:
-            told = read_lit(part, names.sources, names.daylight)
-        except LitUnread as error:
-            raise DocumentError(_unread_lit(part, error, names, where)) from error
-        said = told if said is None else said.both(told)
-    lit = None if said is None else said.on
-    knobs = {} if said is None else dict(said.knobs)
-    on = lit_told(lit, names)
-    if knobs:
-        on += " (" + ", ".join(f"{name} at {100.0 * k:.3g} %" for name, k in knobs.items()) + ")"
-    return Taken(
-        name=reading, reading=reading, value=value, text=value_text, setup=names.setup,
-        lit=lit, knobs=knobs, hour=hour, on=on, typed=True,
-    )  # fmt: skip
+        elif part:
+            told = _lit(part, names, where)
+            said = told if said is None else said.both(told)
+    made = []
+    for on, level in _several(value_text, names, where) or [(said, value_text)]:
+        value = _value(level, where, reading=reading, spot=spot, names=names)
+        lit = None if on is None else on.on
+        knobs = {} if on is None else dict(on.knobs)
+        words = lit_told(lit, names)
+        if knobs:
+            dims = (f"{name} at {100.0 * k:.3g} %" for name, k in knobs.items())
+            words += f" ({', '.join(dims)})"
+        made.append(
+            Taken(
+                name=reading, reading=reading, value=value, text=level, setup=names.setup,
+                lit=lit, knobs=knobs, hour=hour, on=words, typed=True,
+            )
+        )  # fmt: skip
+    return made
+
+
+def _lit(part: str, names: Names, where: str) -> LitSaid:
+    try:
+        return read_lit(part, names.sources, names.daylight)
+    except LitUnread as error:
+        raise DocumentError(_unread_lit(part, error, names, where)) from error
+
+
+def _several(text: str, names: Names, where: str) -> list[tuple[LitSaid | None, str]]:
+    """Levels with what was on before each: "all 320 lx, BOOK 240, ambient 80"; none if not so.
+
+    A unit's name is that unit alone; the first unit of measure holds for the rest of the line.
+    """
+    parts = [_PART.fullmatch(part.strip()) for part in text.split(",")]
+    if not all(parts) or _STOP_AT.fullmatch(text):
+        return []
+    unit = ""
+    made: list[tuple[LitSaid | None, str]] = []
+    for found in parts:
+        assert found is not None
+        on, unit = found["on"].strip(), (found["unit"] or unit).strip()
+        if on.casefold().endswith(" shaded"):
+            raise DocumentError(
+                Fault("a reading that was shaded by hand tells nothing of the plan's levels", where,
+                      found=found[0], fix="leave it out here: falloff why takes it")
+            )  # fmt: skip
+        alone = any(on.casefold() == name.casefold() for name in names.sources)
+        said = _lit(f"{on} alone" if alone else on, names, where)
+        made.append((said, f"{found['number']} {unit}".strip()))
+    return made
 
 
 def _split_name(

@@ -27,7 +27,7 @@ from falloff.record import (
     read_written,
 )
 from falloff.session.balance import write_scene
-from falloff.session.correct_kit import KitLearned, keep_learned, learned_of
+from falloff.session.correct_kit import KitLearned, keep_learned, kit_to_keep_in, learned_of
 from falloff.session.scene import Arrangement, Scene, open_scene, setup_light
 from falloff.sources import SKY, SUN
 from falloff.stage import relit
@@ -81,6 +81,8 @@ def run_correct(
     scene = _opened(path, asked)
     names = {one: names_of(scene.arrangement_of(one), one) for one in scene.setups}
     document = scene.document
+    if asked.keep:
+        kit_to_keep_in(document)  # told before anything is written
     setup = asked.setup or scene.setups[0]
     typed = read_typed(asked.reads, document, names[setup]) if asked.reads else ()
     taken = (*_apart(read_written(document, names), typed), *typed)
@@ -154,6 +156,16 @@ def _check_asked(taken: Sequence[Taken], asked: CorrectAsked, document: SceneDoc
                     fix=f"did you mean {near[0]!r}?" if near else "",
                 )
             )
+    faults += [
+        Fault(
+            what=f"{one.name} was read at a dim that is not the setup's, which no file holds",
+            where="--record",
+            found=one.on,
+            fix="leave --record out, or give the setup that dim",
+        )
+        for one in taken
+        if asked.record and one.typed and one.knobs
+    ]
     if faults:
         raise DocumentError(*faults)
 

@@ -64,6 +64,21 @@ def own_kit_path(document: SceneDocument) -> Path | None:
     return None if document.own_kit is None else Path(document.path).parent / document.own_kit
 
 
+def kit_to_keep_in(document: SceneDocument) -> Path:
+    """Where a scene's own kit file is; raises DocumentError where it names none."""
+    path = own_kit_path(document)
+    if path is None:
+        raise DocumentError(
+            Fault(
+                what="the scene names no kit of your own, so nothing can be kept",
+                where=document.file_name,
+                expected="own_kit: mine.kit.toml",
+                fix="add it to the scene, or write the corrections into it with --write",
+            )
+        )
+    return path
+
+
 def _of_item(
     document: SceneDocument, unknown: Unknown, x: float, owned: dict[str, OwnedItem],
     found: Compared,
@@ -128,16 +143,7 @@ def keep_learned(document: SceneDocument, learned: Sequence[KitLearned]) -> Path
     a modifier what its fronts pass; their spread, and the day. Raises DocumentError where the scene
     names no kit, OutputError where it cannot be written.
     """
-    path = own_kit_path(document)
-    if path is None:
-        raise DocumentError(
-            Fault(
-                what="the scene names no kit of your own, so nothing can be kept",
-                where=document.file_name,
-                expected="own_kit: mine.kit.toml",
-                fix="add it to the scene, or write the corrections into it with --write",
-            )
-        )
+    path = kit_to_keep_in(document)
     kept = [one for one in learned if one.keeps]
     if not kept:
         return None

@@ -176,6 +176,23 @@ def test_an_hour_needs_a_sky_that_has_one() -> None:
     assert "no hour" in told
 
 
+def test_several_levels_stand_on_one_line() -> None:
+    made = read("key side: all 320 lx, PANEL 240, all but HEAD 300, ambient 60.5")
+    assert [one.value for one in made] == [320.0, 240.0, 300.0, 60.5]
+    assert [one.on for one in made] == [
+        "all on", "PANEL alone",
+        "PANEL, WALL HEAD, BACK AND SIDE and daylight", "daylight alone",
+    ]  # fmt: skip
+    assert len({one.name for one in made}) == 4
+    (spot,) = read("the wall: all 12 cd/m2")
+    assert spot.value == 12.0
+
+
+def test_a_shaded_reading_is_refused() -> None:
+    (told,) = faults("key side: all 320 lx, PANEL shaded 40")
+    assert "shaded" in told
+
+
 # In the file -----------------------------------------------------------------------------
 
 WITH_HOUR = ROOM.replace(

@@ -182,15 +182,18 @@ def _times_needed(start: Start, s: int) -> float:
         parts = start.parts(t)
         total = np.maximum(parts.sum(0), 1e-12)
         table = start.problem.tables[t]
-        for target in table.targets:
-            one = start.judged.get((table.setup, target))
+        for name, target in table.targets.items():
+            one = start.judged.get((table.setup, name))
             if one is None or one.holds or one.off is None or one.unit != "stops":
                 continue
-            wanted = 2.0 ** abs(one.off)
-            for k in np.flatnonzero(need > 0.0):
+            reading = getattr(target, "reading", "")
+            for point in table.points.get(reading, (reading,)):
+                if one.off >= 0.0 or point not in table.readings:
+                    continue
+                k = table.index(point)
                 share = float(parts[s, k] / total[k])
-                if share > _LEAST:
-                    most = max(most, 1.0 + (wanted - 1.0) / share)
+                if need[k] > 0.0 and share > _LEAST:
+                    most = max(most, 1.0 + (2.0**-one.off - 1.0) / share)
     return most
 
 

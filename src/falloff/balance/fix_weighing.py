@@ -28,6 +28,7 @@ _FULL: Final = 0.995
 _CHANGED_STOPS: Final = 1.0 / 3.0
 _MOST_CHANGED: Final = 3
 _SAME: Final = 0.01
+_HARDLY: Final = 0.1  # stops, that no dim is turned for besides
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +125,32 @@ def with_fewest(start: Start, one: Weighed) -> Weighed:
     played = _played_down(one.problem, terms, missed)
     answer = with_fewest_changes(one.problem, played, Levelled(one.answer, 0.0))
     got = judged(one.problem, answer)
-    return replace(one, answer=answer, got=got, worth_stops=worth(start, got))
+    found = replace(one, answer=answer, got=got, worth_stops=worth(start, got))
+    return _as_balanced(start, found)
+
+
+def _as_balanced(start: Start, one: Weighed) -> Weighed:
+    """The same with every dim left where the best dims alone have it, if next to nothing is lost.
+
+    So that what is told of a fix is the fix's doing, not that of lights turned for hardly a gain.
+    """
+    base = {
+        lever.source: float(share)
+        for lever, share in zip(start.problem.levers, start.answer.shares, strict=True)
+    }
+    least = one.worth_stops - _HARDLY
+    for s, lever in enumerate(one.problem.levers):
+        share = base.get(lever.source)
+        if share is None or share == one.answer.shares[s]:
+            continue
+        shares = one.answer.shares.copy()
+        shares[s] = share
+        answer = replace(one.answer, shares=shares)
+        got = judged(one.problem, answer)
+        lost = any(before.holds and not got[key].holds for key, before in one.got.items())
+        if not lost and worth(start, got) >= least:
+            one = replace(one, answer=answer, got=got, worth_stops=worth(start, got))
+    return one
 
 
 # Told ------------------------------------------------------------------------------------

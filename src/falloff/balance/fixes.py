@@ -35,7 +35,7 @@ from falloff.transport import Progress, silent
 MOST_TRACED: Final = 14  # trials that trace a light or put something up
 MOST_TOLD: Final = 12
 CONFIRMED: Final = 3
-_LEAST_WORTH: Final = 0.05
+_LEAST_WORTH: Final = 0.1  # stops: less is not told
 _SAME_WORTH: Final = 0.05
 _OF_EACH: Final = 2  # fixes of one kind on one thing that are told
 

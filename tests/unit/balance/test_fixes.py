@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 from datetime import time
+from pathlib import Path
 from types import SimpleNamespace
 from typing import cast
 
@@ -303,3 +304,33 @@ def test_the_sum_of_two_lights_is_told_of_both() -> None:
     found = find_fixes(Fixed(text).case, hours=False)
     first = found.taken[0].fix
     assert {one.setup for one in first.targets} == {"WIDE", "CLOSE"}
+
+
+def test_ones_own_kit_comes_first_with_its_hire(tmp_path: Path) -> None:
+    """A head of the van is taken before a smaller one of the catalogue, at its day rate."""
+    (tmp_path / "van.kit.toml").write_text(
+        'falloff_kit = 1\ntitle = "Van"\ncurrency = "GBP"\n\n'
+        '[[item]]\nitem = "600 W LED, open face"\nowned = false\nday_rate = 45\n',
+        encoding="utf-8",
+    )
+    wanted = "  face: {reading: key cheek, level: 3 stops}"
+    text = pale_room(fixtures=(SOFT.replace("2000 lm", "200 lm"),), targets=wanted)
+    text = text.replace("units: metric", "units: metric\nown_kit: van.kit.toml")
+    fixed = Fixed(text, path=str(tmp_path / "room.scene.yaml"))
+    one = fixed.weighed("a unit")
+    assert "600 W LED, open face" in one.candidate.says
+    assert one.candidate.hire.rate == 45.0
+    assert one.effort == pytest.approx(5.0 + 10.0 + 45.0)
+
+
+def test_a_loaded_circuit_is_cautioned() -> None:
+    """Pencil: two of 1,500 W at 230 V are 13.0 A, past 80 % of a breaker of 16 A (12.8 A)."""
+    back = SPOT.replace("[2.6 m, 1.4 m, 2.0 m]", "[2.4 m, 1.0 m, 2.2 m]")
+    back = back.replace("stand: true", "stand: true, power: 1500 W, circuit: RING")
+    wanted = "  wall up: {reading: wall, level: 6 stops, limit: at least}"
+    text = pale_room(fixtures=(SOFT, back), targets=wanted)
+    text = text.replace(
+        "cameras:", "house_power: {supply: 230 V, circuits: {RING: {breaker: 16 A}}}\ncameras:"
+    )
+    second = Fixed(text).candidate("a second BACK")
+    assert any("13.0 A on a 16 A breaker" in one for one in second.cautions)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import Final, Literal
 
 import numpy as np
@@ -16,6 +17,7 @@ from falloff.document import (
     SceneDocument,
     SquareAim,
     WallPlace,
+    point_names,
 )
 from falloff.drawing.plan_beams import field_of
 from falloff.drawing.plan_kept import kept
@@ -43,6 +45,7 @@ from falloff.drawing.plan_units import plan_unit
 from falloff.stage.build import build_view
 from falloff.stage.ceilings import ceiling_planes
 from falloff.stage.places import Placer
+from falloff.stage.probes import reading_places
 from falloff.types import Float64Array
 
 _CAMERA_M: Final = (0.34, 0.16, 0.2)  # of a body behind its lens: depth, width, height
@@ -79,7 +82,7 @@ def plan_of(document: SceneDocument, *, beams: bool = True) -> Plan:
             plan_unit(placer, name, number_=k, shell=shell, blockers=blockers if beams else None)
             for k, name in enumerate(lights, start=1)
         ),
-        readings=tuple(_reading(placer, name) for name in document.readings),
+        readings=tuple(_readings(placer)),
         sections=kept(
             ("sections", shell),
             lambda: Sections(front=_section(placer, 0), right=_section(placer, 1)),
@@ -148,23 +151,30 @@ def _camera_points(eye: Float64Array, forward: Float64Array, right: Float64Array
 # Readings --------------------------------------------------------------------------------
 
 
-def _reading(placer: Placer, name: str) -> PlanReading:
-    wanted = placer.document.readings[name]
-    point = placer.point(wanted.at)
-    way = _reading_way(placer, name, point)
-    flat = 0.0 if way is None else math.hypot(way[0], way[1])
-    return PlanReading(
-        name=name,
-        instrument=wanted.instrument,
-        at=spot(point),
-        z_m=number(point[2]),
-        faces_deg=None if way is None or flat < 0.1 else degrees(math.atan2(way[1], way[0])),
-        movable=isinstance(wanted.at, PointPlace),
-    )
+def _readings(placer: Placer) -> Iterator[PlanReading]:
+    """Every point of every reading."""
+    for name, wanted in placer.document.readings.items():
+        places = reading_places(placer, wanted)
+        for called, at in zip(point_names(name, wanted), places, strict=True):
+            point = placer.point(at)
+            way = _reading_way(placer, name, at, point)
+            flat = 0.0 if way is None else math.hypot(way[0], way[1])
+            yield PlanReading(
+                name=called,
+                instrument=wanted.instrument,
+                at=spot(point),
+                z_m=number(point[2]),
+                faces_deg=None
+                if way is None or flat < 0.1
+                else degrees(math.atan2(way[1], way[0])),
+                movable=isinstance(wanted.at, PointPlace) and not wanted.points,
+            )
 
 
-def _reading_way(placer: Placer, name: str, point: Float64Array) -> Float64Array | None:
-    """The way that a reading's receptor faces; None where only a setup can say it."""
+def _reading_way(
+    placer: Placer, name: str, at: ReadingPlace, point: Float64Array
+) -> Float64Array | None:
+    """The way that a reading's receptor faces at a place; None where only a setup can say it."""
     wanted = placer.document.readings[name]
     if wanted.normal is not None:
         return np.asarray(wanted.normal, np.float64) / np.linalg.norm(wanted.normal)
@@ -172,7 +182,7 @@ def _reading_way(placer: Placer, name: str, point: Float64Array) -> Float64Array
         case None | CameraAim() | DownAim():
             return None
         case SquareAim():
-            return _square_way(placer, wanted.at)
+            return _square_way(placer, at)
         case aim:
             return placer.aim_direction(point, aim, ("readings", name, "aim"))
 

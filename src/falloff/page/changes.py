@@ -20,6 +20,7 @@ from falloff.document import (
     Rewrite,
     SceneDocument,
     quoted,
+    reading_of,
     readings_in,
 )
 from falloff.page.add import added, duplicated
@@ -113,9 +114,10 @@ def _setting(worked: Worked, change: Change) -> Made:
 
 
 def _delete(worked: Worked, change: Change) -> Made:
-    name = str(change["name"])
-    section = worked.section_of(name)
     document = worked.document
+    point = str(change["name"])
+    name = reading_of(document, point) or point
+    section = worked.section_of(name)
     edits: list[Edit] = []
     for setup, one in document.setups.items():
         for group in ("dims", "moved"):
@@ -134,7 +136,7 @@ def _delete(worked: Worked, change: Change) -> Made:
             if name in readings_in(wanted)
         ]
     edits.append(Remove((section, name)))
-    return edits, f"{name} taken away"
+    return edits, f"{name} taken away" if name == point else f"{name} taken away, all its points"
 
 
 def _reading(worked: Worked, change: Change) -> Made:

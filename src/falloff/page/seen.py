@@ -13,9 +13,9 @@ from falloff.errors import FalloffError
 from falloff.page.asking import ASKS, look_into, task_of
 from falloff.page.foreman import Foreman
 from falloff.page.hour_changes import instant_at
+from falloff.page.judged import judged_in
 from falloff.page.kept_light import KeptLight, light_fields, light_key
 from falloff.page.places import cannot
-from falloff.page.sources_told import colours_of
 from falloff.page.tasks import (
     CancelTask,
     ForgetTask,
@@ -32,8 +32,7 @@ from falloff.page.tasks import (
 from falloff.page.told import sentences
 from falloff.page.windows import Message, Window
 from falloff.page.worktop import Worktop
-from falloff.readings import ReadingsMatrix, brief, read_matrix
-from falloff.session.scene import setup_light
+from falloff.readings import ReadingsMatrix
 
 _WIDEST_PX = 1920
 
@@ -265,12 +264,16 @@ class Seen:
             return {}
         daylight = self.lights.get(sight, {}).get("colours", {})
         try:
-            light = setup_light(arranged(document, setup), setup)
-            gains = light.gains(colours_of(self.top.tree["sources"], daylight))
-            told = brief(read_matrix(matrix, light, gains), document.targets)
+            return judged_in(
+                document,
+                setup,
+                matrix,
+                written=self.top.document,
+                sources=self.top.tree["sources"],
+                daylight=daylight,
+            )
         except (FalloffError, KeyError):
             return {}
-        return {"sentences": list(told), "judged": {}}
 
     def _day(self, setup: str) -> Message:
         sight = self.top.sight_of(setup).name

@@ -16,10 +16,12 @@ from falloff.document import (
     SceneDocument,
     Target,
     quoted,
+    reading_of,
     readings_in,
 )
 from falloff.page.places import cannot
 from falloff.page.worked import Worked
+from falloff.readings.target_words import asks
 
 Made = tuple[list[Edit], str]
 LIMITS: Final = ("equal", "at most", "at least")
@@ -35,6 +37,10 @@ def target_set(worked: Worked, change: Mapping[str, Any]) -> Made:
     document = worked.document
     reading, over = str(change["reading"]), change.get("over")
     for name in (reading, over):
+        walk = None if name is None else reading_of(document, str(name))
+        if walk not in {None, name}:
+            fix = f"write a target of {walk} into the scene file"
+            raise cannot(f"{name} is one point of {walk}, and has no target of its own", fix)
         if name is not None and name not in document.readings:
             raise cannot(f"there is no reading {name} in the scene any more")
     if reading == over:
@@ -145,6 +151,12 @@ def _free_name(document: SceneDocument, wanted: str) -> str:
     return name
 
 
+def in_window(document: SceneDocument, target: AnyTarget) -> bool:
+    """Whether a window judges a target itself: a level, every reading of it at one point."""
+    read = (document.readings.get(name) for name in readings_in(target))
+    return isinstance(target, Target) and all(one is None or not one.points for one in read)
+
+
 def targets_told(document: SceneDocument) -> dict[str, dict[str, Any]]:
     """Every target as docs/page.md has it; level targets with what a window judges them by."""
     return {name: _told(document, one) for name, one in document.targets.items()}
@@ -152,16 +164,19 @@ def targets_told(document: SceneDocument) -> dict[str, dict[str, Any]]:
 
 def _told(document: SceneDocument, target: AnyTarget) -> dict[str, Any]:
     about = readings_in(target)
+    known = document.readings.get(about[0])
+    spot = known is not None and known.instrument == "spot"
+    level = in_window(document, target)
     told: dict[str, Any] = {
-        "kind": "level" if isinstance(target, Target) else "other",
+        "kind": "level" if level else "other",
         "reading": about[0],
         "readings": list(about),
         "weight": target.weight,
         "setups": list(target.setups),
     }
+    if not level:
+        return told | {"says": asks(target, spot=spot)}
     if isinstance(target, Target):
-        known = document.readings.get(target.reading)
-        spot = known is not None and known.instrument == "spot"
         told |= {
             "over": target.over,
             "reference": "middle grey" if spot else "key",

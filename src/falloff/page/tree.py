@@ -18,7 +18,7 @@ from falloff.camera import (
 )
 from falloff.camera.marked import stops_of_iso, stops_of_t_number
 from falloff.camera.tone_table import tone_table
-from falloff.document import SceneDocument, Setup, arranged
+from falloff.document import SceneDocument, Setup, arranged, point_names
 from falloff.drawing import plan_of
 from falloff.page.add import kit_choices
 from falloff.page.choices import stops_of_shutter, tables
@@ -69,6 +69,7 @@ class TreeMaker:
             for name in document.setups
         }
         first = next(iter(setups), None)
+        readings = _readings(document)
         for name, one in setups.items():
             one["differs"] = [] if name == first or first is None else _differs(setups[first], one)
         return {
@@ -80,14 +81,8 @@ class TreeMaker:
             "setups": setups,
             "source_order": list(sources),
             "sources": sources,
-            "reading_order": list(document.readings),
-            "readings": {
-                name: {
-                    "instrument": one.instrument,
-                    "aim": getattr(one.aim, "name", None),
-                }
-                for name, one in document.readings.items()
-            },
+            "reading_order": list(readings),
+            "readings": readings,
             "targets": targets_told(document),
             "measured": measured_told(document),
             "subjects": list(document.subjects),
@@ -199,6 +194,15 @@ def _differs(first: dict[str, Any], one: dict[str, Any]) -> list[str]:
     found += [f"{name} elsewhere" for name in one["moved"] if name not in first["moved"]]
     found += [f"without {name}" for name in one["without"] if name not in first["without"]]
     return found
+
+
+def _readings(document: SceneDocument) -> dict[str, dict[str, Any]]:
+    """Every reading by its points, each a reading of its own for a window."""
+    return {
+        point: {"instrument": one.instrument, "aim": getattr(one.aim, "name", None)}
+        for name, one in document.readings.items()
+        for point in point_names(name, one)
+    }
 
 
 def _circuits(document: SceneDocument) -> dict[str, Any]:

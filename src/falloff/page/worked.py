@@ -12,6 +12,7 @@ from falloff.document import (
     SceneDocument,
     arranged,
     put_or_add,
+    reading_of,
     rewrite_or_add,
 )
 from falloff.document.arrange import written_at
@@ -59,6 +60,9 @@ class Worked:
         for section in _NAMED:
             if name in getattr(self.document, section):
                 return section
+        walk = reading_of(self.document, name)
+        if walk is not None:
+            raise cannot(f"{name} is one point of {walk}", "change its ends in the scene file")
         raise cannot(f"there is no {name} in the scene any more")
 
     def light(self, name: str) -> tuple[str, Any]:

@@ -20,12 +20,13 @@ if TYPE_CHECKING:
     from falloff.readings.records import Contrast, Reading, Readings, Softness, SourcePart
     from falloff.readings.setup import SetupLight
     from falloff.readings.take import take_readings
-    from falloff.readings.targets import Judged, Metered, judge
+    from falloff.readings.targets import Judged, Metered, judge, judge_all
 
 _HOMES = {
     "Judged": "falloff.readings.targets",
     "Metered": "falloff.readings.targets",
     "judge": "falloff.readings.targets",
+    "judge_all": "falloff.readings.targets",
     "Contrast": "falloff.readings.records",
     "MatrixReading": "falloff.readings.matrix",
     "Reading": "falloff.readings.records",
@@ -55,6 +56,7 @@ __all__ = [
     "brief",
     "describe",
     "judge",
+    "judge_all",
     "read_matrix",
     "readings_matrix",
     "take_readings",

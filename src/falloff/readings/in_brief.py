@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from falloff.document import AnyTarget, Target
 from falloff.readings.records import Reading, Readings
+from falloff.readings.targets import AS_A_STOP, Judged
 from falloff.units import format_stops_thirds
 
 _MOSTLY = 0.5
@@ -14,11 +14,10 @@ _MOST_OTHERS = 3
 _SIDES = ("cheek_key", "cheek_shadow")
 
 
-def brief(readings: Readings, targets: Mapping[str, AnyTarget] | None = None) -> tuple[str, ...]:
+def brief(readings: Readings, judged: Mapping[str, Judged] | None = None) -> tuple[str, ...]:
     """Two or three sentences that hold for these very readings.
 
-    targets: by name, of readings that are wanted; those of readings that are not there are left
-    out. Levels are told in thirds of a stop.
+    judged: what is wanted of them, by name. Levels are told in thirds of a stop.
     """
     if not readings.readings:
         return ("Nothing is metered yet: take a reading in the picture or on the plan.",)
@@ -27,7 +26,7 @@ def brief(readings: Readings, targets: Mapping[str, AnyTarget] | None = None) ->
     others = _others(readings, told)
     if others:
         sentences.append(others)
-    wanted = _wanted(readings, targets or {})
+    wanted = _wanted(judged or {})
     if wanted:
         sentences.append(wanted)
     return tuple(sentences)
@@ -74,52 +73,22 @@ def _others(readings: Readings, told: set[str]) -> str:
     return f"{_capital(', '.join(parts))}."
 
 
-def _wanted(readings: Readings, targets: Mapping[str, AnyTarget]) -> str:
+def _wanted(judged: Mapping[str, Judged]) -> str:
     """How many targets are met, and the one that is missed by most."""
-    by_name = {r.name: r for r in readings.readings}
-    misses: dict[str, float] = {}
-    count = 0
-    for name, target in targets.items():
-        if target.setups and readings.setup not in target.setups:
-            continue
-        miss = missed_by(target, by_name) if isinstance(target, Target) else None
-        if miss is None:
-            continue
-        count += 1
-        if miss != 0.0:
-            misses[name] = miss
+    missed = {name: one for name, one in judged.items() if not one.holds}
+    count = len(judged)
     if not count:
         return ""
-    if not misses:
+    if not missed:
         return "All that is wanted is met." if count > 1 else "What is wanted is met."
-    name, miss = max(misses.items(), key=lambda item: abs(item[1]))
-    far = format_stops_thirds(abs(miss), reference="it").removesuffix(" over")
-    far = "a little" if far == "at it" else far
-    return (
-        f"{count - len(misses)} of {count} targets met: {name} is "
-        f"{far} too {'bright' if miss > 0.0 else 'dark'}."
-    )
+    name = min(missed, key=lambda one: _spare(missed[one]))
+    miss = missed[name].miss
+    how = "has" if miss.startswith("no ") else "is"
+    return f"{count - len(missed)} of {count} targets met: {name} {how} {miss}."
 
 
-def missed_by(target: Target, readings: Mapping[str, Reading]) -> float | None:
-    """Stops by which a target is missed, signed, 0 where it is met; None where it is not read."""
-    reading = readings.get(target.reading)
-    over = None if target.over is None else readings.get(target.over)
-    if reading is None or (target.over is not None and over is None):
-        return None
-    level = _stops(reading)
-    if over is not None:
-        # Each by its own instrument: a spot over middle grey against a receptor over key.
-        against = _stops(over)
-        level = None if level is None or against is None else level - against
-    if level is None:
-        return None
-    off = level - target.level.si
-    if target.limit == "at most":
-        off = max(0.0, off)
-    elif target.limit == "at least":
-        off = min(0.0, off)
-    return off if abs(off) > target.tolerance.si else 0.0
+def _spare(one: Judged) -> float:
+    return -math.inf if one.margin is None else one.margin / AS_A_STOP[one.unit]
 
 
 def _stops(reading: Reading) -> float | None:

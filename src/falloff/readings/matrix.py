@@ -10,6 +10,7 @@ import msgspec
 import numpy as np
 
 from falloff.constants import LUMINANCE_WEIGHTS
+from falloff.readings.colour import uv_of
 from falloff.readings.records import Reading, Readings, Softness, SourcePart, contrasts_of
 from falloff.readings.setup import SetupLight
 from falloff.types import Float64Array
@@ -152,12 +153,12 @@ def _reading(
     spot = one.instrument == "spot"
     key, grey = references
     weights = np.array(LUMINANCE_WEIGHTS)
+    whole = (direct_rgb + bounced_rgb).sum(0)
     direct, bounced = direct_rgb @ weights, bounced_rgb @ weights
     each = direct + bounced
     value = float(each.sum())
     pictured = value if spot else None
     if one.albedo is not None:  # a matte surface in that light
-        whole = (direct_rgb + bounced_rgb).sum(0)
         pictured = float(whole * one.albedo @ weights) / math.pi
     left: dict[str, float] = {}
     for s in range(len(matrix.sources)):
@@ -196,6 +197,7 @@ def _reading(
         fabrics=tuple(name for name in bounce_from if name in matrix.fabrics),
         position_m=one.position_m,
         normal=one.normal,
+        uv=uv_of(whole),
     )
 
 

@@ -27,7 +27,8 @@ class Reading(msgspec.Struct, frozen=True, kw_only=True):
     of the value against key for receptors. stops_over_grey: of the spot, or of the surface that a
     square receptor lies on, against middle grey; None where neither is known. error_stops: one
     standard error of sampling. bounce_from: share of the whole light that last left each surface;
-    bounced light is in it, and what cloth scatters on. fabrics: which of these are cloth.
+    bounced light is in it, and what cloth scatters on. fabrics: which of these are cloth. uv:
+    CIE 1976 u'v' of the light at the receptor, of what a spot sees; None without light.
     """
 
     name: str
@@ -47,6 +48,7 @@ class Reading(msgspec.Struct, frozen=True, kw_only=True):
     fabrics: tuple[str, ...]
     position_m: tuple[float, float, float]
     normal: tuple[float, float, float]
+    uv: tuple[float, float] | None = None
 
 
 class Contrast(msgspec.Struct, frozen=True, kw_only=True):

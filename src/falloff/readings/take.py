@@ -10,6 +10,7 @@ import numpy as np
 from falloff.constants import LUMINANCE_WEIGHTS
 from falloff.findings import Finding, Weight
 from falloff.layers import LightLayers
+from falloff.readings.colour import uv_of
 from falloff.readings.records import Reading, Readings, SourcePart, contrasts_of
 from falloff.readings.setup import SetupLight
 from falloff.readings.softness import softness_from
@@ -56,6 +57,7 @@ def _one(layers: LightLayers, k: int, dims: Float64Array, key: float, grey: floa
     error = float(whole.std(ddof=1) / math.sqrt(whole.size)) if whole.size > 1 else 0.0
     spot = probe.instrument == "spot"
     reference = grey if spot else key
+    light = (layers.probes.direct[:, k] + layers.probes.bounced[:, k]).mean(-1)  # (s, 3)
     parts = tuple(
         SourcePart(
             source=name,
@@ -86,6 +88,7 @@ def _one(layers: LightLayers, k: int, dims: Float64Array, key: float, grey: floa
         fabrics=tuple(name for name in bounce_from if name in fabrics),
         position_m=_triple(probe.point),
         normal=_triple(probe.normal),
+        uv=uv_of((dims[:, None] * layers.colours * light).sum(0)),
     )
 
 

@@ -8,7 +8,7 @@ import msgspec
 import numpy as np
 
 from falloff.constants import LUMINANCE_WEIGHTS, LUX_PER_FOOTCANDLE, NITS_PER_FOOTLAMBERT
-from falloff.document import KitLight, SceneDocument, readings_in, targets_in
+from falloff.document import KitLight, SceneDocument, points_of, readings_in, targets_in
 from falloff.findings import Finding
 from falloff.layers import LightLayers
 from falloff.readings import SetupLight, take_readings
@@ -148,8 +148,12 @@ def pocket_setup(
     places = [
         k for k, probe in enumerate(layers.probes.probes) if probe.view in (None, setup.camera)
     ]
+    points = points_of(document)
     wanted = {
-        name for one in targets_in(document, setup.name).values() for name in readings_in(one)
+        point
+        for one in targets_in(document, setup.name).values()
+        for name in readings_in(one)
+        for point in points[name]
     }
     readings = tuple(
         PocketReading(

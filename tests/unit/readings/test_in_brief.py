@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-import math
-
 import pytest
 
 from falloff.document import Quantity, Target
-from falloff.readings import Reading, Readings, brief
-from falloff.readings.in_brief import missed_by
+from falloff.readings import Judged, Reading, Readings, brief, judge_all
 from falloff.readings.records import SourcePart, contrasts_of
 
 KEY_LUX, GREY_NIT = 480.0, 27.5
@@ -150,43 +147,6 @@ def test_other_readings_of_a_face_that_was_told_are_left_out() -> None:
 
 
 @pytest.mark.parametrize(
-    ("wanted", "miss"),
-    [
-        # pencil: a is 1 stop over key, b 1 stop under the key side, the spot s 2 stops over grey
-        (target(1.0), 0.0),
-        (target(0.7), 0.0),
-        (target(0.0), 1.0),
-        (target(2.5), -1.5),
-        (target(0.9, tolerance=0.05), 0.1),
-        (target(0.0, limit="at most"), 1.0),
-        (target(1.2, limit="at most"), 0.0),
-        (target(5.0, limit="at most"), 0.0),
-        (target(0.0, limit="at least"), 0.0),
-        (target(3.0, limit="at least"), -2.0),
-        (target(1.2, limit="at least"), 0.0),
-        (target(-2.0, of="b", over="a"), 0.0),
-        (target(-1.0, of="b", over="a"), -1.0),
-        (target(-3.0, of="b", over="a", limit="at most"), 1.0),
-        (target(2.0, of="s"), 0.0),
-        (target(1.0, of="s", limit="at most"), 1.0),
-        # the spot's 2 over grey are 1 more than a's 1 over key, whatever their units are
-        (target(1.0, of="s", over="a"), 0.0),
-        (target(2.5, of="s", over="b", limit="at most"), 0.5),
-        (target(0.0, of="gone"), None),
-        (target(0.0, over="gone"), None),
-        (target(0.0, of="dark"), None),
-        (target(0.0, over="dark"), None),
-        (target(0.0, of="dark", over="a"), None),
-    ],
-)
-def test_missed_by(wanted: Target, miss: float | None) -> None:
-    taken = [reading("a", 1.0), reading("b", -1.0), reading("s", 2.0, instrument="spot")]
-    by_name = {one.name: one for one in (*taken, reading("dark", None))}
-    found = missed_by(wanted, by_name)
-    assert found == (None if miss is None else pytest.approx(miss, abs=1e-12))
-
-
-@pytest.mark.parametrize(
     ("targets", "said"),
     [
         ({"one": target(1.0)}, "What is wanted is met."),
@@ -198,9 +158,29 @@ def test_missed_by(wanted: Target, miss: float | None) -> None:
     ],
 )
 def test_what_is_wanted(targets: dict[str, Target], said: str) -> None:
-    assert brief(readings(reading("a", 1.0)), targets)[-1] == said
+    taken = readings(reading("a", 1.0))
+    assert brief(taken, judge_all(targets, taken))[-1] == said
+
+
+def test_the_worst_of_unlike_kinds_is_told() -> None:
+    """Pencil: 90 mired off, 60 beyond the tolerance, is a stop; the level is 2/3 beyond its own."""
+    taken = readings(reading("a", 1.0))
+
+    def missed(margin: float | None, unit: str, miss: str) -> Judged:
+        return Judged(
+            target="", asks="", got="", miss=miss, off=None, margin=margin, unit=unit, holds=False,  # type: ignore[arg-type]
+        )  # fmt: skip
+
+    level = missed(-2 / 3, "stops", "1 too bright")
+    warm = missed(-60.0, "mired", "90 mired too warm")
+    lost = missed(None, "mired", "no light")
+    told = brief(taken, {"level": level, "white": warm})
+    assert told[-1] == "0 of 2 targets met: white is 90 mired too warm."
+    told = brief(taken, {"level": level, "white": warm, "lost": lost})
+    assert told[-1] == "0 of 3 targets met: lost has no light."
 
 
 def test_targets_that_cannot_be_read_are_not_spoken_of() -> None:
-    assert brief(readings(reading("a", 1.0)), {"one": target(0.0, of="gone")}) == ("A 1 over.",)
-    assert math.isfinite(missed_by(target(1.0), {"a": reading("a", 1.0)}) or 0.0)
+    taken = readings(reading("a", 1.0))
+    assert judge_all({"one": target(0.0, of="gone")}, taken) == {}
+    assert brief(taken, {}) == ("A 1 over.",)

@@ -185,15 +185,19 @@ def _listed(names: Sequence[str]) -> str:
 
 def _taken_out(document: SceneDocument, name: str) -> list[Edit]:
     """The edits that take a fixture out of the scene, and out of its setups."""
-    edits: list[Edit] = [Remove(("fixtures", name))]
+    edits = _without(document, ("fixtures",), name, len(document.fixtures))
     for setup, one in document.setups.items():
         at: KeyPath = ("setups", setup)
-        edits += [
-            Remove((*at, group, name))
-            for group in ("dims", "moved")
-            if document.seen.has((*at, group, name))
-        ]
+        for group, held in (("dims", one.dims), ("moved", one.moved)):
+            edits += _without(document, (*at, group), name, len(held))
         if name in one.without and document.seen.has((*at, "without")):
             left = [scalar(other) for other in one.without if other != name]
             edits.append(Rewrite((*at, "without"), f"[{', '.join(left)}]"))
     return edits
+
+
+def _without(document: SceneDocument, group: KeyPath, name: str, count: int) -> list[Edit]:
+    """The edit that takes a key out of a group; the last one leaves it empty."""
+    if not document.seen.has((*group, name)):
+        return []
+    return [Remove((*group, name)) if count > 1 else Rewrite(group, "{}")]

@@ -24,6 +24,8 @@ UNITS = {
     "stops_over_key", "stops_over_grey", "deg", "amps", "candela",
     # places and sizes on a drawn sheet
     "mm",
+    # weights, and what circuits bear
+    "kg", "va",
     # spectra and colour: nanometres, distance in CIE 1960 u, v, colour-correcting density × 100
     "nm", "duv", "cc", "lm_per_w",
 }  # fmt: skip
@@ -32,6 +34,9 @@ UNITS = {
 PURE = {
     # money for a day, in the currency that the kit file names; a share that a modifier passes
     "day_rate", "passes",
+    # a day's hire in that currency; a stand's heights and load; stops in hand by setup; a package's
+    # weighed misses; the lowest share of its light that a candidate may have
+    "hire", "holds", "in_hand", "lowest", "missed",
     "albedo", "bounce_from", "density", "shares", "dims", "encoded", "exposure_value_100",
     "factor", "gains", "ground", "ground_reflectance", "grey_encoded", "hot_times_mean", "iso",
     "key_and_fill_to_fill", "key_to_fill", "marks", "reflectance", "relative", "shoulder_power",

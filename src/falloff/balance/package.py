@@ -54,7 +54,7 @@ class StandIn:
     parts: tuple[int, ...]
     light: tuple[Float64Array, ...]
     lowest: float
-    watts: float = 0.0
+    power_w: float = 0.0
     volt_amps: float = 0.0
     inrush_va: float | None = None
     loads_kg: tuple[float, ...] = (0.0,)

@@ -50,7 +50,7 @@ class CircuitLoad(msgspec.Struct, frozen=True, kw_only=True):
     """
 
     circuit: str
-    watts: float
+    power_w: float
     amps: float
     allowed_amps: float
     inrush_amps: float | None

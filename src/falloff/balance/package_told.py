@@ -144,7 +144,7 @@ def _load(problem: PackageProblem, chosen: Chosen, room: CircuitRoom) -> Circuit
     inrush = [one.inrush_va for one in mine if one.inrush_va is not None]
     return CircuitLoad(
         circuit=room.name,
-        watts=sum(one.watts for one in mine),
+        power_w=sum(one.power_w for one in mine),
         amps=(sum(one.volt_amps for one in mine) + room.already_va) / room.volts,
         allowed_amps=room.allowed_amps,
         inrush_amps=max(inrush) / room.volts if inrush else None,

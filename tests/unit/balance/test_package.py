@@ -126,8 +126,8 @@ def _on_circuits(amps: float, *more: CircuitRoom) -> PackageProblem:
         PlaceToFill(
             name,
             (
-                stand_in("1 kW", 0, [lux], watts=1000.0, volt_amps=1000.0, inrush_va=12000.0),
-                stand_in("300 W", 1, [lux], watts=300.0, volt_amps=316.0),
+                stand_in("1 kW", 0, [lux], power_w=1000.0, volt_amps=1000.0, inrush_va=12000.0),
+                stand_in("300 W", 1, [lux], power_w=300.0, volt_amps=316.0),
             ),
         )
         for name, lux in (("LEFT", [900.0, 0.0]), ("RIGHT", [0.0, 900.0]))

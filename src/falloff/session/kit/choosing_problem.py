@@ -192,7 +192,7 @@ def _stand_in(
         lowest=light_share(how.curve, max(how.lowest_share, LEAST_KNOB))
         if how.dims
         else LEAST_NETTED,
-        watts=item.power_w if mains else 0.0,
+        power_w=item.power_w if mains else 0.0,
         volt_amps=volt_amps,
         inrush_va=volt_amps * item.inrush_ratio if item.inrush_ratio else None,
         loads_kg=fit.loads_kg,

@@ -42,7 +42,7 @@ def test_fixes_as_json(scene: Path) -> None:
     first = group["fixes"][0]
     assert first["worth_stops"] > 1.0
     assert first["confirmed"]["keeps"]
-    assert {"minutes", "hands", "hire", "side_effects", "cautions"} <= set(first)
+    assert {"minutes", "hands", "day_rate", "side_effects", "cautions"} <= set(first)
 
 
 def test_a_fix_taken_brings_the_target_in(scene: Path, tmp_path: Path) -> None:

@@ -56,7 +56,7 @@ class Fix(msgspec.Struct, frozen=True, kw_only=True):
 
     does: each edit of the scene in words; dims: what is dimmed otherwise with it; worth_stops: how
     much nearer all targets come together, by their weights; brings_all: none is missed with it;
-    hire: a day's rate in the kit's currency, None where nothing is hired or no rate is known, which
+    day_rate: of what is hired, in the kit's currency, None where nothing is hired or no rate is known, which
     hire_says; effort_minutes: what the rank is by; later: done after the shoot; confirmed: None
     where it was not traced.
     """
@@ -70,7 +70,7 @@ class Fix(msgspec.Struct, frozen=True, kw_only=True):
     targets: tuple[FixTarget, ...]
     minutes: float
     hands: int
-    hire: float | None
+    day_rate: float | None
     hire_says: str
     effort_minutes: float
     side_effects: tuple[str, ...]

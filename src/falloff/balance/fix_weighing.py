@@ -180,7 +180,7 @@ def fix_of(start: Start, one: Weighed) -> Fix:
         ),
         minutes=candidate.effort.minutes,
         hands=candidate.effort.hands,
-        hire=hire.rate,
+        day_rate=hire.rate,
         hire_says=hire.says,
         effort_minutes=one.effort,
         side_effects=_side_effects(start, one),

@@ -62,6 +62,6 @@ def amount(value: float, unit: str) -> str:
 def cost_text(one: Fix) -> str:
     """Minutes, hands and hire."""
     hands = "" if one.hands == 1 else f", {one.hands} people"
-    hire = f", {one.hire:g} a day" if one.hire else ""
-    unknown = f", {one.hire_says}" if one.hire is None and one.hire_says else ""
+    hire = f", {one.day_rate:g} a day" if one.day_rate else ""
+    unknown = f", {one.hire_says}" if one.day_rate is None and one.hire_says else ""
     return f"{one.minutes:.0f} min{hands}{hire}{unknown}"

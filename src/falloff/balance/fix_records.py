@@ -57,8 +57,8 @@ class Fix(msgspec.Struct, frozen=True, kw_only=True):
     does: each edit of the scene in words; dims: what is dimmed otherwise with it; worth_stops: how
     much nearer all targets come together, by their weights; brings_all: none is missed with it;
     day_rate: of what is hired, in the kit's currency, None where nothing is hired or no rate is
-    known, which hire_says; effort_minutes: what the rank is by; later: done after the shoot; confirmed: None
-    where it was not traced.
+    known, which hire_says; effort_minutes: what the rank is by; later: done after the shoot;
+    confirmed: None where it was not traced.
     """
 
     kind: FixKind

@@ -59,6 +59,8 @@ PURE = {
     "after", "before", "distance_over_mean", "gel_as_sold", "key_gain", "key_loss", "over",
     "over_face", "over_grey", "room_loss", "sky_high", "sky_low", "stops_a_minute", "sun_high",
     "sun_low", "target_levels", "under", "wanted",
+    # an assumption as a number: stops over what was assumed, or of a reflectance's odds
+    "moved", "prior", "x",
     # what a unit of light is worth to a reading; sines of a skyline's altitude
     "by", "lit", "skyline", "worth",
     # a hit's place along its ray and in its triangle; how far along its way a ray goes
@@ -106,6 +108,14 @@ TOLD_BESIDE = {
     "written_sizes",
     "given",
     "fitted",
+    # of corrections: in the unit beside them
+    "assumed",
+    "corrected",
+    "expected",
+    "found",
+    "measured",
+    "planned",
+    "sky_value",
     "table",
     "building",
     "buildings",

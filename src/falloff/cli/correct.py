@@ -19,6 +19,10 @@ def correct(
             "--read", help="'key cheek: 320 lx; BOOK on', '...; ambient'; again for more."
         ),
     ] = None,
+    metered: Annotated[
+        Path | None,
+        typer.Option("--metered", help="What a pocket copy saved, NAME.metered.json."),
+    ] = None,
     setup: Annotated[
         str | None, typer.Option("--setup", help="The setup read in; the first if left out.")
     ] = None,
@@ -52,6 +56,7 @@ def correct(
         write=write,
         record=record,
         keep=keep,
+        metered=metered,
     )
     with show.progress(quiet=json) as progress:
         result = run_correct(scene, asked, progress=progress)

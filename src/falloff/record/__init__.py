@@ -23,7 +23,14 @@ if TYPE_CHECKING:
         Taken,
     )
     from falloff.record.stood import Stood
-    from falloff.record.telling import Names, read_typed, read_written
+    from falloff.record.telling import (
+        Names,
+        hour_by_clock,
+        lit_told,
+        no_source,
+        read_typed,
+        read_written,
+    )
     from falloff.record.unknowns import Unknown
     from falloff.record.writing import edits_of, edits_of_readings, output_stops
 
@@ -45,7 +52,10 @@ _HOMES = {
     "daylight_said": "falloff.record.outside",
     "edits_of": "falloff.record.writing",
     "edits_of_readings": "falloff.record.writing",
+    "hour_by_clock": "falloff.record.telling",
     "is_believed": "falloff.record.comparing",
+    "lit_told": "falloff.record.telling",
+    "no_source": "falloff.record.telling",
     "output_stops": "falloff.record.writing",
     "read_typed": "falloff.record.telling",
     "read_written": "falloff.record.telling",
@@ -69,7 +79,10 @@ __all__ = [
     "daylight_said",
     "edits_of",
     "edits_of_readings",
+    "hour_by_clock",
     "is_believed",
+    "lit_told",
+    "no_source",
     "output_stops",
     "read_typed",
     "read_written",

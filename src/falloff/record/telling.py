@@ -83,7 +83,7 @@ def read_written(document: SceneDocument, names: Mapping[str, Names]) -> tuple[T
         known = names[setup]
         missing = [light for light in one.lit or () if light not in known.sources]
         if missing:
-            faults.append(_no_source(missing[0], known, where))
+            faults.append(no_source(missing[0], known, where))
             continue
         made.append(
             Taken(
@@ -93,7 +93,7 @@ def read_written(document: SceneDocument, names: Mapping[str, Names]) -> tuple[T
                 text=one.value.text,
                 setup=setup,
                 lit=one.lit,
-                hour=None if one.at_time is None else _hour_of(one.at_time, document),
+                hour=None if one.at_time is None else hour_by_clock(one.at_time, document),
                 on=lit_told(one.lit, known),
             )
         )
@@ -304,8 +304,8 @@ def _typed_hour(text: str, where: str, document: SceneDocument) -> str:
     return when.isoformat(" ", "minutes")
 
 
-def _hour_of(at_time: str, document: SceneDocument) -> str | None:
-    """An aware time by the location's clock; None where the scene has no hour of its own."""
+def hour_by_clock(at_time: str, document: SceneDocument) -> str | None:
+    """An aware time (ISO 8601) by the location's clock; None where the scene has no hour."""
     here = instant_of(document)
     if here is None or document.location is None:
         return None
@@ -315,7 +315,8 @@ def _hour_of(at_time: str, document: SceneDocument) -> str | None:
     return f"{when:%Y-%m-%d %H:%M%z}"
 
 
-def _no_source(name: str, names: Names, where: str) -> Fault:
+def no_source(name: str, names: Names, where: str) -> Fault:
+    """The fault of a light that is not there, with the nearest that is."""
     near = difflib.get_close_matches(name.casefold(), [n.casefold() for n in names.sources], n=1)
     spelled = next((n for n in names.sources if near and n.casefold() == near[0]), "")
     return Fault(
@@ -331,7 +332,7 @@ def _unread_lit(part: str, error: LitUnread, names: Names, where: str) -> Fault:
     if error.no_daylight:
         return Fault("no daylight comes into this scene", where, found=part,
                      fix="name the lights that were on")  # fmt: skip
-    fault = _no_source(error.word, names, where)
+    fault = no_source(error.word, names, where)
     if fault.fix:
         return fault
     return Fault(

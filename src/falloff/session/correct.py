@@ -28,6 +28,7 @@ from falloff.record import (
 )
 from falloff.session.balance import write_scene
 from falloff.session.correct_kit import KitLearned, keep_learned, kit_to_keep_in, learned_of
+from falloff.session.correct_pocket import setups_of_pocket, taken_of_pocket
 from falloff.session.scene import Arrangement, Scene, open_scene, setup_light
 from falloff.sources import SKY, SUN
 from falloff.stage import relit
@@ -42,7 +43,7 @@ class CorrectAsked:
     scene's first where None; believe: names of readings to be taken whatever they say; out: another
     file that the corrected scene is written to; write: into the scene's own; record: the typed
     readings go with it, or alone where neither is asked for; keep: what was learned of one's own
-    kit goes into its file.
+    kit goes into its file; metered: a file that a pocket copy saved, whose readings are taken too.
     """
 
     reads: tuple[str, ...] = ()
@@ -52,6 +53,7 @@ class CorrectAsked:
     write: bool = False
     record: bool = False
     keep: bool = False
+    metered: Path | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,8 +76,8 @@ def run_correct(
 ) -> CorrectedScene:
     """Trace a scene (or find it traced) and correct what it assumed by what was read.
 
-    The readings are those of the scene's `measured` and those typed. Raises what reading and
-    building find wrong, and DocumentError with every reading that cannot be read.
+    The readings are those of the scene's `measured`, of a pocket copy, and those typed. Raises what
+    reading and building find wrong, and DocumentError with every reading that cannot be read.
     """
     asked = asked or CorrectAsked()
     scene = _opened(path, asked)
@@ -85,7 +87,8 @@ def run_correct(
         kit_to_keep_in(document)  # told before anything is written
     setup = asked.setup or scene.setups[0]
     typed = read_typed(asked.reads, document, names[setup]) if asked.reads else ()
-    taken = (*_apart(read_written(document, names), typed), *typed)
+    noted = () if asked.metered is None else taken_of_pocket(asked.metered, document, names)
+    taken = (*_apart(read_written(document, names), (*noted, *typed)), *noted, *typed)
     _check_asked(taken, asked, document)
     stood = _stood(scene, taken, progress)
     daylight = daylight_said(document)
@@ -104,6 +107,7 @@ def _opened(path: Path, asked: CorrectAsked) -> Scene:
     whole = open_scene(path, () if asked.setup is None else (asked.setup,))
     first = next(iter(whole.document.setups))
     named = [one.setup or first for one in whole.document.measured.values()]
+    named += () if asked.metered is None else setups_of_pocket(asked.metered, whole.document)
     wanted = tuple(dict.fromkeys([asked.setup or first, *named]))
     if set(wanted) <= set(whole.setups):
         kept = tuple(one for one in whole.arrangements if set(one.setups) & set(wanted))

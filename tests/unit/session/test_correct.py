@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 from collections.abc import Iterator
 from pathlib import Path
@@ -257,3 +258,47 @@ def test_measured_beams_are_corrected_where_they_stand(tmp_path: Path) -> None:
     text = kit.read_text("utf-8")
     factor = 2.0**learned.stops
     assert f"axis_cd = {float(f'{20000 * factor:.4g}')!r} # by me" in text
+
+
+# From a phone ----------------------------------------------------------------------------
+
+
+def metered_file(folder: Path, **changed: object) -> Path:
+    reading = {
+        "setup": "WIDE", "name": "key side", "instrument": "flat", "unit": "fc", "value": 20.0,
+        "planned_value": 45.0, "computed_value": 30.0, "time": "2026-03-24T14:10:00+00:00",
+        "dims": {"PANEL": 0.5, "HEAD": 0.0}, "lit": ["PANEL", "WINDOW"],
+        "settings": {"stop": "T2.8", "iso": "800", "nd": "", "balance": "", "shutter": "180 deg"},
+    } | changed  # fmt: skip
+    made = {
+        "falloff_metered": 1, "saved": "2026-03-24T14:20:00+00:00",
+        "scene": {"title": "Small room", "file": "small.scene.yaml", "checksum": ""},
+        "readings": [reading],
+    }  # fmt: skip
+    path = folder / "small.metered.json"
+    path.write_text(json.dumps(made), encoding="utf-8")
+    return path
+
+
+def test_what_a_pocket_copy_noted_is_taken_with_its_dims(tmp_path: Path) -> None:
+    path = scene(tmp_path)
+    phone = run_correct(path, CorrectAsked(metered=metered_file(tmp_path))).corrections
+    typed = run_correct(path, CorrectAsked(("key side: 20 fc; PANEL at 50 % on",))).corrections
+    assert_allclose(phone.readings[0].planned, typed.readings[0].planned, rtol=1e-9)
+    assert_allclose(phone.readings[0].measured, 20 * 10.7639, rtol=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("changed", "words"),
+    [
+        ({"name": "kitchen"}, "no reading called 'kitchen'"),
+        ({"setup": "CLOSE"}, "no setup called 'CLOSE'"),
+        ({"lit": ["PANNEL"]}, "did you mean 'PANEL'"),
+        ({"value": "much"}, "cannot be read as what was metered"),
+    ],
+)
+def test_what_a_phone_noted_of_another_scene_is_told(
+    tmp_path: Path, changed: dict[str, object], words: str
+) -> None:
+    told = fault(scene(tmp_path), CorrectAsked(metered=metered_file(tmp_path, **changed)))
+    assert words in told

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from typing import Final
 
@@ -16,14 +16,16 @@ from falloff.constants import LUMINANCE_WEIGHTS
 from falloff.day.patches import SunFinder
 from falloff.day.records import DayMoment, HourLevel, ViewLevel
 from falloff.day.sights import SunInView, WindowsInView
+from falloff.day.spread import Judging, Spread
 from falloff.daylight import Location, SunEvents, sun_place
-from falloff.document import Target
+from falloff.document import AnyTarget, ColourTarget, HueTarget, KeepTarget, Target
 from falloff.layers import HourLayers, read_hour, read_whole
-from falloff.readings import SetupLight
+from falloff.readings import Metered, SetupLight
+from falloff.readings.colour import uv_of
 from falloff.sources import SKY, Source
 from falloff.stage import SUN_NAME, HourOutside
-from falloff.transport import hour_in_shade, hour_light
-from falloff.types import BoolArray, Float64Array, IntArray
+from falloff.transport import HourLight, hour_in_shade, hour_light
+from falloff.types import BoolArray, Float32Array, Float64Array, IntArray
 
 _FINE: Final = timedelta(minutes=5)  # between moments while the light outside changes fast
 _FAST_RAD: Final = (math.radians(-7.5), math.radians(6.0))
@@ -60,52 +62,57 @@ def _down(when: datetime, step: timedelta) -> datetime:
 
 
 @dataclass(frozen=True, slots=True)
+class _Light:
+    """What is outside at a moment, and the light (p, 3) at every probe with its spread.
+
+    straight: (p,) what the sun itself gives.
+    """
+
+    out: HourOutside
+    hour: HourLight
+    sun: Source | None
+    lit: Float32Array
+    expected: Float64Array
+    low: Float64Array
+    high: Float64Array
+    straight: Float64Array
+
+
+@dataclass(frozen=True, slots=True)
 class Reader:
     """What is needed to read any moment of a day: the kept light, the sky by hour, the setup.
 
-    targets: by name; hour: the setup's own; behind, cells: cells of the sky that the skyline hides,
-    and that are looked at from anywhere.
+    targets: by name, with the points of readings; hour: the setup's own; written: as the file has
+    it; behind, cells: cells of the sky that the skyline hides, and that are looked at from
+    anywhere; judged: every target at each moment that was read, by its time (s).
     """
 
     kept: HourLayers
     outside: Callable[[datetime, str | None], HourOutside]
     where: Location
     setup: SetupLight
-    targets: Mapping[str, Target]
+    targets: Mapping[str, AnyTarget]
+    points: Mapping[str, tuple[str, ...]]
     finder: SunFinder
     windows: WindowsInView
     sun_in_view: SunInView
     behind: BoolArray
     cells: IntArray
     hour: datetime
+    written: datetime
     word: str | None = None
+    judged: dict[float, dict[str, Spread]] = field(default_factory=dict)
+    _judging: list[Judging] = field(default_factory=list)
 
     def moment(self, instant: datetime) -> DayMoment:
         """One moment."""
-        out = self.outside(instant, self.word)
-        stage = self.kept.layers.solution.stage
-        hour = hour_light(stage, out.sources, self.cells)
-        shade = hour_in_shade(hour, stage, out.in_shade, self.behind)
-        read, in_shade, sun_straight, lit = read_whole(self.kept, hour, shade)
-        sun = next((one for one in out.sources if one.name == SUN_NAME), None)
-        fixed, sky_part, sun_part = self._steady(), 0.0, 0.0
-        for s, source in hour.sources.items():
-            colour = source.colour.astype(np.float64) * self._dims(source.name)
-            whole = read[s] @ (colour * _WEIGHTS)
-            if source.kind == SKY:
-                shaded = in_shade[s] @ (colour * _WEIGHTS)
-                sky_part, sun_part = sky_part + shaded, sun_part + (whole - shaded)
-            else:
-                sun_part = sun_part + whole
-        spread = out.outdoors
-        value = fixed + sky_part + sun_part
-        low = fixed + spread.sky_spread.low * sky_part + spread.sun_spread.low * sun_part
-        high = fixed + spread.sky_spread.high * sky_part + spread.sun_spread.high * sun_part
-        straight = np.zeros(len(value))
-        if sun is not None:
-            straight = sun_straight @ (sun.colour.astype(np.float64) * _WEIGHTS)
-        levels = self._levels(value, low, high, straight)
-        told = {name: target_level(one, levels) for name, one in self.targets.items()}
+        light = self._light(instant, self.word)
+        out, hour, sun, lit = light.out, light.hour, light.sun, light.lit
+        value, low, high = (rgb @ _WEIGHTS for rgb in (light.expected, light.low, light.high))
+        levels = self._levels(value, low, high, light.straight)
+        metered = self._metered(light.expected)
+        told = self._judge().at(metered, self._metered(light.low), self._metered(light.high))
+        self.judged[instant.timestamp()] = told
         place, outlined = (
             sun_place(self.where, instant),
             instant.minute == 0 or instant == self.hour,
@@ -120,13 +127,81 @@ class Reader:
             sun_lux=out.outdoors.daylight.sun_normal_lux,
             sky_kelvin=out.outdoors.sky_kelvin,
             levels=levels,
-            target_levels={name: one[0] for name, one in told.items()},
-            holds={name: target_holds(self.targets[name], one) for name, one in told.items()},
+            target_levels={
+                name: self._judge().level(self.targets[name], one, metered)
+                for name, one in told.items()
+                if isinstance(self.targets[name], Target)
+            },
+            holds={name: one.holds for name, one in told.items()},
             views=self._views(hour.luminance, levels),
             patches=patches,
             sun_in_frame=in_frame,
             sun_on_lens=on_lens,
         )
+
+    def _light(self, instant: datetime, word: str | None) -> _Light:
+        """All light at the probes at a moment."""
+        out = self.outside(instant, word)
+        stage = self.kept.layers.solution.stage
+        hour = hour_light(stage, out.sources, self.cells)
+        shade = hour_in_shade(hour, stage, out.in_shade, self.behind)
+        read, in_shade, sun_straight, lit = read_whole(self.kept, hour, shade)
+        sun = next((one for one in out.sources if one.name == SUN_NAME), None)
+        fixed = self._steady()
+        sky_part, sun_part = np.zeros_like(fixed), np.zeros_like(fixed)
+        for s, source in hour.sources.items():
+            colour = source.colour.astype(np.float64) * self._dims(source.name)
+            if source.kind == SKY:
+                sky_part += in_shade[s] * colour
+                sun_part += (read[s] - in_shade[s]) * colour
+            else:
+                sun_part += read[s] * colour
+        sky, direct = out.outdoors.sky_spread, out.outdoors.sun_spread
+        straight = np.zeros(len(fixed))
+        if sun is not None:
+            straight = sun_straight @ (sun.colour.astype(np.float64) * _WEIGHTS)
+        return _Light(
+            out,
+            hour,
+            sun,
+            lit,
+            expected=fixed + sky_part + sun_part,
+            low=fixed + sky.low * sky_part + direct.low * sun_part,
+            high=fixed + sky.high * sky_part + direct.high * sun_part,
+            straight=straight,
+        )
+
+    def _metered(self, rgb: Float64Array) -> dict[str, Metered]:
+        """Light (p, 3) at the probes as the setup's camera takes it; its colour where one asks."""
+        colours = any(isinstance(one, ColourTarget | HueTarget) for one in self.targets.values())
+        return {
+            probe.name: Metered(
+                float(rgb[k] @ _WEIGHTS),
+                uv_of(rgb[k]) if colours else None,
+                probe.instrument == "spot",
+            )
+            for k, probe in enumerate(self.kept.layers.probes.probes)
+            if probe.view in {None, self.setup.camera}
+        }
+
+    def _judge(self) -> Judging:
+        """What the targets are judged by; what is kept is as the file's own hour has it."""
+        if not self._judging:
+            kept: dict[str, float] = {}
+            if any(isinstance(one, KeepTarget) for one in self.targets.values()):
+                written = self._metered(self._light(self.written, None).expected)
+                kept = {name: one.value for name, one in written.items()}
+            self._judging.append(
+                Judging(
+                    self.targets,
+                    key_lux=float(key_illuminance_lux(self.setup.settings)),
+                    grey_nit=float(mid_grey_luminance_nit(self.setup.settings)),
+                    balance_kelvin=self.setup.settings.balance_kelvin,
+                    points=self.points,
+                    kept=kept,
+                )
+            )
+        return self._judging[0]
 
     def sun_at(self, instant: datetime) -> Source | None:
         """The sun as it shines at a moment; None under a sky that never shows it."""
@@ -138,7 +213,7 @@ class Reader:
         out = self.outside(instant, self.word)
         hour = hour_light(self.kept.layers.solution.stage, out.sources)
         read = read_hour(self.kept, hour)
-        total = self._steady()
+        total = self._steady() @ _WEIGHTS
         mine: dict[str, Float64Array] = {}
         for s, source in hour.sources.items():
             by = source.colour.astype(np.float64) * self._dims(source.name) * _WEIGHTS
@@ -159,15 +234,14 @@ class Reader:
         return self.setup.dims.get(name, 1.0)
 
     def _steady(self) -> Float64Array:
-        """What all lights but daylight give every probe."""
+        """What all lights but daylight give every probe (p, 3)."""
         layers = self.setup.coloured(self.kept.layers)
         direct, bounced = layers.probes.mean()
-        total = np.zeros(direct.shape[1])
+        total = np.zeros(direct.shape[1:])
         for s, source in enumerate(layers.solution.stage.sources):
             if source.kind == SKY or source.name == SUN_NAME:
                 continue
-            by = layers.colours[s] * self._dims(source.name) * _WEIGHTS
-            total += (direct[s] + bounced[s]) @ by
+            total += (direct[s] + bounced[s]) * (layers.colours[s] * self._dims(source.name))
         return total
 
     def _levels(
@@ -206,52 +280,6 @@ class Reader:
 
 
 _WEIGHTS: Final = np.array(LUMINANCE_WEIGHTS)
-
-
-def target_level(
-    target: Target, levels: Mapping[str, HourLevel]
-) -> tuple[float | None, float | None, float | None]:
-    """A target's level in stops: as expected, and least and most over the spread."""
-    one = levels.get(target.reading)
-    other = None if target.over is None else levels.get(target.over)
-    if one is None or (target.over is not None and other is None):
-        return None, None, None
-    found = []
-    for part in ("stops", "low_stops", "high_stops"):
-        a = getattr(one, part)
-        b = 0.0 if other is None else getattr(other, part)
-        found.append(None if a is None or b is None else a - b)
-    value, low, high = found
-    if low is not None and high is not None and low > high:
-        low, high = high, low
-    return value, low, high
-
-
-def target_margin(target: Target, level: float | None) -> float | None:
-    """How far within its tolerance a target's level is, stops; below zero where it is missed."""
-    if level is None:
-        return None
-    off = level - target.level.si
-    if target.limit == "at most":
-        return target.tolerance.si - off
-    if target.limit == "at least":
-        return off + target.tolerance.si
-    return target.tolerance.si - abs(off)
-
-
-def target_holds(
-    target: Target, told: tuple[float | None, float | None, float | None]
-) -> bool | None:
-    """True over the whole spread, None over a part of it or as expected alone, False nowhere."""
-    margins = [target_margin(target, level) for level in told]
-    known = [margin for margin in margins if margin is not None]
-    if not known or len(known) < len(margins):
-        return False
-    if all(margin >= 0.0 for margin in known):
-        return True
-    _, low, high = told
-    reach = low is not None and high is not None and low <= target.level.si <= high
-    return None if reach or any(margin >= 0.0 for margin in known) else False
 
 
 def _stops(value: float, reference: float) -> float | None:

@@ -13,16 +13,25 @@ import numpy as np
 from falloff.camera import describe_settings, key_illuminance_lux
 from falloff.clock import local_instant, require_aware
 from falloff.day.advice import countdown, dusk_of, nd_pulls, view_fix
-from falloff.day.moments import Reader, moments_of, target_level, target_margin
+from falloff.day.moments import Reader, moments_of
 from falloff.day.patches import SunFinder
 from falloff.day.records import Day, DayMoment, Dusk, Stretch, TargetDay, ViewFix
 from falloff.day.sights import SunInView, WindowsInView
 from falloff.day.stretches import stretches, value_at
 from falloff.daylight import Location, sun_events, sun_place
-from falloff.document import SceneDocument, Target, instant_of, targets_in
+from falloff.document import (
+    AnyTarget,
+    SceneDocument,
+    Target,
+    instant_of,
+    points_of,
+    readings_in,
+    targets_in,
+)
 from falloff.findings import Finding, Weight
 from falloff.layers import HourLayers
 from falloff.readings import SetupLight
+from falloff.readings.target_words import asks
 from falloff.sources import SKY_CELLS
 from falloff.stage import SUN_NAME, place_of, skies_by_hour, way_to_sun
 from falloff.transport import behind_skyline
@@ -59,12 +68,13 @@ def through_day(  # noqa: PLR0913  what is asked of a day, each by its name
     where = place_of(document)
     hour = instant_of(document)
     assert hour is not None
+    written = hour
     assert document.sky is not None
     require_aware(hour)
     if day is not None:
         hour = local_instant(datetime.combine(day, hour.time()), where.zone)
     view = kept.layers.solution.stage.views[setup.camera]
-    targets = _levels_wanted(document, setup.name)
+    targets = targets_in(document, setup.name)
     solution = kept.layers.solution
     outside, windows = skies_by_hour(document), WindowsInView.of(solution, view)
     reader = Reader(
@@ -73,12 +83,14 @@ def through_day(  # noqa: PLR0913  what is asked of a day, each by its name
         where,
         setup,
         targets,
+        points_of(document),
         SunFinder(solution),
         windows,
         SunInView(solution, view),
         behind_skyline(outside(hour, word).sources[0]),
         _looked_at(kept, windows),
         hour,
+        written,
         word,
     )
     events = sun_events(where, hour.date())
@@ -117,7 +129,7 @@ def through_day(  # noqa: PLR0913  what is asked of a day, each by its name
         always_up=events.always_up,
         always_down=events.always_down,
         moments=moments,
-        targets=tuple(_target_day(name, one, moments) for name, one in targets.items()),
+        targets=tuple(_target_day(name, one, reader, moments) for name, one in targets.items()),
         near_hour=() if key is None else _near(times, levels[key], hour),
         sun_out=_while(times, [one.sun_lux > 0.0 for one in moments]),
         sun_in_room=_while(times, [bool(one.patches) for one in moments]),
@@ -207,26 +219,29 @@ def _sun_seen(
     return _while(times, [one for one, _ in seen]), _while(times, [one for _, one in seen])
 
 
-def _levels_wanted(document: SceneDocument, setup: str) -> dict[str, Target]:
-    """The targets of a setup that are levels in stops."""
-    wanted = targets_in(document, setup)
-    return {name: one for name, one in wanted.items() if isinstance(one, Target)}
-
-
-def _target_day(name: str, target: Target, moments: tuple[DayMoment, ...]) -> TargetDay:
+def _target_day(
+    name: str, target: AnyTarget, reader: Reader, moments: tuple[DayMoment, ...]
+) -> TargetDay:
     times = [one.instant for one in moments]
-    told = [target_level(target, one.levels) for one in moments]
-    margins = [target_margin(target, one[0]) for one in told]
-    least = []
-    for _, low, high in told:
-        both = [target_margin(target, low), target_margin(target, high)]
-        known = [one for one in both if one is not None]
-        least.append(min(known) if len(known) == len(both) else None)
-    return TargetDay(name=name, asks=asked(target), holds=stretches(times, margins, least))
+    told = [reader.judged[time.timestamp()][name] for time in times]
+    margins, least = [one.margin for one in told], [one.least for one in told]
+    spot = _spot(reader, target)
+    return TargetDay(
+        name=name, asks=asked(target, spot=spot), holds=stretches(times, margins, least)
+    )
 
 
-def asked(target: Target) -> str:
+def _spot(reader: Reader, target: AnyTarget) -> bool:
+    """Whether a target's first reading is taken with a spot meter."""
+    points = reader.points.get(readings_in(target)[0], ())
+    probes = reader.kept.layers.probes.probes
+    return any(probe.name in points and probe.instrument == "spot" for probe in probes)
+
+
+def asked(target: AnyTarget, *, spot: bool = False) -> str:
     """A target in words: "face 1 stop over key, within 1/3 stop"."""
+    if not isinstance(target, Target):
+        return asks(target, spot=spot)
     against = "key" if target.over is None else target.over
     how = {"equal": "", "at most": "at most ", "at least": "at least "}[target.limit]
     level = target.level.si

@@ -1,4 +1,4 @@
-"""At which moments a day is told, and what a target makes of levels with their spread."""
+"""At which moments a day is told."""
 
 from __future__ import annotations
 
@@ -8,11 +8,9 @@ from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
-from tests.unit.day.invented import level
 
-from falloff.day.moments import moments_of, target_holds, target_level, target_margin
+from falloff.day.moments import moments_of
 from falloff.daylight import location, sun_events
-from falloff.document import Target, parse_document
 
 STEP = timedelta(minutes=15)
 PLACES = {
@@ -115,93 +113,3 @@ def test_moments_lie_closer_about_sunrise_and_sunset() -> None:
     }
     assert gaps["12:30"] == gaps["13:00"] == 30.0
     assert gaps["19:05"] == 5.0  # source: the sun sets at 19:03 there
-
-
-# Targets ---------------------------------------------------------------------------------
-
-SCENE = """
-falloff: 2
-title: Targets
-units: metric
-room:
-  floor: [[0 m, 0 m], [4 m, 0 m], [4 m, 3 m], [0 m, 3 m]]
-  height: 2.5 m
-  floor_surface: planks
-  ceiling_surface: white paint
-  wall_surface: plaster
-readings:
-  face: {at: [1 m, 1 m, 1 m], normal: [0, 1, 0]}
-  back: {at: [1 m, 1 m, 1 m], normal: [0, -1, 0]}
-targets:
-  T: {SAID}
-"""
-
-
-def target(said: str) -> Target:
-    return parse_document(SCENE.replace("SAID", said)).targets["T"]
-
-
-ALONE = "reading: face, level: 1 stop, tolerance: 1/2 stop"
-
-
-def test_a_target_over_key_is_the_reading_itself() -> None:
-    told = target_level(target(ALONE), {"face": level(1.2, 0.9, 1.6)})
-    assert told == (1.2, 0.9, 1.6)
-    assert target_level(target(ALONE), {}) == (None, None, None)
-    assert target_level(target(ALONE), {"face": level(None)}) == (None, None, None)
-
-
-def test_a_target_over_another_reading_is_their_difference() -> None:
-    """Pencil: both move with the sky; ends that come out the wrong way round are turned."""
-    ratio = target(f"{ALONE}, over: back")
-    found = target_level(ratio, {"face": level(2.0, 1.5, 2.5), "back": level(0.0, -1.0, 0.9)})
-    assert found == pytest.approx((2.0, 1.6, 2.5))
-    assert target_level(ratio, {"face": level(2.0)}) == (None, None, None)
-
-
-@pytest.mark.parametrize(
-    ("limit", "stops", "margin"),
-    [
-        # pencil: 1 stop wanted, within half a stop
-        ("equal", 1.0, 0.5),
-        ("equal", 1.4, 0.1),
-        ("equal", 0.3, -0.2),
-        ("equal", 1.8, -0.3),
-        ("at most", -5.0, 6.5),
-        ("at most", 1.5, 0.0),
-        ("at most", 1.7, -0.2),
-        ("at least", 6.0, 5.5),
-        ("at least", 0.5, 0.0),
-        ("at least", 0.2, -0.3),
-    ],
-)
-def test_how_far_a_target_is_within_its_tolerance(limit: str, stops: float, margin: float) -> None:
-    said = target(ALONE if limit == "equal" else f"{ALONE}, limit: {limit}")
-    found = target_margin(said, stops)
-    assert found == pytest.approx(margin)
-    assert target_margin(said, None) is None
-
-
-@pytest.mark.parametrize(
-    ("limit", "told", "holds"),
-    [
-        ("equal", (1.0, 0.7, 1.3), True),  # over the whole spread
-        ("equal", (1.0, 0.4, 1.3), None),  # as expected, yet not on a dull day
-        ("equal", (1.7, 1.2, 2.0), None),  # not as expected, yet on a dull day
-        ("equal", (3.0, 2.0, 4.0), False),
-        ("equal", (-1.0, -2.0, 0.0), False),
-        ("equal", (3.0, -3.0, 4.0), None),  # somewhere between the ends it holds
-        ("at most", (0.0, -1.0, 1.4), True),
-        ("at most", (0.0, -1.0, 2.0), None),
-        ("at most", (3.0, 2.0, 4.0), False),
-        ("at least", (3.0, 2.0, 4.0), True),
-        ("at least", (3.0, 0.0, 4.0), None),
-        ("at least", (0.0, -1.0, 0.4), False),
-        ("equal", (None, None, None), False),
-    ],
-)
-def test_whether_a_target_holds_over_the_spread(
-    limit: str, told: tuple[float | None, float | None, float | None], holds: bool | None
-) -> None:
-    said = target(ALONE if limit == "equal" else f"{ALONE}, limit: {limit}")
-    assert target_holds(said, told) is holds

@@ -6,7 +6,7 @@ import contextlib
 import math
 import sys
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any, Literal, cast
 
 import msgspec
@@ -16,7 +16,8 @@ from rich.table import Table
 from falloff.camera import EXPOSURE_TOLD_STOPS, Change, per_cent
 from falloff.errors import FalloffError
 from falloff.findings import Finding
-from falloff.readings import Readings, SourcePart, describe
+from falloff.readings import Readings, SourcePart, colours_in, describe
+from falloff.readings.colour import white_of
 from falloff.units import (
     format_illuminance,
     format_length,
@@ -96,6 +97,9 @@ def print_readings(readings: Readings, units: str, *, errors: bool = False) -> N
             f"(key and fill to fill), {contrast.key_to_fill:.1f}:1 (key to fill), "
             f"{contrast.stops:.1f} stops."
         )
+    colours = colours_in(readings)
+    if colours:
+        _out.print(colours, markup=False)
     for line in softness_lines(readings, system):
         _out.print(line)
     print_findings(readings.findings)
@@ -320,7 +324,20 @@ def print_json(document: dict[str, Any]) -> None:
 
 def meter_document(result: Metered) -> dict[str, Any]:
     """Readings as JSON; docs/json.md tells the fields."""
-    return {"falloff_json": JSON_VERSION, "readings": result.readings}
+    return {"falloff_json": JSON_VERSION, "readings": _with_colours(result.readings)}
+
+
+def _with_colours(taken: Iterable[Readings]) -> list[Any]:
+    """Sets of readings as plain data, each reading with its colour temperature and green."""
+    told = []
+    for readings in taken:
+        plain = msgspec.to_builtins(readings)
+        for one, reading in zip(plain["readings"], readings.readings, strict=True):
+            white = None if reading.uv is None else white_of(reading.uv)
+            one["kelvin"] = None if white is None else white.kelvin
+            one["green_cc"] = None if white is None else white.green_cc
+        told.append(plain)
+    return told
 
 
 def files_document(result: Pictures) -> dict[str, Any]:
@@ -341,7 +358,7 @@ def demo_document(result: Demo) -> dict[str, Any]:
     return {
         "falloff_json": JSON_VERSION,
         "scene": str(result.scene),
-        "readings": result.readings,
+        "readings": _with_colours(result.readings),
         "said": [describe(readings) for readings in result.readings],
         "files": [_file(written) for written in result.files],
     }

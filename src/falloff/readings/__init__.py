@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from falloff.readings.in_brief import brief
+    from falloff.readings.in_colour import colours_in
     from falloff.readings.in_words import describe
     from falloff.readings.matrix import (
         MatrixReading,
@@ -20,9 +21,10 @@ if TYPE_CHECKING:
     from falloff.readings.records import Contrast, Reading, Readings, Softness, SourcePart
     from falloff.readings.setup import SetupLight
     from falloff.readings.take import take_readings
-    from falloff.readings.targets import Judged, Metered, judge, judge_all
+    from falloff.readings.targets import AS_A_STOP, Judged, Metered, judge, judge_all
 
 _HOMES = {
+    "AS_A_STOP": "falloff.readings.targets",
     "Judged": "falloff.readings.targets",
     "Metered": "falloff.readings.targets",
     "judge": "falloff.readings.targets",
@@ -36,6 +38,7 @@ _HOMES = {
     "Softness": "falloff.readings.records",
     "SourcePart": "falloff.readings.records",
     "brief": "falloff.readings.in_brief",
+    "colours_in": "falloff.readings.in_colour",
     "describe": "falloff.readings.in_words",
     "read_matrix": "falloff.readings.matrix",
     "readings_matrix": "falloff.readings.matrix",
@@ -43,6 +46,7 @@ _HOMES = {
 }
 
 __all__ = [
+    "AS_A_STOP",
     "Contrast",
     "Judged",
     "MatrixReading",
@@ -54,6 +58,7 @@ __all__ = [
     "Softness",
     "SourcePart",
     "brief",
+    "colours_in",
     "describe",
     "judge",
     "judge_all",

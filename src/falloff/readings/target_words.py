@@ -76,10 +76,13 @@ def amount(value: float, as_written: str, *, spot: bool) -> str:
     return format_illuminance(value, units=system)
 
 
-def white(kelvin: float, green_cc: float) -> str:
-    """A white light: "3200 K", "4300 K, 12 CC of green", to the nearest 10 K and 1 CC."""
+def white(kelvin: float, green_cc: float, *, least_cc: float = _NEAR_CC) -> str:
+    """A white light: "3200 K", "4300 K, 12 CC of green", to the nearest 10 K and 1 CC.
+
+    least_cc: what green or magenta is worth telling.
+    """
     said = f"{10.0 * round(kelvin / 10.0):.0f} K"
-    return said if abs(green_cc) < _NEAR_CC else f"{said}, {greens(green_cc)}"
+    return said if abs(green_cc) < least_cc else f"{said}, {greens(green_cc)}"
 
 
 def greens(cc: float) -> str:

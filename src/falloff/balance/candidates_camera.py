@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 from typing import Final
 
@@ -12,10 +13,12 @@ from falloff.balance.candidates import Candidate
 from falloff.balance.fix_efforts import DIAL, MATTE_BOX, NOTHING, RULE, effort_minutes
 from falloff.balance.fix_records import Fix, FixTarget
 from falloff.balance.fix_start import Start, Told
-from falloff.balance.judging import SCALES, judged_in, short_of
+from falloff.balance.judging import judged_in, short_of
 from falloff.balance.problem import WEIGHTS, Problem
 from falloff.balance.terms import LevelTerm, terms_of, totals
 from falloff.document import Edit, Target, ValueTarget, put_or_add
+from falloff.errors import FalloffError
+from falloff.readings import AS_A_STOP
 from falloff.units import density_from_stops
 
 __all__ = ["RULE", "accepted", "camera_candidates", "graded"]
@@ -59,7 +62,7 @@ def _best_shift(start: Start, t: int) -> float:
     for k in sorted(range(-count, count + 1), key=abs):
         stops = k * _THIRD
         cost = sum(
-            table.targets[name].weight * short_of(one) / SCALES[one.unit]
+            table.targets[name].weight * short_of(one) / AS_A_STOP[one.unit]
             for name, one in judged_in(table, light, now + stops)
         )
         if cost < best[0] - 1e-9:
@@ -106,13 +109,35 @@ def _ways(start: Start, t: int, shift: float) -> list[Candidate]:
                 says=f"{called} in {table.setup}",
                 does=(f"{table.setup}: {called}, {abs(by):.1f} stops {_darker(by)}",),
                 edits=edits,
-                trial=lambda by=by: shifted(start.problem, t, by),  # type: ignore[misc]
+                trial=_shift_trial(start, t, by, edits),
                 effort=DIAL if dial else MATTE_BOX,
                 cautions=(_NO_RATIO, also),
                 rank=1.0,
             )
         )
     return found
+
+
+def _shift_trial(
+    start: Start, t: int, by: float, edits: tuple[Edit, ...]
+) -> Callable[[], Problem | None]:
+    """Key of one setup moved, and that of those which take after it as they are written."""
+
+    def trial() -> Problem | None:
+        try:
+            edited = start.case.edited(edits)
+        except FalloffError:
+            return None
+        problem = shifted(start.problem, t, by)
+        for other, table in enumerate(start.problem.tables):
+            old, new = start.case.document.setups[table.setup], edited.setups[table.setup]
+            stops = 2.0 * math.log2(new.stop.si / old.stop.si) - math.log2(new.iso / old.iso)
+            stops += new.nd.si - old.nd.si
+            if other != t and stops != 0.0:
+                problem = shifted(problem, other, stops)
+        return problem
+
+    return trial
 
 
 def _darker(stops: float) -> str:

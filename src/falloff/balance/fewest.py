@@ -8,12 +8,12 @@ from typing import Final
 
 import numpy as np
 
-from falloff.balance.judging import SCALES, judged, short_of
+from falloff.balance.judging import judged, short_of
 from falloff.balance.levels import Levelled, settle_levels
 from falloff.balance.problem import LEAST_SHARE, Answer, Problem, as_it_stands
 from falloff.balance.terms import Term
 from falloff.kit.catalogue import knob_share, light_share
-from falloff.readings import Judged
+from falloff.readings import AS_A_STOP, Judged
 from falloff.types import Float64Array
 
 Told = tuple[str, str]  # (setup, target)
@@ -57,7 +57,7 @@ def _as_good(before: Mapping[Told, Judged], after: Mapping[Told, Judged]) -> boo
     return all(
         _keeps(one, after[key])
         if one.holds
-        else short_of(after[key]) <= short_of(one) + _HAIR * SCALES[one.unit]
+        else short_of(after[key]) <= short_of(one) + _HAIR * AS_A_STOP[one.unit]
         for key, one in before.items()
     )
 
@@ -66,7 +66,7 @@ def _keeps(before: Judged, after: Judged) -> bool:
     """Whether what held holds still, with what it had in hand or a twentieth of a stop."""
     if before.margin is None or after.margin is None:
         return after.holds
-    in_hand = min(before.margin - _HAIR * SCALES[before.unit], _IN_HAND * SCALES[before.unit])
+    in_hand = min(before.margin - _HAIR * AS_A_STOP[before.unit], _IN_HAND * AS_A_STOP[before.unit])
     return after.holds and after.margin >= in_hand
 
 

@@ -15,13 +15,13 @@ from falloff.balance.fewest import with_fewest_changes
 from falloff.balance.fix_efforts import effort_minutes
 from falloff.balance.fix_records import Fix, FixTarget
 from falloff.balance.fix_start import Start, Told
-from falloff.balance.judging import SCALES, judged, short_of
+from falloff.balance.judging import judged, short_of
 from falloff.balance.levels import Levelled, settle_levels
 from falloff.balance.problem import WEIGHTS, Answer, Problem, as_it_stands
 from falloff.balance.terms import Term, terms_of, totals
 from falloff.balance.words import per_cent
 from falloff.kit.catalogue import knob_share
-from falloff.readings import Judged
+from falloff.readings import AS_A_STOP, Judged
 
 _HOPELESS: Final = 1e-4
 _FULL: Final = 0.995
@@ -78,7 +78,7 @@ def worth(start: Start, got: Mapping[Told, Judged]) -> float:
         for name, target in table.targets.items()
     }
     return sum(
-        weights[key] * (short_of(one) - short_of(got[key])) / SCALES[one.unit]
+        weights[key] * (short_of(one) - short_of(got[key])) / AS_A_STOP[one.unit]
         for key, one in start.judged.items()
         if key in got
     )

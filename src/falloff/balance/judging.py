@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import replace
-from typing import Final
 
 import numpy as np
 
@@ -71,7 +70,3 @@ def judged_in(
 def short_of(one: Judged) -> float:
     """By how much a target is missed beyond its tolerance, 0 where it holds; in its own unit."""
     return 0.0 if one.holds or one.margin is None else max(0.0, -one.margin)
-
-
-# What is as bad as one stop: common practice, no source.
-SCALES: Final[Mapping[str, float]] = {"stops": 1.0, "mired": 60.0, "CC": 20.0, "degrees": 30.0}

@@ -12,7 +12,7 @@ from falloff.balance.problem import Answer, Problem
 from falloff.balance.records import TargetGot
 from falloff.balance.solve import best_answer
 from falloff.balance.terms import terms_of
-from falloff.readings import Judged
+from falloff.readings import AS_A_STOP, Judged
 
 Told = tuple[str, str]  # (setup, target)
 
@@ -71,12 +71,21 @@ def settled_answer(
             shares[s] = 0.0 if shares[s] < 0.5 * lever.lowest else max(shares[s], lever.lowest)
     found = Answer(shares, (0,) * len(single.levers), (exposure,))
     if not holds:
-        return best_answer(single)
+        return min(found, best_answer(single), key=lambda one: _missed(single, one))
     terms = terms_of(single, found)
     settled = settle_levels(single, terms, found).answer
     if _held(single, settled) or not _held(single, found):
         return settled
     return found
+
+
+def _missed(single: Problem, answer: Answer) -> float:
+    """What targets are missed by in all, what is as bad as a stop counting one; by weight."""
+    (table,) = single.tables
+    return sum(
+        table.targets[name].weight * short_of(one) / AS_A_STOP[one.unit]
+        for (_, name), one in judged(single, answer).items()
+    )
 
 
 def _held(single: Problem, answer: Answer) -> bool:

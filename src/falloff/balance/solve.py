@@ -14,7 +14,7 @@ from falloff.balance.binding import bindings, first_to_break
 from falloff.balance.choices import Holding, can_hold, choose, with_choices
 from falloff.balance.conflicts import smallest_conflict
 from falloff.balance.fewest import with_fewest_changes
-from falloff.balance.judging import SCALES, judged, judged_as_written, short_of
+from falloff.balance.judging import judged, judged_as_written, short_of
 from falloff.balance.levels import Levelled, settle_levels
 from falloff.balance.problem import LEAST_SHARE, WEIGHTS, Answer, Problem, as_it_stands
 from falloff.balance.records import Balance, Conflict, DimSet, ExposureSet, TargetGot
@@ -22,7 +22,7 @@ from falloff.balance.terms import Term, gains, terms_of
 from falloff.balance.words import balance_sentences, conflict_sentence, exposure_text
 from falloff.findings import Finding, Weight
 from falloff.kit.catalogue import knob_share
-from falloff.readings import Judged
+from falloff.readings import AS_A_STOP, Judged
 from falloff.types import Float64Array
 
 Told = tuple[str, str]  # (setup, target)
@@ -170,7 +170,9 @@ def missed_by_all(problem: Problem, got: Mapping[Told, Judged]) -> float:
         for table in problem.tables
         for name, target in table.targets.items()
     }
-    return sum(weights[key] * (short_of(one) / SCALES[one.unit]) ** 2 for key, one in got.items())
+    return sum(
+        weights[key] * (short_of(one) / AS_A_STOP[one.unit]) ** 2 for key, one in got.items()
+    )
 
 
 def _all_hold(got: Mapping[Told, Judged]) -> bool:

@@ -10,6 +10,7 @@ from rich.table import Table
 
 from falloff.balance import Balance, DimSet, TargetGot, per_cent
 from falloff.cli import show
+from falloff.readings import Judged
 from falloff.units import format_stops_tenths
 
 if TYPE_CHECKING:
@@ -46,7 +47,9 @@ def print_balance(result: Balance) -> None:
         show.print_plain(sentence)
     if result.targets:
         show.print_line("")
+        show.print_plain("Off: from what is wanted, in stops where no unit stands.")
         show.print_table(_targets_table(result))
+        show.print_line("")
     if result.dims:
         show.print_table(_dims_table(result))
     show.print_findings(result.findings)
@@ -63,32 +66,34 @@ def _print_still(made: StillTargets) -> None:
 
 
 def _targets_table(result: Balance) -> Table:
+    """Each target's words once, and how far off it is in each setup."""
     several = len(result.setups) > 1
-    table = show.plain_table("target")
-    for name in (
-        *(("setup",) if several else ()),
-        "wanted",
-        "as it stands",
-        "got",
-        "short",
-        "margin",
-    ):
-        table.add_column(name)
-    for one in result.targets:
+    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 1, 0, 0))
+    table.add_column("wanted", max_width=34)
+    for name in (*(("setup",) if several else ()), "off now", "off then", "short", "margin"):
+        table.add_column(name, no_wrap=True, justify="left" if name == "setup" else "right")
+    for one in sorted(result.targets, key=lambda one: _first(result, one)):
+        first = next(other for other in result.targets if other.name == one.name) is one
         table.add_row(
-            one.name,
+            f"{one.name}: {one.got.asks}" if first else "",
             *((one.setup,) if several else ()),
-            one.got.asks,
-            one.before.got,
-            one.got.got,
-            _short(one),
+            _off(one.before),
+            _off(one.got),
+            "" if one.got.holds else _amount(one.short, one.got.unit),
             _margin(one),
         )
     return table
 
 
-def _short(one: TargetGot) -> str:
-    return "" if one.got.holds else _amount(one.short, one.got.unit)
+def _first(result: Balance, one: TargetGot) -> int:
+    """Where a target is met first, so that its setups stand together."""
+    return [other.name for other in result.targets].index(one.name)
+
+
+def _off(one: Judged) -> str:
+    if one.off is None:
+        return "no light"
+    return format_stops_tenths(one.off) if one.unit == "stops" else f"{one.off:+.0f} {one.unit}"
 
 
 def _margin(one: TargetGot) -> str:
@@ -100,9 +105,7 @@ def _margin(one: TargetGot) -> str:
 
 
 def _amount(value: float, unit: str) -> str:
-    if unit == "stops":
-        return f"{value:.1f} stop"
-    return f"{value:.0f} {unit}"
+    return f"{value:.1f}" if unit == "stops" else f"{value:.0f} {unit}"
 
 
 def _dims_table(result: Balance) -> Table:

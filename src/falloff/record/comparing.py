@@ -178,6 +178,7 @@ def _told(
     room: Room, taken: Sequence[Taken], read: Sequence[Lit], plan: Sequence[_Planned], fit: _Fitted
 ) -> Corrections:
     stood, x, zero = room.stood, fit.x, np.zeros(fit.x.size)
+    doubted = _doubted(room, taken, read, fit)
     before, after = room.levels(read, zero), room.levels(read, x)
     planned = [one[2] for one in plan]
     _bend_plan(room, planned, read, x)
@@ -192,13 +193,13 @@ def _told(
             _read_back(room, one, lit, (before[i], after[i]), used=bool(fit.good[i]))
             for i, (one, lit) in enumerate(zip(taken, read, strict=True))
         ),
-        doubted=_doubted(room, taken, read, fit),
+        doubted=doubted,
         plan=_followed(room, plan, rows, fit),
         further=further_reading(
             room, x, fit.left, rows, taken=taken,
             told_now=tuple(dict.fromkeys(where)),
         ),
-        findings=notes_of(room, fit.x, fit.prior),
+        findings=notes_of(room, fit.x, fit.prior, doubted=doubted),
     )  # fmt: skip
 
 

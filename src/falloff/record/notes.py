@@ -2,22 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 from falloff.document import KitLight
 from falloff.findings import Finding, Weight
+from falloff.record.records import Doubted
 from falloff.record.room import Room
 from falloff.record.unknowns import Unknown
 from falloff.types import Float64Array
 
 _FAR: Final = 2.5  # spreads from which a correction is told to be out of the usual
 _CHANGED_STOPS: Final = 0.05
+_SEVERAL: Final = 2
+_ALIKE_STOPS: Final = 0.5
 
 
-def notes_of(room: Room, x: Float64Array, prior: Float64Array) -> tuple[Finding, ...]:
-    """Corrections out of the usual, modifiers that are in an output, walls that are outside too."""
-    found = []
+def notes_of(
+    room: Room, x: Float64Array, prior: Float64Array, *, doubted: Sequence[Doubted] = ()
+) -> tuple[Finding, ...]:
+    """Corrections out of the usual, modifiers that are in an output, walls that are outside too.
+
+    And readings that were all doubted alike: then it may be the meter.
+    """
+    found = [*_all_alike(doubted)]
     for u, unknown in enumerate(room.unknowns):
         at_end = min(x[u] - unknown.low, unknown.high - x[u]) < 1e-6
         if unknown.kind == "reflectance" and at_end and x[u]:
@@ -25,6 +33,21 @@ def notes_of(room: Room, x: Float64Array, prior: Float64Array) -> tuple[Finding,
         elif abs(x[u]) > _FAR * prior[u]:
             found.append(_far_off(unknown, float(x[u])))
     return (*found, *_in_output(room), *_outside_too(room, x))
+
+
+def _all_alike(doubted: Sequence[Doubted]) -> Iterator[Finding]:
+    """That several readings are off by the same, which is how a meter's setting looks."""
+    stops = [one.stops for one in doubted if one.stops is not None]
+    if len(stops) < _SEVERAL or max(stops) - min(stops) > _ALIKE_STOPS:
+        return
+    mean = sum(stops) / len(stops)
+    side = "over" if mean > 0.0 else "under"
+    says = (
+        f"{len(stops)} readings are all some {abs(mean):.1f} stops {side}: that is how a "
+        "meter's own setting looks, or the wrong unit for all of them"
+    )
+    do = "check its unit, its ISO and shutter if it showed a stop, and what is before its receptor"
+    yield Finding(weight=Weight.WARNING, about="the meter", says=says, do=do)
 
 
 def _at_end(unknown: Unknown, x: float) -> Finding:

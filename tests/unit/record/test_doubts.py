@@ -116,6 +116,15 @@ def test_light_where_the_plan_has_none_is_asked_about() -> None:
     assert "reaches it" in doubted.says
 
 
+def test_readings_that_are_all_off_alike_are_laid_on_the_meter() -> None:
+    # All noted in lux, and read in foot-candles: no lamp or wall does that to all of them.
+    read = with_values(READ, [value / 10.7639 for value in good_values()])
+    found = compared(small_room(), read).corrections
+    assert len(found.doubted) == 3
+    (note,) = [one for one in found.findings if one.about == "the meter"]
+    assert "3.4 stops under" in note.says
+
+
 def test_readings_all_alike_are_taken_for_what_they_are() -> None:
     found = compared(small_room(), with_values(READ, [300.0, 300.0, 300.0])).corrections
     assert all(math.isfinite(one.found) for one in found.corrected)

@@ -17,6 +17,7 @@ from falloff.document import (
 from falloff.units import format_illuminance, format_luminance, format_stops_thirds
 
 _NEAR_CC = 0.5
+_A_THIRD = 0.11  # of a third off a whole one, as 1.3 stops are
 
 
 def asks(target: AnyTarget, *, spot: bool = False) -> str:
@@ -26,7 +27,7 @@ def asks(target: AnyTarget, *, spot: bool = False) -> str:
     """
     match target:
         case Target():
-            said = beside(target.level.si, target.over or ("middle grey" if spot else "key"))
+            said = _as_asked(target.level.si, target.over or ("middle grey" if spot else "key"))
             return f"{target.reading} {_limit(target.limit)}{said}, {_take(target.tolerance.si)}"
         case ValueTarget():
             limit = _limit(target.limit)
@@ -42,6 +43,13 @@ def asks(target: AnyTarget, *, spot: bool = False) -> str:
             return f"{said}, saturation {pale:g} or more" if pale > 0.0 else said
         case _:
             return f"{target.reading} as it is written, {_take(target.tolerance.si)}"
+
+
+def _as_asked(stops: float, reference: str) -> str:
+    """A level as `beside`, but in tenths where it was written so: "2.5 over middle grey"."""
+    if abs(3.0 * stops - round(3.0 * stops)) < _A_THIRD:
+        return beside(stops, reference)
+    return f"{abs(stops):.1f} {'over' if stops > 0.0 else 'under'} {reference}"
 
 
 def beside(stops: float, reference: str, *, level: str = "") -> str:

@@ -22,7 +22,8 @@ from falloff.balance.fix_efforts import (
 from falloff.balance.fix_start import Start
 from falloff.balance.fix_text import flow_text
 from falloff.balance.problem import Problem
-from falloff.balance.trials import scaled, through_sheer
+from falloff.balance.trial_sheer import through_sheer
+from falloff.balance.trials import scaled
 from falloff.clock import local_instant
 from falloff.document import (
     Edit,
@@ -159,10 +160,9 @@ def _suns_through(start: Start, s: int) -> tuple[str, ...]:
 def _sheer_trial(start: Start, s: int) -> Callable[[], Problem | None]:
     def trial() -> Problem:
         name = start.source_names[s]
-        whole = start.direct + start.bounced
+        whole = through_sheer(start, name, straight=SHEER_STRAIGHT, scattered=SHEER_SCATTERED)
         for sun in _suns_through(start, s):
             whole[start.index(sun)] *= SHEER_STRAIGHT + SHEER_SCATTERED
-        whole[s] = through_sheer(start, name, straight=SHEER_STRAIGHT, scattered=SHEER_SCATTERED)
         return start.with_light(whole)
 
     return trial

@@ -21,7 +21,7 @@ from falloff.balance.candidates_windows import (
     window_candidates,
 )
 from falloff.balance.fix_confirming import TakenFix, Trace, with_confirmed
-from falloff.balance.fix_efforts import RULE
+from falloff.balance.fix_efforts import RULE, Effort
 from falloff.balance.fix_records import Fixes, FixTarget
 from falloff.balance.fix_start import FixCase, Start, start_of
 from falloff.balance.fix_weighing import Weighed, fix_of, weigh, weighed
@@ -71,6 +71,7 @@ def find_fixes(
     taken = _told(start, kept)
     if trace is not None:
         taken = with_confirmed(start, taken, trace, confirmed)
+        taken = tuple(one for one in taken if one.fix.worth_stops >= _LEAST_WORTH)
     taken = _with_later(start, taken)
     return _found(start, taken, len(found))
 
@@ -152,10 +153,10 @@ def _hours(start: Start) -> list[Weighed]:
 def ranked(found: list[Weighed]) -> list[Weighed]:
     """By stops nearer for the effort; of one kind on the same thing the best few."""
     order = sorted(found, key=lambda one: (-one.score, one.candidate.says))
-    met: dict[tuple[str, str], int] = {}
+    met: dict[tuple[str, str, Effort], int] = {}
     kept = []
     for one in order:
-        key = (one.candidate.kind, _about(one.candidate))
+        key = (one.candidate.kind, _about(one.candidate), one.candidate.effort)
         met[key] = met.get(key, 0) + 1
         if met[key] <= _OF_EACH:
             kept.append(one)

@@ -19,7 +19,7 @@ from falloff.balance.problem import Problem
 from falloff.document import Edit, SceneDocument
 from falloff.errors import FalloffError
 from falloff.rays import PartedScene
-from falloff.sources import SKY, Source, panel
+from falloff.sources import SKY, Source
 from falloff.stage import Probe, Standing, stand
 from falloff.stage.air import air_of
 from falloff.stage.fronts import frame_of
@@ -39,7 +39,6 @@ _PALE: Final = 0.5
 _PARTS: Final = 3  # along each side of a board, that its light is told by
 _NEAR_M: Final = 0.02
 _BAR_ROUND_M: Final = 0.1  # round the bar of a frame
-_BEFORE_GLASS_M: Final = 0.1  # a sheer hangs so far before it
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,45 +176,6 @@ def with_row(start: Start, name: str, light: Float64Array) -> Problem:
     whole = start.direct + start.bounced
     whole[start.index(name)] = light
     return start.with_light(whole)
-
-
-def through_sheer(start: Start, name: str, *, straight: float, scattered: float) -> Float64Array:
-    """An opening's light (p, 3) with a sheer in it: less of it straight, the rest off the cloth."""
-    s, stage = start.index(name), start.solution.stage
-    old = stage.sources[s]
-    corner, u, v, inward = (old.shape[k : k + 3] for k in (0, 3, 6, 9))
-    at = corner + 0.5 * (u + v) + _BEFORE_GLASS_M * inward
-    outward = Probe("sheer", "flat", at, -inward)
-    aside = trace_probes(start.solution, (outward,), only=(s,)).direct[s, 0].mean(-1)
-    area = float(np.linalg.norm(np.cross(u, v)))
-    flux = scattered * float(aside.mean()) * area
-    way = np.cross(u, v)
-    edges = (u, v) if float(way @ inward) > 0.0 else (v, u)
-    cloth = panel(
-        name, corner + _BEFORE_GLASS_M * inward, edge_u=edges[0], edge_v=edges[1], flux_lm=flux,
-        colour=old.colour,
-    )  # fmt: skip
-    light = straight * (start.direct[s] + start.bounced[s]) + light_of_front(start, cloth)
-    nit = flux / (math.pi * area)
-    for p, probe in enumerate(stage.probes):
-        if probe.instrument == "spot" and looks_through(old, probe):
-            light[p] += nit * old.colour.astype(np.float64)
-    return np.asarray(light, np.float64)
-
-
-def looks_through(source: Source, probe: Probe) -> bool:
-    """Whether a spot meter's sight passes an opening."""
-    if probe.eye is None:
-        return False
-    corner, u, v, normal = (source.shape[k : k + 3] for k in (0, 3, 6, 9))
-    way = probe.point - probe.eye
-    across = float(way @ normal)
-    if abs(across) < 1e-9:
-        return False
-    at = float((corner - probe.eye) @ normal) / across
-    spot = probe.eye + at * way - corner
-    inside = (spot @ u / (u @ u), spot @ v / (v @ v))
-    return at > 0.0 and all(-0.01 <= one <= 1.01 for one in inside)
 
 
 # Something put up ------------------------------------------------------------------------

@@ -334,3 +334,19 @@ def test_a_loaded_circuit_is_cautioned() -> None:
     )
     second = Fixed(text).candidate("a second BACK")
     assert any("13.0 A on a 16 A breaker" in one for one in second.cautions)
+
+
+def test_a_setup_that_takes_after_another_is_weighed_with_it() -> None:
+    """CLOSE is like WIDE and has no stop of its own: what moves WIDE's key moves CLOSE's too."""
+    wanted = "  view low: {reading: view, level: 4 stops, limit: at most, setups: [WIDE]}"
+    text = pale_room(targets=wanted + "\n  table: {reading: table, level: 1 stop}")
+    text = text.replace("readings:\n", "  CLOSE: {like: WIDE}\nreadings:\n", 1)
+    fixed = Fixed(text)
+    one = fixed.weighed("T")
+    before, after = fixed.start.problem.tables, one.problem.tables
+    stops = [math.log2(b.key_lux / a.key_lux) for a, b in zip(before, after, strict=True)]
+    assert stops[0] == pytest.approx(stops[1])
+    assert stops[0] > 0.5
+    confirmed = fixed.confirm(one).fix.confirmed
+    assert confirmed is not None
+    assert confirmed.keeps

@@ -187,7 +187,7 @@ def test_names_of_any_script_and_of_any_look() -> None:
     assert document.props["🏺"].at == OnPlace("מדף", (Quantity(0.0, "0 m"), Quantity(0.0, "0 m")))
     assert document.subjects["🧑‍🍳"].gaze == NamedAim("ΜΆΓΕΙΡΟΣ", "face")
     assert document.setups["सेटअप"].without == ("ضوء النافذة",)
-    assert document.targets["목표"].reading == "ключ"
+    assert document.level_targets["목표"].reading == "ключ"
 
 
 def test_the_first_format_is_read_as_the_newest() -> None:
@@ -323,7 +323,7 @@ def test_a_setup_is_filled_in_from_the_one_it_is_like(house: SceneDocument) -> N
 
 def test_targets_and_what_was_measured(house: SceneDocument) -> None:
     # pencil: as written; a third of a stop and a weight of 1 where nothing is said
-    face, ratio = house.targets.values()
+    face, ratio = house.level_targets.values()
     assert (face.level.si, face.over, face.limit, face.weight) == (0.0, None, "equal", 1.0)
     assert_allclose(face.tolerance.si, 1.0 / 3.0, rtol=1e-15)
     assert (ratio.level.si, ratio.over, ratio.limit, ratio.weight) == (

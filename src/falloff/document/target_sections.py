@@ -162,8 +162,9 @@ def _against_another(cursor: Cursor, values: dict[str, Any]) -> None:
     if values["reading"] == values.get("over"):
         at_key = "" if "mired" in values else ", or leave it out to tell it against key"
         at_key = "" if "ratio" in values else at_key
+        alike = "as warm as" if "mired" in values else "level with"
         raise cursor.fault(
-            "a reading is always level with itself",
+            f"a reading is always {alike} itself",
             found=values["reading"],
             fix=f"name another reading at `over`{at_key}",
         )

@@ -12,6 +12,8 @@ from typer.testing import CliRunner
 from falloff.cli.commands import app
 from falloff.errors import DocumentError, GeometryError
 from falloff.session import BalanceAsked, run_balance, run_meter
+from falloff.session.balance import nd_written
+from falloff.units import parse_nd
 
 ROOM = """\
 falloff: 2
@@ -204,3 +206,9 @@ def test_a_target_nobody_can_see(tmp_path: Path) -> None:
     dark.write_text(boxed.replace("[7 m, 1 m, 1 m]", "[3 m, 1 m, 0.15 m]"), "utf-8")
     with pytest.raises(GeometryError, match="inside is read inside BOX"):
         run_balance(dark, BalanceAsked(setups=("WIDE",)))
+
+
+@pytest.mark.parametrize("stops", [0.0, 1.0, 2.0, 3.0, 0.5, 6.98])
+def test_density_is_written_as_it_is_read(stops: float) -> None:
+    """ND 0.3 is sold as a stop: log10 2 is 0.301, so that 0.02 stop is no difference."""
+    assert parse_nd(nd_written(stops)) == pytest.approx(stops, abs=0.021)

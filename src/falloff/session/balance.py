@@ -266,10 +266,12 @@ def dim_written(knob: float) -> str:
 
 
 def nd_written(stops: float) -> str:
-    """Neutral density as a scene file has it: as sold, or in stops."""
+    """Neutral density as a scene file has it: as sold, or in stops; "0 stops" for none."""
+    if stops <= 0.0:
+        return "0 stops"
     density = round(density_from_stops(stops), 1)
     if math.isclose(stops_from_density(density), stops, abs_tol=_SOLD):
-        return f"{density:.1f}"
+        return f"ND {density:.1f}"
     return f"{stops:.2f} stops"
 
 

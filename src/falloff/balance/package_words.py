@@ -10,6 +10,7 @@ from falloff.balance.package import Chosen, Limits, PackageProblem
 from falloff.balance.package_programme import choose_package
 from falloff.balance.package_reach import can_any_package
 from falloff.balance.package_records import Package, PackageLine
+from falloff.balance.records import TargetGot
 from falloff.balance.words import listed, miss_sentence
 from falloff.findings import Finding, Weight
 
@@ -19,6 +20,8 @@ _WAYS: Final = (
     ("stands", Limits(stands=False), "the stands"),
     ("counts", Limits(counts=False), "how many there are of each"),
 )
+_NO_LIGHT_STOPS: Final = 12.0
+_HARDLY_STOPS: Final = 0.05
 _NO_LIMIT: Final = Limits(reserve=False, circuits=False, stands=False, counts=False)
 
 
@@ -92,19 +95,21 @@ def package_sentences(
             f"No package brings {every} in {hand}: {bring}, which holds {held} of "
             f"{len(best.targets)}."
         )
-        said += [miss_sentence(one, several=several) for one in missed]
+        said += [_missed(one, several=several) for one in missed]
         said += way
     lost = [one for one in best.targets if (one.setup, one.name) in hopeless]
     if lost:
         them = "this" if len(lost) == 1 else "these"
         said.append(f"Whatever stands at these places cannot bring {them} in:")
-        said += [miss_sentence(one, several=several) for one in lost]
+        said += [_missed(one, several=several) for one in lost]
     empty = [one.place for one in best.places if not one.light]
     if empty and best.lines:
-        said.append(
-            f"No target asks for a light at {listed(empty)}: leave it at home, or write a target "
-            "for what it is to do."
+        leave = (
+            "leave it at home, or write a target for what it is to do"
+            if len(empty) == 1
+            else "leave them at home, or write targets for what they are to do"
         )
+        said.append(f"No target asks for a light at {listed(empty)}: {leave}.")
     said += [
         f"{one.setup} is exposed at {one.after} (as written {one.before})."
         for one in best.exposures
@@ -134,13 +139,24 @@ def _cheaper(
         else f"The next smaller, {what}"
     )
     fails = [
-        miss_sentence(one, several=several).removesuffix(".")
+        _missed(one, several=several).removesuffix(".")
         for one in cheaper.targets
         if not one.got.holds and (one.setup, one.name) not in hopeless
     ]
     if not fails:
         return f"{less}, misses by less than is told."
     return f"{less}, fails: {'; '.join(fails)}."
+
+
+def _missed(one: TargetGot, *, several: bool) -> str:
+    """What a target is missed by, as it makes sense to say."""
+    where = f"{one.name} in {one.setup}" if several else one.name
+    told = f"{where[:1].upper()}{where[1:]}"
+    if one.got.unit == "stops" and one.short > _NO_LIGHT_STOPS:
+        return f"{told} has no light to speak of."
+    if one.got.unit == "stops" and one.short < _HARDLY_STOPS:
+        return f"{told} is missed by less than a tenth of a stop ({one.got.got})."
+    return miss_sentence(one, several=several)
 
 
 def _content(lines: Sequence[PackageLine]) -> str:

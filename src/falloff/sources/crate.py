@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import dataclass
 
@@ -31,6 +32,7 @@ class EggCrate:
                 )
 
 
+@functools.lru_cache(maxsize=256)
 def crate_kept_share(crate: EggCrate) -> float:
     """Share of a matte face's light that leaves an egg crate with black cells, 0 to 1.
 

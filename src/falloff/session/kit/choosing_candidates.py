@@ -9,7 +9,16 @@ from typing import Any, Final
 
 import msgspec
 
-from falloff.document import BookLight, KitLight, Quantity, SceneDocument, SoftBox
+from falloff.document import (
+    BookLight,
+    FresnelLight,
+    KitLight,
+    LightPanel,
+    OpenFace,
+    Quantity,
+    SceneDocument,
+    SoftBox,
+)
 from falloff.document import Fixture as SceneFixture
 from falloff.errors import FalloffError
 from falloff.kit import Fixture, Gel, Modifier
@@ -18,7 +27,6 @@ from falloff.session.kit.choosing_stock import Offer, Offers
 from falloff.session.kit.showing import fits_on
 from falloff.stage import LightNow, kelvin_of, light_now
 
-_MOST_HIRED: Final = 9  # of the catalogue's at one place
 _MOST_OWN: Final = 12
 _SETS_BEAM: Final = ("Fresnel", "profile spot")
 _ON_STAND: Final = "stand"  # the mount of a frame or a board on a stand of its own
@@ -47,43 +55,53 @@ class Fit:
     own: bool
 
 
+@dataclass(frozen=True, slots=True)
+class _Written:
+    """What is written at a place: the scene, the fixture's name, its light and its form."""
+
+    document: SceneDocument
+    name: str
+    light: LightNow
+    look: Look
+
+    @property
+    def fixture(self) -> SceneFixture:
+        """Its record."""
+        return self.document.fixtures[self.name]
+
+
 def fits_at(document: SceneDocument, name: str, offers: Offers) -> tuple[Fit, ...]:
     """Everything that may stand where a fixture stands, one's own first.
 
-    Of the catalogue those nearest in light to what is written. None where the form of what is
-    written cannot be told.
+    Of the catalogue one or two of each strength. None where the form of what is written cannot be
+    told.
     """
-    written = light_now(document, name)
-    look = look_of(document, written)
+    light = light_now(document, name)
+    look = look_of(document, light)
     if look is None:
         return ()
+    written = _Written(document, name, light, look)
     kelvin = kelvin_of(document, name)
     found: list[Fit] = []
     for head in offers.heads:
         assert isinstance(head.item, Fixture)
-        ways = list(_colour_ways(document, name, head.item, kelvin, offers))
-        if not ways:
+        way = next(_colour_ways(written.fixture, head.item, kelvin, offers), None)
+        if way is None:
             continue
-        for chain in _chains(document, name, look, head, offers):
-            for fields, gel in ways[:1]:
-                fit = _fit(document, name, look, (head, *chain), fields, gel)
-                if fit is not None:
-                    found.append(fit)
-    return _fewer(found, written.flux_lm, offers)
+        for chain in _chains(written, head, offers):
+            fit = _fit(written, (head, *chain), *way)
+            if fit is not None:
+                found.append(fit)
+    return _fewer(found, light.flux_lm, offers)
 
 
 def _fit(
-    document: SceneDocument,
-    name: str,
-    look: Look,
-    chain: tuple[Offer, ...],
-    fields: dict[str, Any],
-    gel: Offer | None,
+    written: _Written, chain: tuple[Offer, ...], fields: dict[str, Any], gel: Offer | None
 ) -> Fit | None:
     """A head with its modifiers in the place of what stands there; None where it is not alike."""
     head, *rest = chain
     assert isinstance(head.item, Fixture)
-    now = document.fixtures[name]
+    now, look = written.fixture, written.look
     was = now.light
     crated = any(isinstance(one.item, Modifier) and one.item.form == "egg crate" for one in rest)
     light = KitLight(
@@ -99,11 +117,12 @@ def _fit(
         now, light=light, output=None, power=None, dimming=None, warms=None, **fields
     )
     try:
-        shines = light_now(with_fixture(document, name, fixture), name)
+        stands = with_fixture(written.document, written.name, fixture)
+        shines = light_now(stands, written.name)
     except FalloffError:  # it cannot be used like that
         return None
-    mine = look_of(document, shines)
-    if mine is None or not look.like(mine):
+    mine = look_of(stands, shines)
+    if mine is None or not look.like(mine) or not _cuts_alike(written.light, shines, light):
         return None
     pieces = (*chain, *((gel,) if gel else ()))
     on_head = sum(_weight(one) for one in rest if _mount(one) != _ON_STAND)
@@ -118,6 +137,18 @@ def _fit(
         loads_kg=(head.item.weight_kg + on_head, *apart),
         own=head.owned,
     )
+
+
+def _cuts_alike(written: LightNow, shines: LightNow, light: KitLight) -> bool:
+    """Whether what cuts the light that is written, an egg crate or barndoors, cuts this one too."""
+    if light.barndoors is not None and not isinstance(shines.form, OpenFace | FresnelLight):
+        return False
+    return _crate(written) is None or _crate(shines) is not None
+
+
+def _crate(light: LightNow) -> Quantity | float | None:
+    """The egg crate of an even front."""
+    return light.form.crate if isinstance(light.form, SoftBox | LightPanel) else None
 
 
 def with_fixture(document: SceneDocument, name: str, fixture: SceneFixture) -> SceneDocument:
@@ -150,12 +181,24 @@ def _beam(item: Fixture, look: Look) -> str | Quantity | None:
     return None if nearest is item.beams[0] else nearest.name
 
 
-def _chains(
-    document: SceneDocument, name: str, look: Look, head: Offer, offers: Offers
-) -> Iterator[tuple[Offer, ...]]:
+def _chains(written: _Written, head: Offer, offers: Offers) -> Iterator[tuple[Offer, ...]]:
     """The modifiers that a head may be used with at a place, none among them."""
     assert isinstance(head.item, Fixture)
-    was = document.fixtures[name].light
+    crate = _crate(written.light)
+    for chain in _plain_chains(written.fixture.light, written.look, head, offers):
+        crated = any(_mod(one).form == "egg crate" for one in chain)
+        if crate is None or crated:
+            yield chain
+            continue
+        fitting = _crate_for(crate, chain, head.item, offers)
+        yield chain if fitting is None else (*chain, fitting)
+
+
+def _plain_chains(
+    was: object, look: Look, head: Offer, offers: Offers
+) -> Iterator[tuple[Offer, ...]]:
+    """The same, without an egg crate but one that is written by name."""
+    assert isinstance(head.item, Fixture)
     yield ()
     if isinstance(was, KitLight):
         chain = _named(was.modifier, head.item, offers)
@@ -170,11 +213,8 @@ def _chains(
     if look.kind == "hard":
         hired = []
     chosen = own[:4] + hired[:1] if head.owned else own[:1] + hired[:1]
-    crate = _crate_for(document, name, offers)
     for one in chosen:
-        assert isinstance(one.item, Modifier)
-        takes = crate and one.item.form == "soft box"
-        yield (one, crate) if takes and crate else (one,)
+        yield (one,)
 
 
 def _named(names: tuple[str, ...], head: Fixture, offers: Offers) -> tuple[Offer, ...]:
@@ -219,19 +259,17 @@ def _unlike(one: Offer, look: Look, was: object) -> tuple[bool, float]:
     return item.form != form, abs(math.log(width / look.width_m))
 
 
-def _crate_for(document: SceneDocument, name: str, offers: Offers) -> Offer | None:
-    """The egg crate of a soft box's front that cuts off most nearly as what is written."""
-    crate = getattr(document.fixtures[name].light, "crate", None)
-    if crate is None:
-        return None
+def _crate_for(
+    crate: Quantity | float, chain: tuple[Offer, ...], head: Fixture, offers: Offers
+) -> Offer | None:
+    """The egg crate, of those that fit the front, that cuts off most nearly as what is written."""
     cutoff = 2.0 * (math.atan(1.0 / crate) if isinstance(crate, float) else crate.si)
+    front = _mod(chain[-1]).form if chain else ""
+    mounts = ("soft box front",) if front == "soft box" else () if chain else head.accepts
     fitting = [
         one
         for one in offers.modifiers
-        if isinstance(one.item, Modifier)
-        and one.item.form == "egg crate"
-        and one.item.mount == "soft box front"
-        and one.item.cutoff_rad
+        if _mod(one).form == "egg crate" and _mod(one).mount in mounts and _mod(one).cutoff_rad
     ]
     return min(fitting, key=lambda one: abs((_mod(one).cutoff_rad or 0.0) - cutoff), default=None)
 
@@ -245,13 +283,12 @@ def _mod(one: Offer) -> Modifier:
 
 
 def _colour_ways(
-    document: SceneDocument, name: str, head: Fixture, kelvin: float | None, offers: Offers
+    now: SceneFixture, head: Fixture, kelvin: float | None, offers: Offers
 ) -> Iterator[tuple[dict[str, Any], Offer | None]]:
     """How a head gets the colour that is written: fields of its record, and a gel if it needs one.
 
     As it is, else by its knob, else by one gel of the kit; nothing where none comes near.
     """
-    now = document.fixtures[name]
     if now.xy is not None or kelvin is None:
         if now.xy is None or head.family == _MIXING:
             yield {}, None
@@ -279,21 +316,40 @@ def _colour_ways(
 
 
 def _fewer(found: list[Fit], written_lm: float, offers: Offers) -> tuple[Fit, ...]:
-    """Of many the nearest in light to what is written, the catalogue's strongest besides.
+    """One's own that are nearest in light to what is written; of the catalogue one of a strength.
 
-    Of the catalogue's none that another is better than in every way.
+    None of the catalogue's that another is better than in every way.
     """
 
     def far(one: Fit) -> float:
         return abs(math.log2(max(one.light.flux_lm, 1e-9) / max(written_lm, 1e-9)))
 
     own = sorted((one for one in found if one.own), key=far)[:_MOST_OWN]
-    hired = sorted(_worth_hiring([one for one in found if not one.own], offers), key=far)
-    kept = hired[:_MOST_HIRED]
-    strongest = max(hired, key=lambda one: one.light.flux_lm, default=None)
-    if strongest is not None and strongest not in kept:
-        kept.append(strongest)
-    return (*own, *kept)
+    hired = _worth_hiring([one for one in found if not one.own], offers)
+    return (*own, *sorted(_one_of_each(hired, offers), key=far))
+
+
+def _one_of_each(found: list[Fit], offers: Offers) -> list[Fit]:
+    """Of those as strong as each other to half a stop, the cheapest and what draws least.
+
+    What is not to be had without end is kept beside them.
+    """
+    bins: dict[int, list[Fit]] = {}
+    kept = []
+    for one in found:
+        if any(offers.stock[part].count is not None for part in one.parts):
+            kept.append(one)
+        else:
+            bins.setdefault(round(2.0 * math.log2(one.light.flux_lm)), []).append(one)
+    for alike in bins.values():
+        cheapest = min(alike, key=lambda one: _rate(one, offers))
+        thriftiest = min(alike, key=lambda one: (one.item.power_w, _rate(one, offers)))
+        kept += [cheapest, *([thriftiest] if thriftiest is not cheapest else [])]
+    return kept
+
+
+def _rate(one: Fit, offers: Offers) -> float:
+    return sum(offers.stock[part].day_rate for part in one.parts)
 
 
 def _worth_hiring(found: list[Fit], offers: Offers) -> list[Fit]:

@@ -225,9 +225,10 @@ def _circuits(document: SceneDocument) -> tuple[CircuitRoom, ...]:
     if power is None:
         return ()
     already: dict[str, float] = {}
-    for light in document.practicals.values():
-        if light.circuit and light.power:
-            already[light.circuit] = already.get(light.circuit, 0.0) + light.power.si
+    for name, light in document.practicals.items():
+        if light.circuit:
+            drawn = light_now(document, name).power_w or 0.0
+            already[light.circuit] = already.get(light.circuit, 0.0) + drawn
     return tuple(
         CircuitRoom(name, one.breaker.si, power.supply.si, already.get(name, 0.0))
         for name, one in power.circuits.items()

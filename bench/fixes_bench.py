@@ -15,10 +15,10 @@ from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
 
-from falloff.balance.candidates_windows import hour_problems
-from falloff.balance.fix_start import start_of
-from falloff.balance.fix_weighing import weigh
-from falloff.balance.fixes import candidates_of, find_fixes
+from falloff.balance.fixes.find import candidates_of, find_fixes
+from falloff.balance.fixes.start import start_of
+from falloff.balance.fixes.weighing import weigh
+from falloff.balance.fixes.windows import hour_problems
 from falloff.document import read_text
 from falloff.layers import trace_layers, warm_up
 from falloff.session import location_file

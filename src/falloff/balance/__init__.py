@@ -9,10 +9,10 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from falloff.balance.fix_confirming import TakenFix
-    from falloff.balance.fix_records import Fix, Fixes
-    from falloff.balance.fix_start import FixCase
-    from falloff.balance.fixes import FoundFixes, find_fixes
+    from falloff.balance.fixes.confirming import TakenFix
+    from falloff.balance.fixes.find import FoundFixes, find_fixes
+    from falloff.balance.fixes.records import Fix, Fixes
+    from falloff.balance.fixes.start import FixCase
     from falloff.balance.matching import HELD, Held, softness_sentences, targets_to_match
     from falloff.balance.package import (
         Chosen,
@@ -54,12 +54,12 @@ if TYPE_CHECKING:
     from falloff.balance.words import per_cent
 
 _HOMES = {
-    "Fix": "falloff.balance.fix_records",
-    "Fixes": "falloff.balance.fix_records",
-    "FixCase": "falloff.balance.fix_start",
-    "FoundFixes": "falloff.balance.fixes",
-    "TakenFix": "falloff.balance.fix_confirming",
-    "find_fixes": "falloff.balance.fixes",
+    "Fix": "falloff.balance.fixes.records",
+    "Fixes": "falloff.balance.fixes.records",
+    "FixCase": "falloff.balance.fixes.start",
+    "FoundFixes": "falloff.balance.fixes.find",
+    "TakenFix": "falloff.balance.fixes.confirming",
+    "find_fixes": "falloff.balance.fixes.find",
     "HELD": "falloff.balance.matching",
     "Held": "falloff.balance.matching",
     "softness_sentences": "falloff.balance.matching",

@@ -10,13 +10,14 @@ import numpy as np
 
 from falloff.balance.judging import judged, short_of
 from falloff.balance.levels import Levelled, settle_levels
-from falloff.balance.problem import LEAST_SHARE, Answer, Problem, as_it_stands
-from falloff.balance.terms import Term
+from falloff.balance.problem import LEAST_SHARE, WEIGHTS, Answer, Problem, as_it_stands
+from falloff.balance.terms import Term, gains, terms_of
 from falloff.kit.catalogue import knob_share, light_share
 from falloff.readings import AS_A_STOP, Judged
 from falloff.types import Float64Array
 
 Told = tuple[str, str]  # (setup, target)
+BYSTANDER: Final = 0.15  # of a reading's light, below which a light gives little of it
 _HAIR: Final = 0.02  # of what is as bad as a stop
 _IN_HAND: Final = 0.05  # common practice, no source: less is at the edge
 _STAYS: Final = (0.06, 0.03, 0.015)  # how reluctantly dims are moved, the most first
@@ -26,11 +27,12 @@ _TENTHS_BELOW: Final = 10.0  # per cent
 def with_fewest_changes(problem: Problem, terms: tuple[Term, ...], found: Levelled) -> Answer:
     """The answer with dims left as they are, or near that, where it can be; in whole per cent.
 
-    A dim is left where no target that held is lost by it or stands at its edge, and none is missed
-    by more than a hair.
+    Lights that give little of what is asked for are left alone if the others can do it. A dim is
+    left where no target that held is lost by it or stands at its edge, and none is missed by more
+    than a hair.
     """
     start = as_it_stands(problem)
-    best, held = found.answer, frozenset[int]()
+    best, held = _without_bystanders(problem, terms, found).answer, frozenset[int]()
     reached = judged(problem, best)
     for stay in _STAYS:
         tried = settle_levels(problem, terms, best, stay=stay)
@@ -50,6 +52,38 @@ def with_fewest_changes(problem: Problem, terms: tuple[Term, ...], found: Levell
             best, held = left, held | {int(s)}
     rounded = replace(best, shares=_whole_per_cent(problem, best.shares))
     return rounded if _as_good(judged(problem, best), judged(problem, rounded)) else best
+
+
+def _without_bystanders(problem: Problem, terms: tuple[Term, ...], found: Levelled) -> Levelled:
+    """The answer with lights left alone that give little of what is asked for, if it can be."""
+    start = as_it_stands(problem)
+    shares = shares_of_targets(problem, start)
+    left = frozenset(
+        s
+        for s, lever in enumerate(problem.levers)
+        if lever.free
+        and shares[s] < BYSTANDER
+        and lever.now > 0.0
+        and found.answer.shares[s] > 0.0
+        and not found.answer.colours[s]
+    )
+    begun = found.answer.shares.copy()
+    for s in left:
+        begun[s] = problem.levers[s].now
+    tried = settle_levels(problem, terms, replace(found.answer, shares=begun), held=left)
+    met = {key for key, one in judged(problem, found.answer).items() if one.holds}
+    kept = {key for key, one in judged(problem, tried.answer).items() if one.holds}
+    return tried if met <= kept else found
+
+
+def shares_of_targets(problem: Problem, answer: Answer) -> Float64Array:
+    """The largest share (s,) that each source has of a reading that a target asks for."""
+    by = gains(problem, answer)
+    found = np.zeros(len(problem.levers))
+    for term in terms_of(problem, answer):
+        parts = (problem.tables[term.table].rgb[:, term.reading] * by) @ WEIGHTS
+        found = np.maximum(found, parts / max(float(parts.sum()), LEAST_SHARE))
+    return found
 
 
 def _as_good(before: Mapping[Told, Judged], after: Mapping[Told, Judged]) -> bool:

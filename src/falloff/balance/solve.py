@@ -7,29 +7,26 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Final
 
-import numpy as np
 from msgspec.structs import replace as replace_fields
 
 from falloff.balance.binding import bindings, first_to_break
 from falloff.balance.choices import Holding, can_hold, choose, with_choices
 from falloff.balance.conflicts import smallest_conflict
-from falloff.balance.fewest import with_fewest_changes
+from falloff.balance.fewest import BYSTANDER, shares_of_targets, with_fewest_changes
 from falloff.balance.judging import judged, judged_as_written, short_of
-from falloff.balance.levels import Levelled, settle_levels
-from falloff.balance.problem import LEAST_SHARE, WEIGHTS, Answer, Problem, as_it_stands
+from falloff.balance.levels import settle_levels
+from falloff.balance.problem import Answer, Problem, as_it_stands
 from falloff.balance.records import Balance, Conflict, DimSet, ExposureSet, TargetGot
-from falloff.balance.terms import Term, gains, terms_of
+from falloff.balance.terms import Term, terms_of
 from falloff.balance.words import balance_sentences, conflict_sentence, exposure_text
 from falloff.findings import Finding, Weight
 from falloff.kit.catalogue import knob_share
 from falloff.readings import AS_A_STOP, Judged
-from falloff.types import Float64Array
 
 Told = tuple[str, str]  # (setup, target)
 _SAME_SHARE: Final = 1e-3
 _FULL: Final = 0.995
 _LOWEST: Final = 1.02
-_WORTH_TELLING: Final = 0.15  # of a reading's light
 _BETTER: Final = 1e-3
 _HOPELESS: Final = 1e-4  # of its weight, that is left to a target that cannot be met
 
@@ -64,14 +61,13 @@ def best_answer(problem: Problem) -> Answer:
     """The answer alone, without what is told of it.
 
     Targets that no dim, colour or exposure can meet hardly count: nothing else is bent for them.
-    Lights that give little of what is asked for are left alone if the others can do it.
     """
     start = as_it_stands(problem)
     terms = terms_of(problem, start)
     best = settle_levels(problem, terms, start)
     missed = {key for key, one in judged(problem, best.answer).items() if not one.holds}
     if not missed and not _discrete(problem):
-        return with_fewest_changes(problem, terms, _without_bystanders(problem, terms, best))
+        return with_fewest_changes(problem, terms, best)
     mine = _terms_by_target(problem, terms)
     hopeless = {key for key in missed if not can_hold(problem, mine.get(key, []))}
     terms = _played_down(problem, terms, hopeless)
@@ -85,29 +81,7 @@ def best_answer(problem: Problem) -> Answer:
         other = settle_levels(problem, anew, other.answer)
         if other.cost < best.cost * (1.0 - _BETTER):
             best, terms = other, anew
-    return with_fewest_changes(problem, terms, _without_bystanders(problem, terms, best))
-
-
-def _without_bystanders(problem: Problem, terms: tuple[Term, ...], found: Levelled) -> Levelled:
-    """The answer with lights left alone that give little of what is asked for, if it can be."""
-    start = as_it_stands(problem)
-    shares = _shares_of_targets(problem, start)
-    left = frozenset(
-        s
-        for s, lever in enumerate(problem.levers)
-        if lever.free
-        and shares[s] < _WORTH_TELLING
-        and lever.now > 0.0
-        and found.answer.shares[s] > 0.0
-        and not found.answer.colours[s]
-    )
-    begun = found.answer.shares.copy()
-    for s in left:
-        begun[s] = problem.levers[s].now
-    tried = settle_levels(problem, terms, replace(found.answer, shares=begun), held=left)
-    met = {key for key, one in judged(problem, found.answer).items() if one.holds}
-    kept = {key for key, one in judged(problem, tried.answer).items() if one.holds}
-    return tried if met <= kept else found
+    return with_fewest_changes(problem, terms, best)
 
 
 def _played_down(
@@ -247,10 +221,10 @@ def _exposures(problem: Problem, answer: Answer) -> tuple[ExposureSet, ...]:
 def _findings(problem: Problem, answer: Answer) -> tuple[Finding, ...]:
     """A light at full has nothing in hand; one stop is the habit (common practice, no source)."""
     found = []
-    counts = _shares_of_targets(problem, answer)
+    counts = shares_of_targets(problem, answer)
     for s, (lever, share) in enumerate(zip(problem.levers, answer.shares, strict=True)):
         dims = lever.free and lever.lowest < lever.highest
-        if dims and share >= _FULL * lever.highest and counts[s] >= _WORTH_TELLING:
+        if dims and share >= _FULL * lever.highest and counts[s] >= BYSTANDER:
             says = f"{lever.source} is at 100 %: there is nothing in hand for a flag, a net or gel"
             do = "bring it nearer or a stronger one, so that a stop is left: that is the habit"
             found.append(Finding(weight=Weight.WARNING, about=lever.source, says=says, do=do))
@@ -259,13 +233,3 @@ def _findings(problem: Problem, answer: Answer) -> tuple[Finding, ...]:
         do = "add a fixture, or look at the fixes: hour, window, stop"
         found.append(Finding(weight=Weight.WARNING, about=problem.scene, says=says, do=do))
     return tuple(found)
-
-
-def _shares_of_targets(problem: Problem, answer: Answer) -> Float64Array:
-    """The largest share (s,) that each source has of a reading that a target asks for."""
-    by = gains(problem, answer)
-    found = np.zeros(len(problem.levers))
-    for term in terms_of(problem, answer):
-        parts = (problem.tables[term.table].rgb[:, term.reading] * by) @ WEIGHTS
-        found = np.maximum(found, parts / max(float(parts.sum()), LEAST_SHARE))
-    return found

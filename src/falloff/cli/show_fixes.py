@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 import msgspec
 
-from falloff.balance.fix_records import Confirmed, Fix, Fixes, FixTarget
-from falloff.balance.fix_words import amount, cost_text
+from falloff.balance.fixes.records import Confirmed, Fix, Fixes, FixTarget
+from falloff.balance.fixes.words import amount, cost_text
 from falloff.balance.words import listed
 from falloff.cli import show
 

@@ -7,8 +7,8 @@ from typing import Any, Final
 
 import msgspec
 
-from falloff.balance.fix_confirming import TakenFix, with_confirmed
-from falloff.balance.fixes import FoundFixes, find_fixes
+from falloff.balance.fixes.confirming import TakenFix, with_confirmed
+from falloff.balance.fixes.find import FoundFixes, find_fixes
 from falloff.page.answer_changes import edits_told
 from falloff.page.ask_desk import Answer, Desk
 from falloff.session.fixes import case_of, edits_with_dims, tracer

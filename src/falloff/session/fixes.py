@@ -9,9 +9,9 @@ from pathlib import Path
 from msgspec.structs import replace as replace_fields
 
 from falloff.balance import Balance
-from falloff.balance.fix_confirming import TakenFix, confirm
-from falloff.balance.fix_start import FixCase
-from falloff.balance.fixes import CONFIRMED, FoundFixes, find_fixes
+from falloff.balance.fixes.confirming import TakenFix, confirm
+from falloff.balance.fixes.find import CONFIRMED, FoundFixes, find_fixes
+from falloff.balance.fixes.start import FixCase
 from falloff.balance.judging import judged, judged_as_written
 from falloff.balance.posing import Posed
 from falloff.balance.solve import told

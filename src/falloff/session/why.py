@@ -8,8 +8,8 @@ from typing import Final
 
 from msgspec.structs import replace
 
-from falloff.balance.fix_records import Fixes
-from falloff.balance.fix_words import cost_text
+from falloff.balance.fixes.records import Fixes
+from falloff.balance.fixes.words import cost_text
 from falloff.balance.why import Why, Whys
 from falloff.balance.why_answers import answer, cautions
 from falloff.balance.why_beam import beam_fixtures, why_beam

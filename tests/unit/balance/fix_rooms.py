@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
-from falloff.balance.candidates import Candidate
-from falloff.balance.fix_confirming import TakenFix, confirm
-from falloff.balance.fix_start import FixCase, Start, start_of
-from falloff.balance.fix_weighing import Weighed, fix_of, weigh
-from falloff.balance.fixes import candidates_of
+from falloff.balance.fixes.candidates import Candidate
+from falloff.balance.fixes.confirming import TakenFix, confirm
+from falloff.balance.fixes.find import candidates_of
+from falloff.balance.fixes.start import FixCase, Start, start_of
+from falloff.balance.fixes.weighing import Weighed, fix_of, weigh
 from falloff.balance.posing import Posed
 from falloff.document import Edit, arranged, parse_document
 from falloff.layers import trace_layers

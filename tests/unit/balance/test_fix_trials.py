@@ -9,11 +9,11 @@ import pytest
 from numpy.testing import assert_allclose
 from tests.unit.balance.fix_rooms import SOFT, SPOT, Fixed, pale_room
 
-from falloff.balance.candidates_windows import hour_candidate, hour_problems
-from falloff.balance.fix_confirming import OFF_STOPS, TakenFix
-from falloff.balance.fix_weighing import weigh, weighed
+from falloff.balance.fixes.confirming import OFF_STOPS, TakenFix
+from falloff.balance.fixes.trials import light_of_front, surfaces_hung
+from falloff.balance.fixes.weighing import weigh, weighed
+from falloff.balance.fixes.windows import hour_candidate, hour_problems
 from falloff.balance.problem import WEIGHTS
-from falloff.balance.trials import light_of_front, surfaces_hung
 
 TOO_DARK = """  face: {reading: key cheek, level: 2.5 stops}
   wall up: {reading: wall, level: 3 stops, limit: at least}"""

@@ -16,14 +16,14 @@ from tests.unit.balance.fix_rooms import SOFT, SPOT, Fixed, pale_room
 from tests.unit.balance.posed import level, lever, problem, table, window
 
 from falloff.balance import Problem, best_answer
-from falloff.balance.candidates import Candidate, Hire
-from falloff.balance.candidates_camera import accepted, shifted
-from falloff.balance.fix_efforts import Effort, effort_minutes
-from falloff.balance.fix_start import FixCase, Start, needs_of
-from falloff.balance.fix_weighing import Weighed, fix_of, weigh, weighed
-from falloff.balance.fixes import find_fixes, ranked
+from falloff.balance.fixes.camera import accepted, shifted
+from falloff.balance.fixes.candidates import Candidate, Hire
+from falloff.balance.fixes.efforts import Effort, effort_minutes
+from falloff.balance.fixes.find import find_fixes, ranked
+from falloff.balance.fixes.start import FixCase, Start, needs_of
+from falloff.balance.fixes.trials import Board
+from falloff.balance.fixes.weighing import Weighed, fix_of, weigh, weighed
 from falloff.balance.judging import judged
-from falloff.balance.trials import Board
 from falloff.document import Put
 
 VIEW = {"face": (400.0, 100.0), "view": (0.0, 9000.0)}

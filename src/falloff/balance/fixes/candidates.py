@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
-from falloff.balance.fix_efforts import Effort
-from falloff.balance.fix_records import FixKind
+from falloff.balance.fixes.efforts import Effort
+from falloff.balance.fixes.records import FixKind
 from falloff.balance.problem import Problem
 from falloff.document import Edit
 

@@ -9,12 +9,12 @@ from typing import Final
 
 import numpy as np
 
-from falloff.balance.candidates import Candidate
 from falloff.balance.choices import can_hold
 from falloff.balance.fewest import with_fewest_changes
-from falloff.balance.fix_efforts import effort_minutes
-from falloff.balance.fix_records import Fix, FixTarget
-from falloff.balance.fix_start import Start, Told
+from falloff.balance.fixes.candidates import Candidate
+from falloff.balance.fixes.efforts import effort_minutes
+from falloff.balance.fixes.records import Fix, FixTarget
+from falloff.balance.fixes.start import Start, Told
 from falloff.balance.judging import judged, short_of
 from falloff.balance.levels import Levelled, settle_levels
 from falloff.balance.problem import WEIGHTS, Answer, Problem, as_it_stands

@@ -8,12 +8,12 @@ from typing import Final
 
 import numpy as np
 
-from falloff.balance.candidates import Candidate
-from falloff.balance.fix_efforts import BOARD, FLAG, NET
-from falloff.balance.fix_frames import free_name, seen_by, sheet_points
-from falloff.balance.fix_start import Start
+from falloff.balance.fixes.candidates import Candidate
+from falloff.balance.fixes.efforts import BOARD, FLAG, NET
+from falloff.balance.fixes.frames import free_name, seen_by, sheet_points
+from falloff.balance.fixes.start import Start
+from falloff.balance.fixes.trials import Board, board_up, cut, netted, standing_after
 from falloff.balance.problem import Problem
-from falloff.balance.trials import Board, board_up, cut, netted, standing_after
 from falloff.document import Add, Edit, quoted
 from falloff.kit import find_material
 from falloff.sources import BEAM, PANEL, POLYGON, SKY, SPHERE, SUN, TUBE

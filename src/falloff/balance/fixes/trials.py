@@ -14,7 +14,7 @@ from typing import Final
 
 import numpy as np
 
-from falloff.balance.fix_start import Start
+from falloff.balance.fixes.start import Start
 from falloff.balance.problem import Problem
 from falloff.document import Edit, SceneDocument
 from falloff.errors import FalloffError

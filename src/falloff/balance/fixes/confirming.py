@@ -9,9 +9,9 @@ from typing import Final
 import numpy as np
 from msgspec.structs import replace as replace_fields
 
-from falloff.balance.fix_records import Confirmed, Fix, Promised
-from falloff.balance.fix_start import Start, Told
-from falloff.balance.fix_weighing import Weighed, fix_of, settled, with_fewest, worth
+from falloff.balance.fixes.records import Confirmed, Fix, Promised
+from falloff.balance.fixes.start import Start, Told
+from falloff.balance.fixes.weighing import Weighed, fix_of, settled, with_fewest, worth
 from falloff.balance.judging import judged
 from falloff.balance.posing import Posed, pose
 from falloff.balance.problem import Answer, Problem

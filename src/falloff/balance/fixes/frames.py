@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from falloff.balance.fix_start import Start
+from falloff.balance.fixes.start import Start
 from falloff.stage import View
 from falloff.types import Float64Array
 

@@ -7,8 +7,8 @@ from typing import Final
 
 import numpy as np
 
-from falloff.balance.fix_start import Start
-from falloff.balance.trials import kept_of_bounce, light_of_front
+from falloff.balance.fixes.start import Start
+from falloff.balance.fixes.trials import kept_of_bounce, light_of_front
 from falloff.sources import panel
 from falloff.stage import Probe
 from falloff.transport import trace_probes

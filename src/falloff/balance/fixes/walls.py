@@ -6,12 +6,12 @@ from typing import Final
 
 import numpy as np
 
-from falloff.balance.candidates import Candidate
-from falloff.balance.candidates_boards import readings_that_want
-from falloff.balance.fix_efforts import HANG_WALL
-from falloff.balance.fix_frames import seen_by
-from falloff.balance.fix_start import Start
-from falloff.balance.trials import surfaces_hung
+from falloff.balance.fixes.boards import readings_that_want
+from falloff.balance.fixes.candidates import Candidate
+from falloff.balance.fixes.efforts import HANG_WALL
+from falloff.balance.fixes.frames import seen_by
+from falloff.balance.fixes.start import Start
+from falloff.balance.fixes.trials import surfaces_hung
 from falloff.document import Add, Edit, Rewrite, quoted
 from falloff.kit import find_material
 from falloff.transport import surface_shares

@@ -10,12 +10,12 @@ from typing import Final
 
 import numpy as np
 
-from falloff.balance.candidates import Candidate, Hire
-from falloff.balance.candidates_lights import power_cautions
-from falloff.balance.fix_efforts import SWAP_BIG, SWAP_HEAD, SWAP_MODIFIER
-from falloff.balance.fix_start import Start
+from falloff.balance.fixes.candidates import Candidate, Hire
+from falloff.balance.fixes.efforts import SWAP_BIG, SWAP_HEAD, SWAP_MODIFIER
+from falloff.balance.fixes.lights import power_cautions
+from falloff.balance.fixes.start import Start
+from falloff.balance.fixes.trials import light_of_front, scaled, standing_after, with_row
 from falloff.balance.problem import Problem
-from falloff.balance.trials import light_of_front, scaled, standing_after, with_row
 from falloff.document import (
     Add,
     BookLight,

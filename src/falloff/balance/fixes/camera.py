@@ -9,10 +9,10 @@ from typing import Final
 
 import numpy as np
 
-from falloff.balance.candidates import Candidate
-from falloff.balance.fix_efforts import DIAL, MATTE_BOX, NOTHING, RULE, effort_minutes
-from falloff.balance.fix_records import Fix, FixTarget
-from falloff.balance.fix_start import Start, Told
+from falloff.balance.fixes.candidates import Candidate
+from falloff.balance.fixes.efforts import DIAL, MATTE_BOX, NOTHING, RULE, effort_minutes
+from falloff.balance.fixes.records import Fix, FixTarget
+from falloff.balance.fixes.start import Start, Told
 from falloff.balance.judging import judged_in, short_of
 from falloff.balance.problem import WEIGHTS, Problem
 from falloff.balance.terms import LevelTerm, terms_of, totals

@@ -8,24 +8,24 @@ from typing import Final
 
 from msgspec.structs import replace as replace_fields
 
-from falloff.balance.candidates import Candidate
-from falloff.balance.candidates_boards import board_candidates
-from falloff.balance.candidates_camera import accepted, camera_candidates, graded
-from falloff.balance.candidates_lights import light_candidates
-from falloff.balance.candidates_swaps import swap_candidates
-from falloff.balance.candidates_walls import wall_candidates
-from falloff.balance.candidates_windows import (
+from falloff.balance.fixes.boards import board_candidates
+from falloff.balance.fixes.camera import accepted, camera_candidates, graded
+from falloff.balance.fixes.candidates import Candidate
+from falloff.balance.fixes.confirming import TakenFix, Trace, with_confirmed
+from falloff.balance.fixes.efforts import RULE, Effort
+from falloff.balance.fixes.lights import light_candidates
+from falloff.balance.fixes.records import Fixes, FixTarget
+from falloff.balance.fixes.start import FixCase, Start, start_of
+from falloff.balance.fixes.swaps import swap_candidates
+from falloff.balance.fixes.walls import wall_candidates
+from falloff.balance.fixes.weighing import Weighed, fix_of, weigh, weighed
+from falloff.balance.fixes.windows import (
     hour_candidate,
     hour_problems,
     wants_hours,
     window_candidates,
 )
-from falloff.balance.fix_confirming import TakenFix, Trace, with_confirmed
-from falloff.balance.fix_efforts import RULE, Effort
-from falloff.balance.fix_records import Fixes, FixTarget
-from falloff.balance.fix_start import FixCase, Start, start_of
-from falloff.balance.fix_weighing import Weighed, fix_of, weigh, weighed
-from falloff.balance.fix_words import fixes_sentences
+from falloff.balance.fixes.words import fixes_sentences
 from falloff.balance.judging import short_of
 from falloff.balance.problem import WEIGHTS
 from falloff.balance.terms import totals

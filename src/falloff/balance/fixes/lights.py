@@ -8,13 +8,13 @@ from typing import Final
 
 import numpy as np
 
-from falloff.balance.candidates import Candidate
-from falloff.balance.fix_efforts import AWAY, MOVE, MOVE_BIG, NET, SECOND_UNIT, WIRE, Effort
-from falloff.balance.fix_frames import box_points, free_name, seen_by
-from falloff.balance.fix_start import Start
-from falloff.balance.fix_text import entry_text, flow_text
+from falloff.balance.fixes.candidates import Candidate
+from falloff.balance.fixes.efforts import AWAY, MOVE, MOVE_BIG, NET, SECOND_UNIT, WIRE, Effort
+from falloff.balance.fixes.frames import box_points, free_name, seen_by
+from falloff.balance.fixes.start import Start
+from falloff.balance.fixes.text import entry_text, flow_text
+from falloff.balance.fixes.trials import light_elsewhere, scaled, standing_after, with_row
 from falloff.balance.problem import Problem
-from falloff.balance.trials import light_elsewhere, scaled, standing_after, with_row
 from falloff.document import (
     Add,
     BookLight,

@@ -9,8 +9,8 @@ from typing import Final
 
 import numpy as np
 
-from falloff.balance.candidates import Candidate
-from falloff.balance.fix_efforts import (
+from falloff.balance.fixes.candidates import Candidate
+from falloff.balance.fixes.efforts import (
     BLACKOUT,
     GEL_PANE,
     GEL_UP,
@@ -19,11 +19,11 @@ from falloff.balance.fix_efforts import (
     WAIT,
     Effort,
 )
-from falloff.balance.fix_start import Start
-from falloff.balance.fix_text import flow_text
+from falloff.balance.fixes.sheer import through_sheer
+from falloff.balance.fixes.start import Start
+from falloff.balance.fixes.text import flow_text
+from falloff.balance.fixes.trials import scaled
 from falloff.balance.problem import Problem
-from falloff.balance.trial_sheer import through_sheer
-from falloff.balance.trials import scaled
 from falloff.clock import local_instant
 from falloff.document import (
     Edit,

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from falloff.balance.fix_records import Fix, Fixes, FixTarget
-from falloff.balance.fix_start import DARK_STOPS
+from falloff.balance.fixes.records import Fix, Fixes, FixTarget
+from falloff.balance.fixes.start import DARK_STOPS
 from falloff.balance.words import listed
 
 _MOST_NAMED = 3

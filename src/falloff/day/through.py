@@ -25,13 +25,11 @@ from falloff.document import (
     Target,
     instant_of,
     points_of,
-    readings_in,
     targets_in,
 )
 from falloff.findings import Finding, Weight
 from falloff.layers import HourLayers
 from falloff.readings import SetupLight
-from falloff.readings.target_words import asks
 from falloff.sources import SKY_CELLS
 from falloff.stage import SUN_NAME, place_of, skies_by_hour, way_to_sun
 from falloff.transport import behind_skyline
@@ -225,23 +223,16 @@ def _target_day(
     times = [one.instant for one in moments]
     told = [reader.judged[time.timestamp()][name] for time in times]
     margins, least = [one.margin for one in told], [one.least for one in told]
-    spot = _spot(reader, target)
+    said = next((one.expected.asks for one in told if one.expected is not None), "")
     return TargetDay(
-        name=name, asks=asked(target, spot=spot), holds=stretches(times, margins, least)
+        name=name,
+        asks=asked(target) if isinstance(target, Target) else said,
+        holds=stretches(times, margins, least),
     )
 
 
-def _spot(reader: Reader, target: AnyTarget) -> bool:
-    """Whether a target's first reading is taken with a spot meter."""
-    points = reader.points.get(readings_in(target)[0], ())
-    probes = reader.kept.layers.probes.probes
-    return any(probe.name in points and probe.instrument == "spot" for probe in probes)
-
-
-def asked(target: AnyTarget, *, spot: bool = False) -> str:
-    """A target in words: "face 1 stop over key, within 1/3 stop"."""
-    if not isinstance(target, Target):
-        return asks(target, spot=spot)
+def asked(target: Target) -> str:
+    """A level in words: "face 1 stop over key, within 1/3 stop"."""
     against = "key" if target.over is None else target.over
     how = {"equal": "", "at most": "at most ", "at least": "at least "}[target.limit]
     level = target.level.si

@@ -166,6 +166,7 @@ def _told(document: SceneDocument, target: AnyTarget) -> dict[str, Any]:
     about = readings_in(target)
     known = document.readings.get(about[0])
     spot = known is not None and known.instrument == "spot"
+    several = known is not None and bool(known.points)
     level = in_window(document, target)
     told: dict[str, Any] = {
         "kind": "level" if level else "other",
@@ -175,7 +176,7 @@ def _told(document: SceneDocument, target: AnyTarget) -> dict[str, Any]:
         "setups": list(target.setups),
     }
     if not level:
-        return told | {"says": asks(target, spot=spot)}
+        return told | {"says": asks(target, spot=spot, several=several)}
     if isinstance(target, Target):
         told |= {
             "over": target.over,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import Final
 
 from falloff.readings import target_words as words
@@ -28,8 +29,28 @@ def colours_in(readings: Readings) -> str:
         green = sum(one.green_cc for one in whites) / len(whites)
         said = words.white(1e6 / middle, green, least_cc=_ALIKE_CC)
         return f"Colour of the light: {said} throughout."
-    parts = [f"{name} {_said(lit[name], one)}" for name, one in told.items()]
-    return f"Colour of the light: {'; '.join(parts)}."
+    return f"Colour of the light: {'; '.join(_parts(lit, told))}."
+
+
+def _parts(lit: dict[str, UV], told: dict[str, WhiteTold | None]) -> Iterator[str]:
+    """Each by itself, but one range for points that are numbered from 1, all of them white."""
+    names = list(told)
+    while names:
+        name = names.pop(0)
+        run = [name]
+        stem, space, number = name.rpartition(" ")
+        while space and number == "1" and names and names[0] == f"{stem} {len(run) + 1}":
+            run.append(names.pop(0))
+        whites = [one for one in (told[each] for each in run) if one is not None]
+        if len(run) == 1 or len(whites) < len(run):
+            yield from (f"{each} {_said(lit[each], told[each])}" for each in run)
+            continue
+        warm, cool = (1e6 / limit(one.mired for one in whites) for limit in (max, min))
+        low, high = words.white(warm, 0.0), words.white(cool, 0.0)
+        span = low if low == high else f"{low} to {high}"
+        green = max((one.green_cc for one in whites), key=abs)
+        more = f", up to {words.greens(green)}" if abs(green) >= _ALIKE_CC else ""
+        yield f"{name} to {len(run)} {span}{more}"
 
 
 def _alike(whites: list[WhiteTold]) -> bool:

@@ -20,29 +20,31 @@ _NEAR_CC = 0.5
 _A_THIRD = 0.11  # of a third off a whole one, as 1.3 stops are
 
 
-def asks(target: AnyTarget, *, spot: bool = False) -> str:
+def asks(target: AnyTarget, *, spot: bool = False, several: bool = False) -> str:
     """What a target asks: "shadow cheek 2 under key cheek, give or take a third".
 
-    spot: whether its reading is taken with a spot meter, which is told over middle grey.
+    spot: whether its reading is taken with a spot meter, which is told over middle grey; several:
+    whether it is taken at several points, everywhere along a walk or over an area.
     """
+    if isinstance(target, EvenTarget):
+        return f"{', '.join(target.readings)} even within {target.within.text}"
+    reading = f"{target.reading} everywhere" if several else target.reading
     match target:
         case Target():
             said = _as_asked(target.level.si, target.over or ("middle grey" if spot else "key"))
-            return f"{target.reading} {_limit(target.limit)}{said}, {_take(target.tolerance.si)}"
+            return f"{reading} {_limit(target.limit)}{said}, {_take(target.tolerance.si)}"
         case ValueTarget():
             limit = _limit(target.limit)
-            return f"{target.reading} {limit}{target.value.text}, {_take(target.tolerance.si)}"
-        case EvenTarget():
-            return f"{', '.join(target.readings)} even within {target.within.text}"
+            return f"{reading} {limit}{target.value.text}, {_take(target.tolerance.si)}"
         case ColourTarget():
-            return f"{target.reading} {_colour(target)}"
+            return f"{reading} {_colour(target)}"
         case HueTarget():
             hue, near = math.degrees(target.hue.si), math.degrees(target.tolerance.si)
-            said = f"{target.reading} of hue {hue:.0f}°, give or take {near:.0f}°"
+            said = f"{reading} of hue {hue:.0f}°, give or take {near:.0f}°"
             pale = target.saturation
             return f"{said}, saturation {pale:g} or more" if pale > 0.0 else said
         case _:
-            return f"{target.reading} as it is written, {_take(target.tolerance.si)}"
+            return f"{reading} as it is written, {_take(target.tolerance.si)}"
 
 
 def _as_asked(stops: float, reference: str) -> str:

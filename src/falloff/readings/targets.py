@@ -109,7 +109,7 @@ def judge(  # noqa: PLR0913  what a target is judged by, each by its name
     holds = worst.margin is not None and worst.margin >= -_ROUNDING
     return Judged(
         target=name,
-        asks=words.asks(target, spot=taken.spot(target)),
+        asks=words.asks(target, spot=taken.spot(target), several=taken.several(target)),
         got=worst.got,
         miss="" if holds else worst.miss,
         off=worst.off,
@@ -192,6 +192,11 @@ class _Taken:
     def level(self, one: Metered) -> float | None:
         """Stops over key, of a spot over middle grey; None without light."""
         return _stops(one.value, self.grey_nit if one.spot else self.key_lux)
+
+    def several(self, target: AnyTarget) -> bool:
+        """Whether a target's reading is taken at several points."""
+        reading = target.readings[0] if isinstance(target, EvenTarget) else target.reading
+        return len(self.points.get(reading, ())) > 1
 
     def spot(self, target: AnyTarget) -> bool:
         """Whether a target's first reading is taken with a spot meter."""

@@ -69,7 +69,7 @@ def test_targets_that_a_window_cannot_judge_are_told_in_words() -> None:
         "all along": "other", "alike": "other", "as it is": "other", "there alone": "other",
         "face": "level", "ratio": "level",
     }  # fmt: skip
-    assert told["all along"]["says"] == "the walk at key, give or take a third"
+    assert told["all along"]["says"] == "the walk everywhere at key, give or take a third"
     assert told["alike"]["readings"] == ["the walk"]
 
 

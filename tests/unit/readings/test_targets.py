@@ -160,6 +160,7 @@ def test_a_level_along_a_walk_holds_where_every_point_holds() -> None:
     taken = {"a 1": lit(0.1), "a 2": lit(-0.9), "a 3": lit(0.2)}
     one = judged(level(0.0), points=walk, taken=taken)
     assert (one.holds, one.got, one.miss) == (False, "a 2 1 under key", "1 too dark")
+    assert one.asks == "a everywhere at key, give or take a third"
     assert judged(level(0.0), points=walk, taken=(taken | {"a 2": lit(0.3)})).holds
     # of points that are not taken in this setup nothing is said
     assert judged(level(0.0), points=walk, taken={"a 3": lit(0.2)}).holds

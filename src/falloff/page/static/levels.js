@@ -74,7 +74,7 @@ export function missedBy(target, levels) {
   let off = stops - target.level_stops;
   if (target.limit === "at most") off = Math.max(0, off);
   if (target.limit === "at least") off = Math.min(0, off);
-  return Math.abs(off) > target.tolerance_stops ? off : 0;
+  return Math.abs(off) > target.tolerance_stops + 1e-9 ? off : 0;
 }
 
 /** @param {number[]} rgb @param {number[]} weights */

@@ -9,8 +9,10 @@ from typing import Final
 
 import msgspec
 
+from falloff.balance import Posed
 from falloff.camera import mid_grey_luminance_nit
 from falloff.camera.atomic_write import write_whole
+from falloff.document import read_text
 from falloff.errors import Fault, OutputError
 from falloff.layers import LightLayers, cached_layers
 from falloff.readings import SetupLight
@@ -19,6 +21,7 @@ from falloff.session.pocket_data import PocketScene, PocketSetup, pocket_scene, 
 from falloff.session.pocket_day import HourMaker, PocketDay, pocket_day
 from falloff.session.pocket_fit import PocketFit, fitting, hours_key
 from falloff.session.pocket_page import Half, half_layer, page_of
+from falloff.session.pocket_wanted import pocket_fixes
 from falloff.session.scene import Scene, open_scene, setup_light
 from falloff.transport import Progress, silent
 
@@ -63,7 +66,9 @@ def run_pocket(
     scene = open_scene(path, setups)
     _check_out(out)
     fit = fitting(scene, hours)
-    whole, halves = _traced(scene, fit, stem=pocket_stem(path), progress=progress)
+    whole, halves = _traced(
+        scene, fit, stem=pocket_stem(path), text=read_text(path), progress=progress
+    )
     page = page_of(whole, halves).encode()
     write_whole(out, lambda part: _write(part, page))
     days = {one.name: one.day for one in whole.setups if isinstance(one.day, PocketDay)}
@@ -105,7 +110,7 @@ def _check_out(out: Path) -> None:
 
 
 def _traced(
-    scene: Scene, fit: PocketFit, *, stem: str, progress: Progress
+    scene: Scene, fit: PocketFit, *, stem: str, text: str, progress: Progress
 ) -> tuple[PocketScene, list[Half]]:
     """All that the file is to hold, and its layers."""
     found: dict[str, PocketSetup] = {}
@@ -122,6 +127,9 @@ def _traced(
         for name, setup in lights.items():
             first, scales = firsts[setup.camera]
             made = pocket_setup(standing.document, layers, setup, light=first, scales=scales)
+            posed = Posed(standing.document, name, setup, layers)
+            fixes = pocket_fixes(posed, scene.document, text)
+            made = msgspec.structs.replace(made, fixes=fixes)
             if name in fit.hours:
                 day = _day(scene, fit, layers, made, makers=makers, halves=halves)
                 made = msgspec.structs.replace(made, day=day)

@@ -15,6 +15,7 @@ from falloff.readings import SetupLight, take_readings
 from falloff.session.pocket_day import PocketDay
 from falloff.session.pocket_exposure import PocketExposure, pocket_exposure, short_number
 from falloff.session.pocket_units import PocketUnit, pocket_units
+from falloff.session.pocket_wanted import PocketFix, PocketTarget, pocket_targets
 from falloff.stage import dim_gains, dimmed_light
 from falloff.stage.kit_lights import kit_items
 from falloff.stage.places import Placer
@@ -72,8 +73,8 @@ class PocketSetup(msgspec.Struct, frozen=True, kw_only=True):
     """One setup: its picture's size, exposure, sources, readings and units.
 
     first: place of the reading that is told first; light: number of its first source's layer, the
-    others follow; scales: what each source's layer is to be multiplied by, cd/m²; day: not there in
-    a scene without an hour.
+    others follow; scales: what each source's layer is to be multiplied by, cd/m²; fixes: where a
+    target is missed with the best dims; day: not there in a scene without an hour.
     """
 
     name: str
@@ -88,6 +89,8 @@ class PocketSetup(msgspec.Struct, frozen=True, kw_only=True):
     contrasts: tuple[PocketContrast, ...]
     units: tuple[PocketUnit, ...]
     findings: tuple[Finding, ...]
+    targets: tuple[PocketTarget, ...] = ()
+    fixes: tuple[PocketFix, ...] = ()
     day: PocketDay | msgspec.UnsetType = msgspec.UNSET
 
 
@@ -195,6 +198,7 @@ def pocket_setup(
         contrasts=contrasts,
         units=pocket_units(document),
         findings=taken.findings,
+        targets=pocket_targets(document, setup.name, [one.name for one in readings]),
     )
 
 

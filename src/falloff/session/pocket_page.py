@@ -31,12 +31,14 @@ SCRIPTS: Final = (
     "day.js",
     "lights.js",
     "camera.js",
+    "balance.js",
+    "wanted.js",
     "readings.js",
     "units.js",
     "metered.js",
     "main.js",
 )
-STYLES: Final = ("pocket.css", "controls.css", "lists.css", "day.css", "desk.css")
+STYLES: Final = ("pocket.css", "controls.css", "lists.css", "wanted.css", "day.css", "desk.css")
 _MOST_HALF: Final = 65504.0  # IEEE 754-2008, binary16
 _DARKEST_NIT: Final = 1e-9  # a layer without light is kept as if it had this much
 _GREY_AT_LEAST: Final = 2.0**-4  # of middle grey as it is kept: ten bits down to nine stops under

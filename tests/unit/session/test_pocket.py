@@ -301,3 +301,15 @@ def test_what_was_not_metered_by_us_is_refused(tmp_path: Path) -> None:
     path.write_text('{"falloff_metered": 2}', encoding="utf-8")
     with pytest.raises(DocumentError, match="version 1"):
         read_metered(path)
+
+
+def test_no_part_of_the_page_hides_a_name_of_another() -> None:
+    # All scripts are put into one scope.
+    named = re.compile(r"^(?:export )?(?:async )?(?:function|class|const|let) (\w+)", re.MULTILINE)
+    folder = resources.files("falloff.session").joinpath("data/pocket")
+    names = [
+        name
+        for script in SCRIPTS
+        for name in named.findall(folder.joinpath(script).read_text("utf-8"))
+    ]
+    assert sorted(names) == sorted(set(names))

@@ -13,7 +13,13 @@ export function meteredPanel(state) {
   const save = button("Save what I metered", () => saveFile(state), { class: "main" });
   const sure = askFirst("Clear what was metered in all setups?", "Clear", () => state.forget());
   const clear = button("Clear", () => sure.showModal(), { class: "plain" });
-  root.append(list, element("div", { class: "actions held" }, about, save, clear), sure);
+  const text = element("textarea", { readonly: true, rows: 4, "aria-label": "What I metered, as text", onfocus: () => text.select() });
+  const copied = element("span", { class: "under", role: "status" });
+  const copy = button("Copy", () => copyText(text, copied), { class: "plain" });
+  const asText = element("details", { class: "as-text" },
+    element("summary", {}, "As text"), text, element("div", { class: "actions" }, copied, copy),
+    element("p", { class: "under" }, "Paste it on the page under Metered; each line also goes after --read of falloff correct."));
+  root.append(list, element("div", { class: "actions held" }, about, save, clear), asText, sure);
   let of = null;
   let rows = [];
   return {
@@ -26,6 +32,8 @@ export function meteredPanel(state) {
       }
       rows.forEach((row, n) => row.update(values[n]));
       const count = countOf(state);
+      asText.hidden = count === 0;
+      if (text.value !== meteredLines(state)) text.value = meteredLines(state);
       save.disabled = count === 0;
       clear.disabled = count === 0;
       say(about, aboutKept(state, count));
@@ -148,6 +156,40 @@ export function meteredFile(state) {
     saved: localTime(new Date()),
     readings: kept.map(({ typed, ...entry }) => entry),
   };
+}
+
+/** What was metered as lines that people and programs read: "key cheek: 320 lx; BOOK alone". */
+export function meteredLines(state) {
+  const { setups } = state.scene;
+  return setups.flatMap((setup) => {
+    const kept = Object.values(state.metered[setup.name] ?? {});
+    if (kept.length === 0) return [];
+    return [`# ${setup.name}`, ...kept.map((one) => [
+      `${one.name}: ${one.typed.replace(",", ".")} ${one.unit.replace("²", "2")}`,
+      wasOn(setup, one),
+      one.hour ? `at ${one.hour.slice(0, 16).replace("T", " ")}` : "",
+    ].filter(Boolean).join("; "))];
+  }).join("\n");
+}
+
+/** What was on, where it was not all of the setup at its own dims. */
+function wasOn(setup, { lit, dims }) {
+  const moved = ({ name, knob }) => name in dims && Math.abs(dims[name] - knob) >= 0.005;
+  const all = setup.sources.every(({ name, knob }) => knob === 0 || lit.includes(name));
+  if (all && !setup.sources.some(moved)) return "";
+  const named = setup.sources.filter(({ name }) => lit.includes(name))
+    .map((one) => (moved(one) ? `${one.name} at ${Number((100 * dims[one.name]).toFixed(1))} %` : one.name));
+  return named.length > 0 ? `${named.join(", ")} alone` : "";
+}
+
+async function copyText(text, copied) {
+  text.select();
+  try {
+    await navigator.clipboard.writeText(text.value);
+    say(copied, "Copied.");
+  } catch {
+    say(copied, "It is chosen: copy it from here.");
+  }
 }
 
 function saveFile(state) {

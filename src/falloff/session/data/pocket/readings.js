@@ -2,6 +2,7 @@
 import { rangeWords } from "./day.js";
 import { element, say } from "./elements.js";
 import { planned, readingsOf, stopsOf } from "./light.js";
+import { wantedSection } from "./wanted.js";
 import { levelAgainst, levelWords, perCent, ratioWords, tenths, threeFigures } from "./words.js";
 
 /** How a reading's unit is told in this scene, and its size in SI. */
@@ -14,10 +15,11 @@ export function unitOf(scene, reading) {
 /** Readings with their shares; update(values) takes what `readingsOf` gave. */
 export function readingsPanel(state) {
   const root = element("div", {});
+  const wanted = wantedSection(state);
   const contrasts = element("div", { class: "told" });
   const list = element("div", { class: "list" });
   const notes = element("div", { class: "notes" });
-  root.append(contrasts, list, notes);
+  root.append(wanted.root, contrasts, list, notes);
   let of = null;
   let rows = [];
   return {
@@ -31,6 +33,7 @@ export function readingsPanel(state) {
         list.replaceChildren(...rows.map((row) => row.root), ...noReadings(setup));
         notes.replaceChildren(...findings(setup, scene.left_out));
       }
+      wanted.update(values);
       contrasts.replaceChildren(...setup.contrasts.map((one) => contrastLine(one, values)));
       rows.forEach((row, n) => row.update(values[n]));
     },

@@ -51,6 +51,12 @@ export class State {
     this._moved();
   }
 
+  /** Dims of several lights at once; what was put out stays out. */
+  dimAll(knobs) {
+    for (const [source, knob] of Object.entries(knobs)) this.now.knobs[source] = Math.min(Math.max(knob, 0), 1);
+    this._moved();
+  }
+
   turn(source, on) {
     if (on) delete this.now.out[source];
     else this.now.out[source] = true;

@@ -27,10 +27,9 @@ VERBS = {
 
 # source: the project's own design; packages that are built so far
 BUILT = {
-    "camera", "cli", "clock", "constants", "day", "daylight", "document", "drawing", "errors",
-    "findings", "kit", "layers", "page", "photometry", "rays", "readings", "record", "session",
-    "sources",
-    "spectrum", "stage", "transport", "types", "units",
+    "balance", "camera", "cli", "clock", "constants", "day", "daylight", "document", "drawing",
+    "errors", "findings", "kit", "layers", "page", "photometry", "rays", "readings", "record",
+    "session", "sources", "spectrum", "stage", "transport", "types", "units",
 }  # fmt: skip
 
 # source: the bar of the project's own design

@@ -43,7 +43,10 @@ PURE = {
     "skin", "t_number", "tan_half_height", "tan_half_width", "toe_power", "tolerance",
     # shares of light let through, weights of targets and of vertices, a T- or f-number
     "glass", "head_weight", "power_factor", "rise_x", "rise_y", "scattered",
-    "stop_at_face", "straight", "weight",
+    "stop", "stop_at_face", "straight",
+    # balance: shares of full light, a dim as set, tolerances that a choice costs; s_uv of CIE 15;
+    # weighed squares of what is short; shares of a still's width and height
+    "now", "highest", "knob", "costs", "saturation", "missed_before", "places",
     # what is passed, driven or mixed, by colour or by emitter; indices of colour rendering
     "drive_shares", "factors", "light_shares", "parts", "ra", "shades", "special", "transmittance",
     # factors on all the light of a photometric file
@@ -115,6 +118,13 @@ TOLD_BESIDE = {
     "found",
     "measured",
     "planned",
+    # of targets: in the unit that is told beside them, or the reading's own
+    "kept",
+    "margin",
+    "off",
+    "short",
+    "green_tolerance",
+    "AS_A_STOP",
     "sky_value",
     "table",
     "building",

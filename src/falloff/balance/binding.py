@@ -96,7 +96,7 @@ def _at_the_utmost(
         short = term.low - off if full else off - term.high
         if short > 0.0:
             more = "short" if full else "too bright"
-            told = f"{says} it would still be {short:.1f} stop{'s' * (short >= _ONE)} {more}"
+            told = f"{says} it would still be {short:.1f} stop{'s' if short >= _ONE else ''} {more}"
             found.append((_FIRST, told))
     return found
 

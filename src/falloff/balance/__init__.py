@@ -24,7 +24,7 @@ if TYPE_CHECKING:
         Stock,
     )
     from falloff.balance.package_programme import choose_package
-    from falloff.balance.package_reach import can_any_package, hopeless_targets
+    from falloff.balance.package_reach import hopeless_targets
     from falloff.balance.package_records import (
         CircuitLoad,
         Package,
@@ -81,7 +81,6 @@ _HOMES = {
     "PlaceToFill": "falloff.balance.package",
     "CircuitRoom": "falloff.balance.package",
     "Stock": "falloff.balance.package",
-    "can_any_package": "falloff.balance.package_reach",
     "choose_package": "falloff.balance.package_programme",
     "hopeless_targets": "falloff.balance.package_reach",
     "CircuitLoad": "falloff.balance.package_records",
@@ -135,7 +134,6 @@ __all__ = [
     "Warming",
     "balance",
     "best_answer",
-    "can_any_package",
     "choose_package",
     "find_fixes",
     "hopeless_targets",

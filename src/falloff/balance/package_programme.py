@@ -97,6 +97,20 @@ def choose_package(
     return replace(_read(problem, laid, found), missed=least)
 
 
+def can_hold_all(
+    problem: PackageProblem,
+    *,
+    limits: Limits = ALL_LIMITS,
+    banned: Sequence[tuple[str, str]] = (),
+) -> bool:
+    """Whether any package holds every target that is not hopeless."""
+    laid = _lay(problem, limits, banned)
+    for k, one in enumerate(laid.missed):
+        if one > 0.0:
+            laid.programme.most[k] = HELD
+    return _least(laid.programme, [0.0] * len(laid.programme.costs)) is not None
+
+
 # Laying out ------------------------------------------------------------------------------
 
 

@@ -17,37 +17,52 @@ from falloff.balance.package_programme import (
 )
 from falloff.balance.terms import terms_of
 
-
-def hopeless_targets(problem: PackageProblem) -> frozenset[tuple[str, str]]:
-    """The targets that cannot hold, each alone, whatever stands at the places."""
-    return frozenset(
-        (table.setup, name)
-        for table in problem.fixed.tables
-        for name in table.targets
-        if not can_any_package(problem, [(table.setup, name)])
-    )
+Told = tuple[str, str]  # (setup, target)
 
 
-def can_any_package(problem: PackageProblem, targets: Sequence[tuple[str, str]]) -> bool:
-    """Whether these targets (setup, name) can hold together, with light of any strength anywhere.
+class Reach:
+    """Asks again and again which targets can hold together, with light of any strength anywhere.
 
     Each place's candidates shine as strong and as weak as one likes, several at once.
     """
-    groups = alike_of(problem)
-    whole = whole_problem(problem, groups)
-    programme, lights = Programme(), []
-    for t in range(len(whole.tables)):
-        mine = fixed_columns(programme, problem, t)
-        for group in groups:
-            most = math.inf if is_there(problem, group.place, t) else 0.0
-            mine.append((programme.column(most=most),))
-        lights.append(tuple(mine))
-    exposures = exposure_columns(programme, whole)
-    columns = [Columns(light, (), exposures) for light in lights]
-    before = len(programme.costs)
-    for term in terms_of(whole, usual_answer(problem, whole, groups)):
-        if (whole.tables[term.table].setup, term.target) in targets:
+
+    def __init__(self, problem: PackageProblem) -> None:
+        groups = alike_of(problem)
+        whole = whole_problem(problem, groups)
+        programme, lights = Programme(), []
+        for t in range(len(whole.tables)):
+            mine = fixed_columns(programme, problem, t)
+            for group in groups:
+                most = math.inf if is_there(problem, group.place, t) else 0.0
+                mine.append((programme.column(most=most),))
+            lights.append(tuple(mine))
+        exposures = exposure_columns(programme, whole)
+        columns = [Columns(light, (), exposures) for light in lights]
+        self._programme = programme
+        self._missed: dict[Told, list[int]] = {
+            (table.setup, name): [] for table in whole.tables for name in table.targets
+        }
+        for term in terms_of(whole, usual_answer(problem, whole, groups)):
+            before = len(programme.costs)
             add_soft_term(programme, whole, columns[term.table], indifferent(term))
-    for k in range(before, len(programme.costs)):
-        programme.most[k] = HELD
-    return programme.solve() is not None
+            key = (whole.tables[term.table].setup, term.target)
+            self._missed[key] += range(before, len(programme.costs))
+        programme.costs = [0.0] * len(programme.costs)
+
+    @property
+    def targets(self) -> tuple[Told, ...]:
+        """Every target of every setup."""
+        return tuple(self._missed)
+
+    def can_hold(self, targets: Sequence[Told]) -> bool:
+        """Whether these targets can hold together."""
+        for key, columns in self._missed.items():
+            for column in columns:
+                self._programme.most[column] = HELD if key in targets else math.inf
+        return self._programme.solve() is not None
+
+
+def hopeless_targets(problem: PackageProblem) -> frozenset[Told]:
+    """The targets that cannot hold, each alone, whatever stands at the places."""
+    reach = Reach(problem)
+    return frozenset(one for one in reach.targets if not reach.can_hold([one]))

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from typing import Final
 
 from falloff.balance.conflicts import smallest_conflict
-from falloff.balance.package import Chosen, Limits, PackageProblem
-from falloff.balance.package_programme import choose_package
-from falloff.balance.package_reach import can_any_package
+from falloff.balance.package import Limits, PackageProblem
+from falloff.balance.package_programme import can_hold_all
+from falloff.balance.package_reach import Reach
 from falloff.balance.package_records import Package, PackageLine
 from falloff.balance.records import TargetGot
 from falloff.balance.words import listed, miss_sentence
@@ -30,24 +30,23 @@ def in_the_way(problem: PackageProblem, banned: Sequence[tuple[str, str]] = ()) 
 
     Each limit alone; else all together; else the targets themselves, or light that is too weak.
     """
-    found = [
-        f"But for {what} every target would hold."
-        for _, limits, what in _WAYS
-        if _holds(choose_package(problem, limits=limits, banned=banned))
-    ]
-    if found:
-        return tuple(found)
-    if _holds(choose_package(problem, limits=_NO_LIMIT, banned=banned)):
-        whats = [what for _, _, what in _WAYS]
-        return (f"No one limit is in the way, but {listed(whats)} together are.",)
+    if can_hold_all(problem, limits=_NO_LIMIT, banned=banned):
+        found = [
+            f"But for {what} every target would hold."
+            for _, limits, what in _WAYS
+            if can_hold_all(problem, limits=limits, banned=banned)
+        ]
+        whats = listed([what for _, _, what in _WAYS])
+        return tuple(found) or (f"No one limit is in the way, but {whats} together are.",)
     told = [
         (table.setup, name)
         for table in problem.fixed.tables
         for name in table.targets
         if (table.setup, name) not in problem.hopeless
     ]
+    reach = Reach(problem)
     conflict, _ = smallest_conflict(
-        told, lambda some: frozenset(some) if can_any_package(problem, some) else None
+        told, lambda some: frozenset(some) if reach.can_hold(some) else None
     )
     if not conflict:
         return ("What is offered is too weak, or cannot be dimmed low enough, at these places.",)
@@ -55,10 +54,6 @@ def in_the_way(problem: PackageProblem, banned: Sequence[tuple[str, str]] = ()) 
     names = [f"{name} in {setup}" if several else name for setup, name in conflict]
     why = f"{listed(names)} cannot hold together with light of these forms at these places"
     return (f"{why}, however strong: move a light, or let one of them go.",)
-
-
-def _holds(chosen: Chosen | None) -> bool:
-    return chosen is not None and chosen.missed == 0.0
 
 
 def money(amount: float, currency: str) -> str:

@@ -147,7 +147,7 @@ def choose(
 ) -> None:
     """Choose the smallest package that brings a scene's targets in, and tell the next cheaper."""
     from falloff.cli import show, show_package
-    from falloff.session.kit.choosing import ChooseAsked, run_kit_choose
+    from falloff.session import ChooseAsked, run_kit_choose
     from falloff.units import parse_stops
 
     asked = ChooseAsked(own, kit_only, parse_stops(reserve), out)

@@ -35,6 +35,7 @@ if TYPE_CHECKING:
         run_kit_list,
         run_kit_show,
     )
+    from falloff.session.kit.choosing import ChooseAsked, KitChosen, run_kit_choose
     from falloff.session.locations import LOCATIONS, Location, location_file
     from falloff.session.match import MatchAsked, Matched, held_of, run_match
     from falloff.session.meter import Metered, run_meter
@@ -88,6 +89,8 @@ _HOMES = {
     "DayAsked": "falloff.session.day",
     "DaysShown": "falloff.session.day",
     "Demo": "falloff.session.demo",
+    "ChooseAsked": "falloff.session.kit.choosing",
+    "KitChosen": "falloff.session.kit.choosing",
     "KitCompared": "falloff.session.kit",
     "KitImported": "falloff.session.kit",
     "KitLearned": "falloff.session.correct_kit",
@@ -116,6 +119,7 @@ _HOMES = {
     "run_correct": "falloff.session.correct",
     "run_day": "falloff.session.day",
     "run_demo": "falloff.session.demo",
+    "run_kit_choose": "falloff.session.kit.choosing",
     "run_kit_compare": "falloff.session.kit",
     "run_kit_import": "falloff.session.kit",
     "run_kit_list": "falloff.session.kit",
@@ -140,6 +144,7 @@ __all__ = [
     "Cause",
     "ChangeFile",
     "Checked",
+    "ChooseAsked",
     "CorrectAsked",
     "CorrectedScene",
     "DayAsked",
@@ -148,6 +153,7 @@ __all__ = [
     "FixesAsked",
     "FixesFound",
     "FromStill",
+    "KitChosen",
     "KitCompared",
     "KitImported",
     "KitLearned",
@@ -184,6 +190,7 @@ __all__ = [
     "run_day",
     "run_demo",
     "run_fixes",
+    "run_kit_choose",
     "run_kit_compare",
     "run_kit_import",
     "run_kit_list",

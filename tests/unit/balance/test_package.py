@@ -20,7 +20,7 @@ from falloff.balance import (
 )
 from falloff.balance.package import hire_of
 from falloff.balance.package_judging import settled_package, targets_got, with_light
-from falloff.balance.package_reach import can_any_package
+from falloff.balance.package_reach import Reach
 from falloff.balance.package_told import package_told
 from falloff.balance.package_words import in_the_way, package_findings, package_sentences
 from falloff.camera import CameraSettings, key_illuminance_lux
@@ -289,7 +289,8 @@ def test_targets_that_contradict_each_other_are_named() -> None:
         [PlaceToFill("KEY", (stand_in("own", 0, [[900.0]]),))], [head("own")], dark(wanted)
     )
     assert hopeless_targets(posed) == frozenset()
-    assert not can_any_package(posed, [("WIDE", "bright"), ("WIDE", "dim")])
+    assert not Reach(posed).can_hold([("WIDE", "bright"), ("WIDE", "dim")])
+    assert Reach(posed).can_hold([("WIDE", "dim")])
     (said,) = in_the_way(posed)
     assert said.startswith("bright and dim cannot hold together")
 

@@ -1,4 +1,7 @@
-"""kit: what the crew may bring, listed, shown, imported and compared; nothing is traced."""
+"""kit: what the crew may bring, listed, shown, imported and compared; nothing is traced.
+
+What is to be brought to a scene is chosen in `choosing`, which traces and is loaded when asked for.
+"""
 
 from falloff.session.kit.comparing import (
     ComparedAssumption,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -216,10 +217,11 @@ def _best(
 def _to_ban(problem: PackageProblem, chosen: Chosen, error: GeometryError) -> list[tuple[str, str]]:
     """What stands where it cannot, by place and name."""
     told = " ".join(f"{one.where} {one.what}" for one in error.faults)
+
     return [
         (place.name, place.candidates[k].name)
         for place, k in filled(problem, chosen)
-        if place.name in told
+        if re.search(rf"\b{re.escape(place.name)}\b", told)
     ]
 
 
@@ -252,6 +254,10 @@ def _findings(
     for name in best.standing.dark if best.standing else ():
         says = f"{name} is not needed, but other things hang on it: it is written as off"
         found.append(Finding(weight=Weight.NOTE, about=name, says=says, do="leave it at home"))
+    if best.problem.stands_known and any(one.stand for one in document.grip.values()):
+        says = "stands of grip are not counted"
+        do = "keep stands for it besides those of the package"
+        found.append(Finding(weight=Weight.NOTE, about="grip", says=says, do=do))
     if best.standing is None:
         says = "the package could not be built as it would stand, so that it was not traced whole"
         do = "make room at its places, then choose again"

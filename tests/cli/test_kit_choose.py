@@ -222,6 +222,12 @@ def test_a_reserve_that_makes_no_sense_is_refused(
     assert told.code == 2
 
 
+def test_nothing_but_a_kit_that_there_is_none_of_is_refused(falloff: Falloff, studio: Path) -> None:
+    told = falloff("kit", "choose", studio, "--kit-only")
+    assert told.code == 2
+    assert "there is none" in told.err
+
+
 def test_half_a_stop_may_be_written_as_a_fraction(falloff: Falloff, studio: Path) -> None:
     found = _chosen(falloff, studio, "--reserve", "1/2 stop")
     assert found["reserve_stops"] == pytest.approx(0.5)

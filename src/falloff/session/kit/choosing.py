@@ -79,7 +79,7 @@ def run_kit_choose(
     """
     asked = asked or ChooseAsked()
     _check(asked)
-    scene, edited, own = _opened(path, asked.own)
+    scene, edited, own = _opened(path, asked)
     offers = offers_of(own, kit_only=asked.kit_only)
     posing = problem_of(scene, offers, reserve_stops=asked.reserve_stops, progress=progress)
     before = {
@@ -140,7 +140,7 @@ def _check(asked: ChooseAsked) -> None:
         raise DocumentError(*faults)
 
 
-def _opened(path: Path, own: Path | None) -> tuple[Scene, EditedScene, OwnKit | None]:
+def _opened(path: Path, asked: ChooseAsked) -> tuple[Scene, EditedScene, OwnKit | None]:
     """The scene, as it may be edited, and its kit; what it lacks is told together."""
     edited = read_scene(path)
     document = edited.document
@@ -162,6 +162,16 @@ def _opened(path: Path, own: Path | None) -> tuple[Scene, EditedScene, OwnKit | 
                 where=document.file_name,
                 expected="targets",
                 fix="add targets: {face at key: {reading: ..., level: 0 stops}}",
+            )
+        )
+    own = asked.own
+    if asked.kit_only and own is None and document.own_kit is None:
+        faults.append(
+            Fault(
+                what="nothing but your kit is to be used, and there is none",
+                where=document.file_name,
+                expected="a kit file",
+                fix="give --own NAME.kit.toml, or add own_kit: NAME.kit.toml to the scene",
             )
         )
     if faults:

@@ -46,10 +46,10 @@ def served(tmp_path_factory: pytest.TempPathFactory, compiled: None) -> Iterator
 def page(served: Served, open_page: Open) -> Iterator[Page]:
     """The page with light and levels, as the scene was opened; it complained about nothing."""
     opened, watcher = open_page(served)
-    if opened.evaluate("falloff.status.value.at") > 0:
+    at = opened.evaluate("falloff.status.value.at")
+    if at > 0:
         opened.evaluate("falloff.back(0)")
-        label = "falloff.status.value.steps[falloff.status.value.at]"
-        until(opened, f"() => {label}.startsWith('back to')")
+        until(opened, f"() => falloff.status.value.at === {at + 1}")
     until(opened, "() => falloff.meter.of('TEST')?.readings.length === 3")
     until(opened, "() => document.querySelector('.in-readings td.col-level')?.textContent !== '…'")
     until(opened, "() => falloff.idle")
@@ -166,6 +166,27 @@ def test_a_click_in_the_picture_becomes_a_target(page: Page) -> None:
     until(page, "() => falloff.meter.of('TEST').readings.length === 4")
     at_rest(page)
     assert "got" in row(page, "clicked")
+
+
+def test_targets_of_other_kinds_are_judged_and_told(page: Page) -> None:
+    # pencil: the dims of the test room leave the two readings less than a stop apart.
+    page.keyboard.press("t")
+    entry = "{even: 2 stops, readings: [face, table]}"
+    change = {"do": "entry", "path": ["targets", "both alike"], "yaml": entry}
+    page.evaluate("(change) => falloff.edit([change])", change)
+    until(page, "() => falloff.tree.targets['both alike']?.kind === 'other'")
+    until(page, "() => falloff.judged.TEST['both alike'] !== undefined")
+    page.wait_for_timeout(100)
+    assert "✓ met" in row(page, "both alike")
+    assert "even within 2 stops" in row(page, "both alike")
+    # Judged again where a dim parts them further.
+    page.evaluate(
+        "falloff.edit([{do: 'put', path: ['targets', 'both alike', 'even'], text: '0.1 stops'}])"
+    )
+    until(page, "() => falloff.judged.TEST['both alike']?.holds === false")
+    page.wait_for_timeout(100)
+    assert "too far apart" in row(page, "both alike")
+    assert "Change" not in row(page, "both alike")
 
 
 # Balance ---------------------------------------------------------------------------------

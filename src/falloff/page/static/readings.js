@@ -13,6 +13,9 @@ const COLUMNS = [
   ["name", "Reading"], ["level", "Stops"], ["light", "Light"], ["direct", "Direct"], ["from", "From"], ["target", "Wanted"],
 ];
 
+/** What is behind the name of the first of several points: what is wanted of all stands there. */
+const FIRST_POINT = / 1$/;
+
 /** Opens the box that puts a reading at a point of the scene. @param {any} app @param {any} point */
 export function takeReading(app, point) {
   openReadingBox(app, point);
@@ -56,7 +59,8 @@ export function mount(root, app) {
     if (rows.has(chosen)) last = chosen;
     const wants = wantsOf(app, setup, levels);
     for (const name of names) {
-      const these = wants.filter(({ target }) => target.readings.includes(name) && (target.kind !== "level" || target.reading === name));
+      const of = [name, name.replace(FIRST_POINT, "")];
+      const these = wants.filter(({ target }) => (target.kind === "level" ? target.reading === name : target.readings.some((/** @type {string} */ one) => of.includes(one))));
       rows.get(name).show({ level: levels.get(name), wants: these, chosen: chosen === name, own: Boolean(tree.readings[name]) });
     }
     say(wanted, summary(wants));

@@ -41,7 +41,7 @@ function levelWant(name, target, levels) {
 
 /** A target that the server judges. @param {any} app @returns {Want} */
 function otherWant(app, setup, name, target) {
-  const judged = app.judged?.[setup]?.[name];
+  const judged = (app.trial?.setups[setup]?.judged ?? app.judged?.[setup])?.[name];
   const asks = judged?.asks ?? target.says ?? "";
   if (!judged) return { name, target, asks, got: "", state: "", miss: "" };
   const state = judged.holds ? "met" : (judged.off ?? 0) >= 0 ? "over" : "under";

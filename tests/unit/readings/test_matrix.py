@@ -98,6 +98,8 @@ def test_weighing_is_taking(layers: LightLayers, matrix: ReadingsMatrix, setup: 
             assert getattr(a, key) == getattr(b, key), key
         for key in ("value", "direct", "bounced"):
             assert_allclose(getattr(a, key), getattr(b, key), rtol=1e-5, atol=1e-9)
+        assert (a.uv is None) == (b.uv is None) == (a.value == 0.0)
+        assert_allclose(a.uv or (), b.uv or (), atol=1e-6)
         for key in ("stops_over_key", "stops_over_grey"):
             assert_alike(getattr(a, key), getattr(b, key))
         for part, other in zip(a.parts, b.parts, strict=True):

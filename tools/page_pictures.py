@@ -35,6 +35,7 @@ VIEWS: dict[str, tuple[str, str, dict[str, object]]] = {
     "plan": ("workshop", "light", {"plan": True, "chosen": "BOOK"}),
     "plan-dark": ("stairwell", "dark", {"plan": True}),
     "section": ("workshop", "light", {"plan": True, "section": True, "chosen": "BOOK"}),
+    "wanted": ("workshop", "light", {"wanted": "targets", "dayOpen": False}),
     "setups": ("workshop", "light", {"beside": True}),
 }
 PHONE = {"width": 390, "height": 844}

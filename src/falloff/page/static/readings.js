@@ -167,7 +167,7 @@ function summary(wants) {
  * @param {any} app @param {HTMLElement} cell @param {string} reading @param {import("./wants.js").Want[]} wants
  */
 function wantedCell(app, cell, reading, wants) {
-  const told = wants.map((want) => ({ name: want.name, short: shortOf(want.target), mark: markOf(want), state: want.state, title: titleOf(want) }));
+  const told = wants.map((want) => ({ name: want.name, short: shortOf(want), mark: markOf(want), state: want.state, title: titleOf(want) }));
   const key = JSON.stringify(told);
   if (cell.dataset.told === key) return;
   cell.dataset.told = key;
@@ -175,7 +175,7 @@ function wantedCell(app, cell, reading, wants) {
   const buttons = told.map(({ name, short, mark, state, title }) => el("button", {
     type: "button", class: "plain wanted", title, aria: { label: `${title}. Change what is wanted` },
     on: { click: () => app.wanted?.open("targets", { target: name }) },
-  }, el("span", {}, short), mark ? el("span", { class: `mark ${state === "met" ? "met" : "missed"}` }, mark) : null));
+  }, el("span", { class: "wanted-short" }, short), mark ? el("span", { class: `mark ${state === "met" ? "met" : "missed"}` }, mark) : null));
   if (buttons.length === 0) {
     buttons.push(el("button", {
       type: "button", class: "plain wanted none", title: `Say what is wanted at ${reading}`, aria: { label: `Say what is wanted at ${reading}` },
@@ -192,9 +192,9 @@ function titleOf({ name, asks, got, state, miss }) {
   return `${name}: wanted ${asks}${got ? `, got ${got}` : ""}${so}`;
 }
 
-/** @param {any} target */
-function shortOf(target) {
-  if (target.kind !== "level") return "wanted";
+/** @param {import("./wants.js").Want} want */
+function shortOf({ name, target }) {
+  if (target.kind !== "level") return name;
   const level = stopsTenths(target.level_stops).replace("-", "−");
   const told = target.limit === "equal" ? level : `${target.limit === "at most" ? "≤" : "≥"} ${level}`;
   return target.over ? `Δ ${told}` : told;

@@ -25,7 +25,7 @@ from falloff.balance import (
     Table,
     choose_package,
 )
-from falloff.balance.package import hire_of
+from falloff.balance.package.problem import hire_of
 from falloff.document import Quantity, Target
 
 PLACES, LIGHTS, READINGS, PROBLEMS = 12, 10, 10, 5

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from falloff.balance.fixes.records import Fix, Fixes
     from falloff.balance.fixes.start import FixCase
     from falloff.balance.matching import HELD, Held, softness_sentences, targets_to_match
-    from falloff.balance.package import (
+    from falloff.balance.package.problem import (
         Chosen,
         CircuitRoom,
         Limits,
@@ -23,9 +23,9 @@ if TYPE_CHECKING:
         StandIn,
         Stock,
     )
-    from falloff.balance.package_programme import choose_package
-    from falloff.balance.package_reach import hopeless_targets
-    from falloff.balance.package_records import (
+    from falloff.balance.package.programme import choose_package
+    from falloff.balance.package.reach import hopeless_targets
+    from falloff.balance.package.records import (
         CircuitLoad,
         Package,
         PackageChoice,
@@ -74,20 +74,20 @@ _HOMES = {
     "ExposureChoice": "falloff.balance.problem",
     "ExposureSet": "falloff.balance.records",
     "Lever": "falloff.balance.problem",
-    "StandIn": "falloff.balance.package",
-    "Chosen": "falloff.balance.package",
-    "Limits": "falloff.balance.package",
-    "PackageProblem": "falloff.balance.package",
-    "PlaceToFill": "falloff.balance.package",
-    "CircuitRoom": "falloff.balance.package",
-    "Stock": "falloff.balance.package",
-    "choose_package": "falloff.balance.package_programme",
-    "hopeless_targets": "falloff.balance.package_reach",
-    "CircuitLoad": "falloff.balance.package_records",
-    "Package": "falloff.balance.package_records",
-    "PackageChoice": "falloff.balance.package_records",
-    "PackageLine": "falloff.balance.package_records",
-    "PlaceFilled": "falloff.balance.package_records",
+    "StandIn": "falloff.balance.package.problem",
+    "Chosen": "falloff.balance.package.problem",
+    "Limits": "falloff.balance.package.problem",
+    "PackageProblem": "falloff.balance.package.problem",
+    "PlaceToFill": "falloff.balance.package.problem",
+    "CircuitRoom": "falloff.balance.package.problem",
+    "Stock": "falloff.balance.package.problem",
+    "choose_package": "falloff.balance.package.programme",
+    "hopeless_targets": "falloff.balance.package.reach",
+    "CircuitLoad": "falloff.balance.package.records",
+    "Package": "falloff.balance.package.records",
+    "PackageChoice": "falloff.balance.package.records",
+    "PackageLine": "falloff.balance.package.records",
+    "PlaceFilled": "falloff.balance.package.records",
     "Posed": "falloff.balance.posing",
     "Problem": "falloff.balance.problem",
     "Table": "falloff.balance.problem",

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import Final
 
 import numpy as np
 
 from falloff.balance.problem import WEIGHTS, Answer, Problem, Table, as_it_stands
 from falloff.balance.terms import totals, uv_of
-from falloff.readings import Judged, Metered, judge
+from falloff.readings import AS_A_STOP, Judged, Metered, judge
+
+_NOTHING_STOPS: Final = 4.0
 
 
 def judged_as_written(problem: Problem) -> dict[tuple[str, str], Judged]:
@@ -68,5 +71,12 @@ def judged_in(
 
 
 def short_of(one: Judged) -> float:
-    """By how much a target is missed beyond its tolerance, 0 where it holds; in its own unit."""
-    return 0.0 if one.holds or one.margin is None else max(0.0, -one.margin)
+    """By how much a target is missed beyond its tolerance, 0 where it holds; in its own unit.
+
+    What has no light, or no colour to tell, is as bad as four stops.
+    """
+    if one.holds:
+        return 0.0
+    if one.margin is None:
+        return _NOTHING_STOPS * AS_A_STOP[one.unit]
+    return max(0.0, -one.margin)

@@ -8,7 +8,7 @@ import msgspec
 from rich.table import Table
 
 from falloff.balance import Package, PlaceFilled, per_cent
-from falloff.balance.package_words import money
+from falloff.balance.package.words import money
 from falloff.cli import show
 
 if TYPE_CHECKING:

@@ -13,7 +13,7 @@ from tests.unit.balance.packed import dark, head, package, stand_in
 from tests.unit.balance.posed import KEY_LUX, level
 
 from falloff.balance import CircuitRoom, PackageProblem, PlaceToFill, choose_package
-from falloff.balance.package import hire_of, weight_of
+from falloff.balance.package.problem import hire_of, weight_of
 
 _INSIDE = 0.99  # of a tolerance that an answer stays within
 _READINGS = ("face", "wall")

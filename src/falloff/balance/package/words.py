@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from typing import Final
 
 from falloff.balance.conflicts import smallest_conflict
-from falloff.balance.package import Limits, PackageProblem
-from falloff.balance.package_programme import can_hold_all
-from falloff.balance.package_reach import Reach
-from falloff.balance.package_records import Package, PackageLine
+from falloff.balance.package.problem import Limits, PackageProblem
+from falloff.balance.package.programme import can_hold_all
+from falloff.balance.package.reach import Reach
+from falloff.balance.package.records import Package, PackageLine
 from falloff.balance.records import TargetGot
 from falloff.balance.words import listed, miss_sentence
 from falloff.findings import Finding, Weight

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
-from falloff.balance.package import (
+from falloff.balance.package.judging import Told, targets_got
+from falloff.balance.package.problem import (
     Chosen,
     CircuitRoom,
     PackageProblem,
@@ -13,8 +14,7 @@ from falloff.balance.package import (
     hire_of,
     weight_of,
 )
-from falloff.balance.package_judging import Told, targets_got
-from falloff.balance.package_records import CircuitLoad, Package, PackageLine, PlaceFilled
+from falloff.balance.package.records import CircuitLoad, Package, PackageLine, PlaceFilled
 from falloff.balance.problem import Table
 from falloff.balance.records import ExposureSet
 from falloff.balance.words import exposure_text

@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 
 from falloff.balance.choices import Columns, Programme, add_soft_term
-from falloff.balance.package import (
+from falloff.balance.package.problem import (
     NEARLY_OUT,
     Alike,
     Chosen,

@@ -6,8 +6,8 @@ import math
 from collections.abc import Sequence
 
 from falloff.balance.choices import Columns, Programme, add_soft_term
-from falloff.balance.package import PackageProblem, alike_of, whole_problem
-from falloff.balance.package_programme import (
+from falloff.balance.package.problem import PackageProblem, alike_of, whole_problem
+from falloff.balance.package.programme import (
     HELD,
     exposure_columns,
     fixed_columns,

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from falloff.balance.judging import judged, short_of
 from falloff.balance.levels import settle_levels
-from falloff.balance.package import Chosen, PackageProblem, chosen_problem, filled
+from falloff.balance.package.problem import Chosen, PackageProblem, chosen_problem, filled
 from falloff.balance.problem import Answer, Problem
 from falloff.balance.records import TargetGot
 from falloff.balance.solve import best_answer

@@ -86,7 +86,7 @@ def _make(bench: Bench, name: str, made: Callable[[Callable[[str, float], None]]
         bench.read(wait_s=0.0)
         if name in bench.cancelled:
             raise Superseded
-        while bench.points or bench.undone() is not None:
+        while bench.points or bench.hours or bench.undone() is not None:
             bench.turn()
         bench.tell(Told("job", {"id": name, "done": share, "of": 1.0}))
 

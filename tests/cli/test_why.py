@@ -37,6 +37,25 @@ def test_a_complaint_is_answered(falloff: Falloff, room: Path) -> None:
     assert "better by, stops" in told.out
 
 
+def test_a_setup_that_sees_no_window_does_not_keep_another_from_its_answer(
+    falloff: Falloff, tmp_path: Path
+) -> None:
+    more = "fixtures:\n" + panel("KEY", "[4.1 m, 1.6 m, 1.7 m]")
+    more += (
+        "openings:\n  WINDOW: {wall: 3, along: 0.6 m, width: 1.2 m, sill: 1 m, height: 1.2 m}\n"
+        "sky: {type: overcast, outside: 20000 lx}\n"
+    )
+    text = ROOM.format(
+        walls=0.3, more=more, setups="  BACK: {like: WIDE, camera: B}\n", dressed="", **HALL
+    ).replace("cameras:\n", "cameras:\n  B: {at: [2.5 m, 3.6 m, 1.5 m], aim: KEY, lens: 35 mm}\n")
+    path = tmp_path / "two.scene.yaml"
+    path.write_text(text)
+    told = falloff("why", path, "window", "hot", "--no-fix")
+    assert told.code == 0
+    assert "WIDE: WINDOW too bright" in told.out
+    assert falloff("why", path, "window", "hot", "--setup", "BACK").code == 2
+
+
 def test_words_need_no_quotes_and_setups_can_be_chosen(falloff: Falloff, room: Path) -> None:
     told = falloff("why", room, "the", "back", "wall", "is", "too", "bright", "--setup", "CLOSE-UP")
     assert told.code == 0

@@ -14,7 +14,7 @@ from falloff.balance.why_light import Lit
 from falloff.balance.why_scene import TracedSetup
 from falloff.balance.why_words import Telling, surface_text
 from falloff.constants import LUMINANCE_WEIGHTS
-from falloff.document import Door
+from falloff.document import SUBJECT_PLACES, Door
 from falloff.stage import OFFSET_M, Probe
 from falloff.stage.places import Placer
 from falloff.types import BoolArray, Float64Array
@@ -23,6 +23,7 @@ WINDOW_WORDS: Final = ("window", "view", "view outside", "outside", "sky")
 _SQUARE: Final = 0.7  # a wall that turns this much to the camera is called by that side
 _HOT_SHARE: Final = 0.02  # of what is seen of a surface, the part whose light is told of
 _FACE_WORDS: Final = ("face", "key cheek", "key side", "face's key side", "skin")
+_SPOT_WORDS: Final = tuple(spot.replace("_", " ") for spot in SUBJECT_PLACES)
 _SHADOW_WORDS: Final = ("shadow cheek", "shadow side", "fill side", "shadows", "shadow")
 # To the camera's right of a face, and above it.
 _ROUND_HEAD_M: Final = (
@@ -79,7 +80,7 @@ def find_place(traced: TracedSetup, about: str, *, high: bool) -> PlaceRead:
     low = about.casefold()
     person = next((n for n in traced.subjects if low.startswith(n.casefold())), None)
     bare = re.sub(r"^(?:'s|’s|\.)?\s*", "", about[len(person) :]) if person else about
-    if traced.subjects and (person or low in (*_FACE_WORDS, *_SHADOW_WORDS)):
+    if traced.subjects and (person or low in (*_FACE_WORDS, *_SHADOW_WORDS, *_SPOT_WORDS)):
         return _of_face(traced, person or traced.subjects[0], bare, walls)
     if low in WINDOW_WORDS:
         views = window_views(traced)

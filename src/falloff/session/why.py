@@ -52,7 +52,7 @@ def run_why(
     if complaint is not None and complaint.kind == "jump":
         whys = _jumps(scene, traced, complaint)
     elif complaint is not None:
-        whys = [one for setup in traced.values() for one in why_plan(setup, complaint)]
+        whys = _in_every_setup(traced, complaint)
     else:
         whys = _everything(traced)
     ranked = whys_by_worst(whys)
@@ -114,6 +114,20 @@ def _traced(scene: Scene, progress: Progress) -> dict[str, TracedSetup]:
             light = setup_light(standing.document, name)
             found[name] = traced_setup(standing.document, layers, light)
     return {name: found[name] for name in scene.setups}
+
+
+def _in_every_setup(traced: dict[str, TracedSetup], complaint: Complaint) -> list[Why]:
+    """A complaint in every setup that has what it is of; raises where none has."""
+    whys: list[Why] = []
+    faults: list[Fault] = []
+    for setup in traced.values():
+        try:
+            whys += why_plan(setup, complaint)
+        except DocumentError as error:
+            faults += error.faults
+    if not whys:
+        raise DocumentError(*faults)
+    return whys
 
 
 def _everything(traced: dict[str, TracedSetup]) -> list[Why]:

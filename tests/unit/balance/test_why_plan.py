@@ -164,6 +164,11 @@ def test_walls_are_called_as_the_camera_sees_them(pale: TracedSetup) -> None:
     assert find_place(pale, "left wall", high=True).telling.place == "the left wall"
 
 
+@pytest.mark.parametrize("said", ["forehead", "ANNA's forehead", "ANNA.forehead", "ANNA forehead"])
+def test_a_place_of_a_face_needs_no_name_where_one_is_there(pale: TracedSetup, said: str) -> None:
+    assert find_place(pale, said, high=True).lit.name == "ANNA.forehead"
+
+
 def test_a_face_in_the_shadow_of_a_flag_is_dark_by_it() -> None:
     """A solid between key and face; without it the key would land."""
     lights = panel("KEY", "[2.5 m, 0.9 m, 1.9 m]")

@@ -9,7 +9,7 @@ from numpy.testing import assert_allclose
 from tests.unit.balance.why_rooms import panel, traced
 
 from falloff.balance.why import Why
-from falloff.balance.why_beam import LOST_STOPS, beam_fixtures, spill_shares, why_beam
+from falloff.balance.why_beam import beam_fixtures, spill_shares, why_beam
 from falloff.balance.why_complaints import read_complaint
 from falloff.balance.why_plan import why_plan
 from falloff.balance.why_rays import light_straight_lux, open_air
@@ -156,8 +156,3 @@ def test_beams_are_meant_before_other_lights() -> None:
 def test_what_a_beam_should_reach_can_be_said(toward: str) -> None:
     setup = traced(spot())
     assert throw_of(setup, "SPOT", toward).target.startswith("ANNA")
-
-
-def test_the_bar_is_a_third_of_a_stop() -> None:
-    """Common practice, no source."""
-    assert_allclose(LOST_STOPS, 1.0 / 3.0)

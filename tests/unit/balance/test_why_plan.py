@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 import pytest
 from numpy.testing import assert_allclose
@@ -13,10 +14,12 @@ from falloff.balance.why_answers import answer
 from falloff.balance.why_causes import causes_of
 from falloff.balance.why_complaints import read_complaint
 from falloff.balance.why_light import Measure, as_it_is
-from falloff.balance.why_places import find_place, wall_words
+from falloff.balance.why_places import find_place, wall_words, window_views
 from falloff.balance.why_plan import all_questions, flat_question, why_plan
 from falloff.balance.why_scene import TracedSetup
 from falloff.balance.why_targets import measured_targets
+from falloff.balance.why_window import later
+from falloff.balance.why_words import Telling
 from falloff.errors import DocumentError
 from falloff.readings import take_readings
 
@@ -212,9 +215,18 @@ def test_a_window_falls_with_the_hour() -> None:
     text = WINDOW.replace("outside: 20000 lx", "at: 2026-03-20 16:00, outside: 20000 lx")
     text += "location: {latitude: 51.5 N, longitude: 0.1 W, zone: Europe/London}\n"
     setup = traced(text + "fixtures:\n" + panel("KEY", "[4.1 m, 1.6 m, 1.7 m]"), walls=0.3)
-    why = asked(setup, "window hot")
-    assert why.wrong
-    assert any("glass takes" in says for says in why.says)
+    (view,) = window_views(setup)
+    face = setup.in_picture(setup.place("ANNA.cheek_key"))
+    measure, told = Measure((view,), (face,)), Telling("the view", "the face")
+    cure = later(setup, "WINDOW", measure, told, measure.stops() - 1.5)
+    assert cure is not None
+    found = re.search(r"until (\d\d):(\d\d)", cure.says)
+    assert found is not None
+    # The sun sets at 18:12 UTC in London on 20 March (almanac, from memory): dusk, not midnight.
+    assert 16.5 <= int(found[1]) + int(found[2]) / 60.0 <= 18.5
+    assert cure.stops >= 1.5
+    no_hour = traced(WINDOW + "fixtures:\n" + panel("KEY", "[4.1 m, 1.6 m, 1.7 m]"), walls=0.3)
+    assert later(no_hour, "WINDOW", measure, told, measure.stops() - 1.5) is None
 
 
 def test_everything_is_looked_at(pale: TracedSetup) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from falloff.balance.why import Why, Whys
+from falloff.balance.why.records import Why, Whys
 from falloff.cli import show
 from falloff.units import format_stops_tenths
 

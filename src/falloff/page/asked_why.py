@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import Any, Final, Literal
 
-from falloff.balance.why import Why
-from falloff.balance.why_answers import answer
-from falloff.balance.why_complaints import Complaint, read_complaint, unknown
-from falloff.balance.why_jump import why_jumps
-from falloff.balance.why_onoff import whys_by_worst
-from falloff.balance.why_plan import all_questions, people_meant, why_plan
-from falloff.balance.why_scene import TracedSetup, traced_setup
+from falloff.balance.why.answers import answer
+from falloff.balance.why.complaints import Complaint, read_complaint, unknown
+from falloff.balance.why.jump import why_jumps
+from falloff.balance.why.onoff import whys_by_worst
+from falloff.balance.why.plan import all_questions, people_meant, why_plan
+from falloff.balance.why.records import Why
+from falloff.balance.why.scene import TracedSetup, traced_setup
 from falloff.kit.catalogue import knob_share
 from falloff.page.ask_desk import Answer, Desk
 from falloff.page.places import cannot

@@ -9,7 +9,7 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from falloff.balance.why import Cause, Why, Whys
+    from falloff.balance.why.records import Cause, Why, Whys
     from falloff.layers import warm_up
     from falloff.session.balance import (
         BalanceAsked,
@@ -66,9 +66,9 @@ _HOMES = {
     "FixesAsked": "falloff.session.fixes",
     "FixesFound": "falloff.session.fixes",
     "run_fixes": "falloff.session.fixes",
-    "Cause": "falloff.balance.why",
-    "Why": "falloff.balance.why",
-    "Whys": "falloff.balance.why",
+    "Cause": "falloff.balance.why.records",
+    "Why": "falloff.balance.why.records",
+    "Whys": "falloff.balance.why.records",
     "run_why": "falloff.session.why",
     "run_why_readings": "falloff.session.why",
     "FromStill": "falloff.session.balance",

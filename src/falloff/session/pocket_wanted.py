@@ -8,8 +8,8 @@ from typing import Final
 import msgspec
 
 from falloff.balance import Posed
-from falloff.balance.fixes.records import Fix
 from falloff.balance.fixes.find import find_fixes
+from falloff.balance.fixes.records import Fix
 from falloff.document import Limit, SceneDocument, Target, targets_in
 from falloff.errors import FalloffError
 from falloff.session.fixes import case_of

@@ -10,15 +10,15 @@ from msgspec.structs import replace
 
 from falloff.balance.fixes.records import Fixes
 from falloff.balance.fixes.words import cost_text
-from falloff.balance.why import Why, Whys
-from falloff.balance.why_answers import answer, cautions
-from falloff.balance.why_beam import beam_fixtures, why_beam
-from falloff.balance.why_complaints import Complaint, read_complaint, same_name, unknown
-from falloff.balance.why_jump import why_jumps
-from falloff.balance.why_onoff import metered, why_onoff, whys_by_worst
-from falloff.balance.why_plan import all_questions, people_meant, why_plan
-from falloff.balance.why_read import read_file, read_lines
-from falloff.balance.why_scene import TracedSetup, traced_setup
+from falloff.balance.why.answers import answer, cautions
+from falloff.balance.why.beam import beam_fixtures, why_beam
+from falloff.balance.why.complaints import Complaint, read_complaint, same_name, unknown
+from falloff.balance.why.jump import why_jumps
+from falloff.balance.why.onoff import metered, why_onoff, whys_by_worst
+from falloff.balance.why.plan import all_questions, people_meant, why_plan
+from falloff.balance.why.read import read_file, read_lines
+from falloff.balance.why.records import Why, Whys
+from falloff.balance.why.scene import TracedSetup, traced_setup
 from falloff.camera import CameraSettings
 from falloff.document import NamedAim
 from falloff.errors import DocumentError, Fault

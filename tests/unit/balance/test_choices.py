@@ -17,7 +17,7 @@ from falloff.balance.conflicts import smallest_conflict
 from falloff.balance.levels import settle_levels
 from falloff.balance.problem import AS_IT_STANDS, Answer, Problem, as_it_stands
 from falloff.balance.terms import terms_of
-from falloff.document import ColourTarget, Quantity
+from falloff.document import AnyTarget, ColourTarget, Quantity
 from falloff.spectrum import colour_of_kelvin
 
 
@@ -45,12 +45,12 @@ def test_the_gel_that_brings_a_colour_in() -> None:
     tungsten = colour_of_kelvin(3200.0)
     half = ColourChoice("half", colour_of_kelvin(4300.0) / tungsten * 0.5, 0.3)
     full = ColourChoice("full", colour_of_kelvin(5600.0) / tungsten * 0.25, 0.3)
-    wanted = {
+    wanted: dict[str, AnyTarget] = {
         "face": level("face", 0.0),
         "white": ColourTarget(reading="face", colour=Quantity(4300.0, "4300 K")),
     }
     key = replace(lever("KEY"), colours=(AS_IT_STANDS, half, full))
-    posed = problem([key], table({"face": (2000.0,)}, wanted, tint={"0": tungsten}))
+    posed = problem([key], table({"face": (2000.0,)}, wanted, tint={"0": tungsten.tolist()}))
     chosen = choose(posed, terms_of(posed, as_it_stands(posed)))
     assert chosen is not None
     assert chosen.colours == (1,)

@@ -15,10 +15,11 @@ from scipy.optimize import approx_fprime, minimize
 from tests.unit.balance.posed import KEY_LUX, level, lever, problem, table, window
 
 from falloff.balance.levels import settle_levels
-from falloff.balance.problem import Warming, as_it_stands, coloured
+from falloff.balance.problem import Problem, Warming, as_it_stands, coloured
 from falloff.balance.residuals import light_at, residuals
 from falloff.balance.terms import terms_of, totals
 from falloff.document import (
+    AnyTarget,
     ColourTarget,
     EvenTarget,
     HueTarget,
@@ -86,7 +87,7 @@ def test_walls_end_even() -> None:
     """Two heads, each hot at its end: evenness within a tenth asks for alike (pencil)."""
     light = {"left": (800.0, 100.0), "right": (100.0, 400.0)}
     even = EvenTarget(readings=("left", "right"), within=Quantity(0.1, "0.1 stop"))
-    wanted = {"even": even, "left": level("left", 0.0, tolerance=0.1)}
+    wanted: dict[str, AnyTarget] = {"even": even, "left": level("left", 0.0, tolerance=0.1)}
     posed = problem([lever("A"), lever("B")], table(light, wanted))
     start = as_it_stands(posed)
     found = settle_levels(posed, terms_of(posed, start), start)
@@ -96,11 +97,11 @@ def test_walls_end_even() -> None:
     assert abs(math.log2(lux[0] / KEY_LUX)) <= 0.1
 
 
-def _posed_with_everything() -> tuple[object, ...]:
+def _posed_with_everything() -> Problem:
     rng = np.random.default_rng(3)
     names = tuple(f"r{k}" for k in range(6))
     light = {name: tuple(rng.lognormal(4.0, 1.0, 4)) for name in names}
-    wanted = {
+    wanted: dict[str, AnyTarget] = {
         "a": level("r0", 1.0),
         "b": level("r1", -1.0, over="r2"),
         "c": level("r3", 0.0, limit="at most"),
@@ -111,24 +112,24 @@ def _posed_with_everything() -> tuple[object, ...]:
         "h": HueTarget(reading="r5", hue=Quantity(2.0, "115 deg"), saturation=0.9),
         "k": KeepTarget(reading="r2"),
     }
-    tints = {str(s): rng.uniform(0.4, 1.6, 3) for s in range(4)}
+    tints = {str(s): rng.uniform(0.4, 1.6, 3).tolist() for s in range(4)}
     one = replace(table(light, wanted, spots=("r3",), tint=tints), kept={"r2": 55.0})
     knots = 2.0 ** np.linspace(-8.0, 0.0, 9)
     warms = Warming(knots, np.stack([knots**-0.05, np.ones(9), knots**0.1], -1))
-    return problem([lever("A"), lever("B"), lever("C", warming=warms), lever("D")], one), wanted
+    return problem([lever("A"), lever("B"), lever("C", warming=warms), lever("D")], one)
 
 
 def test_every_kind_of_target_has_its_exact_gradient() -> None:
-    posed, _ = _posed_with_everything()
-    start = as_it_stands(posed)  # type: ignore[arg-type]
-    terms = terms_of(posed, start)  # type: ignore[arg-type]
-    rgb = coloured(posed, start.colours)  # type: ignore[arg-type]
+    posed = _posed_with_everything()
+    start = as_it_stands(posed)
+    terms = terms_of(posed, start)
+    rgb = coloured(posed, start.colours)
     at = np.array([-0.7, -1.3, -2.15, -0.4])
 
     def values(stops: Float64Array) -> Float64Array:
-        return residuals(terms, light_at(posed, rgb, 2.0**stops), (0.0,))[0]  # type: ignore[arg-type]
+        return residuals(terms, light_at(posed, rgb, 2.0**stops), (0.0,))[0]
 
-    _, slope = residuals(terms, light_at(posed, rgb, 2.0**at), (0.0,))  # type: ignore[arg-type]
+    _, slope = residuals(terms, light_at(posed, rgb, 2.0**at), (0.0,))
     assert len(slope) > 20
     assert_allclose(slope, approx_fprime(at, values, 1e-6), atol=2e-4, rtol=2e-4)
 
@@ -175,7 +176,7 @@ def test_cvxpy_agrees_on_who_can_hold(seed: int) -> None:
     limits = [share >= 0.01, share <= 1.0]
     limits += [lux @ share <= aim * 2.0**0.495, lux @ share >= aim * 2.0**-0.495]
     task = cvxpy.Problem(cvxpy.Minimize(0), limits)
-    task.solve(solver=cvxpy.CLARABEL)
+    task.solve(solver=cvxpy.CLARABEL)  # type: ignore[no-untyped-call]
     found = settle_levels(posed, terms_of(posed, start), start)
     (whole,) = totals(posed, found.answer)
     off = np.abs(np.log2(whole[:, 0] / aim)).max()

@@ -18,8 +18,8 @@ from falloff.balance import (
     choose_package,
     hopeless_targets,
 )
-from falloff.balance.package.problem import hire_of
 from falloff.balance.package.judging import settled_package, targets_got, with_light
+from falloff.balance.package.problem import hire_of
 from falloff.balance.package.reach import Reach
 from falloff.balance.package.told import package_told
 from falloff.balance.package.words import in_the_way, package_findings, package_sentences

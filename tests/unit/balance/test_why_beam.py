@@ -8,13 +8,13 @@ import pytest
 from numpy.testing import assert_allclose
 from tests.unit.balance.why_rooms import panel, traced
 
-from falloff.balance.why import Why
-from falloff.balance.why_beam import beam_fixtures, spill_shares, why_beam
-from falloff.balance.why_complaints import read_complaint
-from falloff.balance.why_plan import why_plan
-from falloff.balance.why_rays import light_straight_lux, open_air
-from falloff.balance.why_scene import TracedSetup
-from falloff.balance.why_throw import throw_of
+from falloff.balance.why.beam import beam_fixtures, spill_shares, why_beam
+from falloff.balance.why.complaints import read_complaint
+from falloff.balance.why.plan import why_plan
+from falloff.balance.why.rays import light_straight_lux, open_air
+from falloff.balance.why.records import Why
+from falloff.balance.why.scene import TracedSetup
+from falloff.balance.why.throw import throw_of
 
 AT = "[2.5 m, 0.9 m, 1.6 m]"
 EVEN = (

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from falloff.balance.why_complaints import USUAL, Complaint, read_complaint, unknown
+from falloff.balance.why.complaints import USUAL, Complaint, read_complaint, unknown
 from falloff.errors import DocumentError
 
 

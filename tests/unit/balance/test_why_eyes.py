@@ -5,9 +5,9 @@ from __future__ import annotations
 from numpy.testing import assert_allclose
 from tests.unit.balance.why_rooms import panel, traced
 
-from falloff.balance.why_answers import answer
-from falloff.balance.why_eyes import EYES_STOPS, eye_question
-from falloff.balance.why_light import Given, Lit, Measure
+from falloff.balance.why.answers import answer
+from falloff.balance.why.eyes import EYES_STOPS, eye_question
+from falloff.balance.why.light import Given, Lit, Measure
 
 HIGH = "fixtures:\n" + panel("TOP", "[2.5 m, 2.55 m, 2.7 m]")
 LEVEL = "fixtures:\n" + panel("KEY", "[2.5 m, 0.9 m, 1.6 m]")

@@ -11,8 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from falloff.balance.why_given import AMBIENT, REST, OnOff, shares_given
-from falloff.balance.why_read import read_file, read_lines
+from falloff.balance.why.given import AMBIENT, REST, OnOff, shares_given
+from falloff.balance.why.read import read_file, read_lines
 from falloff.errors import DocumentError
 
 LINE = "key cheek: all 320 lx, BOOK 210, WALL HEAD 20, ambient 60"

@@ -7,8 +7,8 @@ import math
 from numpy.testing import assert_allclose
 from tests.unit.balance.why_rooms import panel, traced
 
-from falloff.balance.why import Why
-from falloff.balance.why_jump import why_jumps
+from falloff.balance.why.jump import why_jumps
+from falloff.balance.why.records import Why
 
 LIGHTS = "fixtures:\n" + panel("KEY", "[4.1 m, 2 m, 1.6 m]") + panel("FILL", "[0.9 m, 2 m, 1.6 m]")
 CLOSE = "  CLOSE: {{like: WIDE{more}}}\n"

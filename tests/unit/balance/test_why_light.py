@@ -9,9 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from falloff.balance.why_causes import Known, causes_of
-from falloff.balance.why_cures import Cure, Handle, Wanted, cheapest
-from falloff.balance.why_light import (
+from falloff.balance.why.causes import Known, causes_of
+from falloff.balance.why.cures import Cure, Handle, Wanted, cheapest
+from falloff.balance.why.light import (
     Given,
     Lit,
     Measure,
@@ -25,7 +25,7 @@ from falloff.balance.why_light import (
     without_direct,
     without_surface,
 )
-from falloff.balance.why_words import Telling, against, amount
+from falloff.balance.why.words import Telling, against, amount
 
 LUX = st.floats(0.0, 1e4)
 TELLING = Telling("the shadow side", "the key side", place="the shadow side")

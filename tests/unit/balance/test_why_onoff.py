@@ -11,10 +11,10 @@ import math
 import pytest
 from numpy.testing import assert_allclose
 
-from falloff.balance.why import Why, Whys
-from falloff.balance.why_complaints import read_complaint
-from falloff.balance.why_onoff import metered, role_of, why_onoff
-from falloff.balance.why_read import read_lines
+from falloff.balance.why.complaints import read_complaint
+from falloff.balance.why.onoff import metered, role_of, why_onoff
+from falloff.balance.why.read import read_lines
+from falloff.balance.why.records import Why, Whys
 from falloff.camera import CameraSettings
 from falloff.errors import DocumentError
 

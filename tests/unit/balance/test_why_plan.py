@@ -9,17 +9,17 @@ import pytest
 from numpy.testing import assert_allclose
 from tests.unit.balance.why_rooms import panel, traced
 
-from falloff.balance.why import Cause, Why
-from falloff.balance.why_answers import answer
-from falloff.balance.why_causes import causes_of
-from falloff.balance.why_complaints import read_complaint
-from falloff.balance.why_light import Measure, as_it_is
-from falloff.balance.why_places import find_place, wall_words, window_views
-from falloff.balance.why_plan import all_questions, flat_question, why_plan
-from falloff.balance.why_scene import TracedSetup
-from falloff.balance.why_targets import measured_targets
-from falloff.balance.why_window import later
-from falloff.balance.why_words import Telling
+from falloff.balance.why.answers import answer
+from falloff.balance.why.causes import causes_of
+from falloff.balance.why.complaints import read_complaint
+from falloff.balance.why.light import Measure, as_it_is
+from falloff.balance.why.places import find_place, wall_words, window_views
+from falloff.balance.why.plan import all_questions, flat_question, why_plan
+from falloff.balance.why.records import Cause, Why
+from falloff.balance.why.scene import TracedSetup
+from falloff.balance.why.targets import measured_targets
+from falloff.balance.why.window import later
+from falloff.balance.why.words import Telling
 from falloff.errors import DocumentError
 from falloff.readings import take_readings
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from falloff.balance.why_scene import TracedSetup, traced_setup
+from falloff.balance.why.scene import TracedSetup, traced_setup
 from falloff.document import arranged, parse_document
 from falloff.layers import trace_layers
 from falloff.session.scene import setup_light

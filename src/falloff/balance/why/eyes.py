@@ -8,15 +8,15 @@ from typing import Final
 
 import numpy as np
 
-from falloff.balance.why import Cause
-from falloff.balance.why_answers import Limit, Question
-from falloff.balance.why_causes import TOLD_STOPS, Known, leader_of
-from falloff.balance.why_cures import Cure
-from falloff.balance.why_light import Given, Lit, Measure
-from falloff.balance.why_places import wall_words
-from falloff.balance.why_rays import NEAR
-from falloff.balance.why_scene import TracedSetup
-from falloff.balance.why_words import Telling
+from falloff.balance.why.answers import Limit, Question
+from falloff.balance.why.causes import TOLD_STOPS, Known, leader_of
+from falloff.balance.why.cures import Cure
+from falloff.balance.why.light import Given, Lit, Measure
+from falloff.balance.why.places import wall_words
+from falloff.balance.why.rays import NEAR
+from falloff.balance.why.records import Cause
+from falloff.balance.why.scene import TracedSetup
+from falloff.balance.why.words import Telling
 from falloff.transport.direct import middle_of
 from falloff.types import Float64Array
 from falloff.units import format_illuminance

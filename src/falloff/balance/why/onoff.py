@@ -7,21 +7,21 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final, Literal, TypeAlias
 
-from falloff.balance.why import Why, Whys
-from falloff.balance.why_answers import Limit, Question, answer, cautions
-from falloff.balance.why_causes import Known, leader_of, shares_text
-from falloff.balance.why_complaints import Complaint, same_name, unknown
-from falloff.balance.why_cures import Handle
-from falloff.balance.why_eyes import EYES_STOPS
-from falloff.balance.why_given import AMBIENT, REST, OnOff, shares_given
-from falloff.balance.why_light import Lit, Measure
-from falloff.balance.why_plan import (
+from falloff.balance.why.answers import Limit, Question, answer, cautions
+from falloff.balance.why.causes import Known, leader_of, shares_text
+from falloff.balance.why.complaints import Complaint, same_name, unknown
+from falloff.balance.why.cures import Handle
+from falloff.balance.why.eyes import EYES_STOPS
+from falloff.balance.why.given import AMBIENT, REST, OnOff, shares_given
+from falloff.balance.why.light import Lit, Measure
+from falloff.balance.why.plan import (
     FLAT_STOPS,
     HARSH_STOPS,
     SHADOW_STOPS,
     VIEW_OVER_FACE_STOPS,
 )
-from falloff.balance.why_words import Telling, sentence
+from falloff.balance.why.records import Why, Whys
+from falloff.balance.why.words import Telling, sentence
 from falloff.camera import CameraSettings, key_illuminance_lux, mid_grey_luminance_nit
 from falloff.errors import DocumentError, Fault
 

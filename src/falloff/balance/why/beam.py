@@ -8,18 +8,18 @@ from typing import Final
 
 import numpy as np
 
-from falloff.balance.why import Cause, Why
-from falloff.balance.why_complaints import same_name, unknown
-from falloff.balance.why_places import wall_words
-from falloff.balance.why_rays import (
+from falloff.balance.why.complaints import same_name, unknown
+from falloff.balance.why.places import wall_words
+from falloff.balance.why.rays import (
     in_between,
     light_straight_lux,
     open_air,
     sheets_between,
     things_of,
 )
-from falloff.balance.why_scene import TracedSetup
-from falloff.balance.why_throw import (
+from falloff.balance.why.records import Cause, Why
+from falloff.balance.why.scene import TracedSetup
+from falloff.balance.why.throw import (
     BACK_M,
     Throw,
     faces_met,
@@ -27,7 +27,7 @@ from falloff.balance.why_throw import (
     throw_of,
     turned_source,
 )
-from falloff.balance.why_words import amount, listed, per_cent, sentence, surface_text
+from falloff.balance.why.words import amount, listed, per_cent, sentence, surface_text
 from falloff.constants import LUMINANCE_WEIGHTS
 from falloff.rays import RayScene
 from falloff.sources import BEAM

@@ -10,10 +10,10 @@ from typing import Final
 
 import numpy as np
 
-from falloff.balance.why_causes import Known
-from falloff.balance.why_cures import Handle
-from falloff.balance.why_light import Given, Lit, Measure, pictured
-from falloff.balance.why_rays import (
+from falloff.balance.why.causes import Known
+from falloff.balance.why.cures import Handle
+from falloff.balance.why.light import Given, Lit, Measure, pictured
+from falloff.balance.why.rays import (
     NEAR,
     in_between,
     lifted,
@@ -22,7 +22,7 @@ from falloff.balance.why_rays import (
     sheets_between,
     things_of,
 )
-from falloff.balance.why_words import per_cent
+from falloff.balance.why.words import per_cent
 from falloff.constants import LUMINANCE_WEIGHTS
 from falloff.document import SceneDocument
 from falloff.kit.catalogue import knob_share

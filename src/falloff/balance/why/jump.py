@@ -7,13 +7,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
-from falloff.balance.why import Cause, Why
-from falloff.balance.why_causes import TOLD_STOPS, leader_of
-from falloff.balance.why_cures import Wanted, cheapest
-from falloff.balance.why_light import Given, Lit, Measure
-from falloff.balance.why_places import background, behind_text
-from falloff.balance.why_scene import TracedSetup
-from falloff.balance.why_words import Telling, amount, listed, per_cent, sentence
+from falloff.balance.why.causes import TOLD_STOPS, leader_of
+from falloff.balance.why.cures import Wanted, cheapest
+from falloff.balance.why.light import Given, Lit, Measure
+from falloff.balance.why.places import background, behind_text
+from falloff.balance.why.records import Cause, Why
+from falloff.balance.why.scene import TracedSetup
+from falloff.balance.why.words import Telling, amount, listed, per_cent, sentence
 from falloff.camera import CameraSettings, key_illuminance_lux
 from falloff.document import SceneDocument
 from falloff.units import density_from_stops

@@ -5,22 +5,22 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from falloff.balance.why import Why
-from falloff.balance.why_answers import Limit, Question, answer
-from falloff.balance.why_beam import beam_fixtures, why_beam
-from falloff.balance.why_causes import leader_of
-from falloff.balance.why_complaints import Complaint, same_name, unknown
-from falloff.balance.why_eyes import eye_question
-from falloff.balance.why_light import Lit, Measure
-from falloff.balance.why_places import (
+from falloff.balance.why.answers import Limit, Question, answer
+from falloff.balance.why.beam import beam_fixtures, why_beam
+from falloff.balance.why.causes import leader_of
+from falloff.balance.why.complaints import Complaint, same_name, unknown
+from falloff.balance.why.eyes import eye_question
+from falloff.balance.why.light import Lit, Measure
+from falloff.balance.why.places import (
     WINDOW_WORDS,
     find_place,
     wall_words,
     window_names,
     window_views,
 )
-from falloff.balance.why_scene import TracedSetup
-from falloff.balance.why_targets import (
+from falloff.balance.why.records import Why
+from falloff.balance.why.scene import TracedSetup
+from falloff.balance.why.targets import (
     edge_of,
     face_of,
     measured_targets,
@@ -29,8 +29,8 @@ from falloff.balance.why_targets import (
     target_question,
     wanted_here,
 )
-from falloff.balance.why_window import glass_text, later
-from falloff.balance.why_words import Telling
+from falloff.balance.why.window import glass_text, later
+from falloff.balance.why.words import Telling
 
 # Where things begin to look wrong, in stops: common practice, no source.
 FLAT_STOPS: Final = -1.0  # the shadow side over the key side: 2:1

@@ -9,8 +9,8 @@ from typing import Any, Final
 import msgspec
 import numpy as np
 
-from falloff.balance.why_complaints import same_name, unknown
-from falloff.balance.why_scene import TracedSetup
+from falloff.balance.why.complaints import same_name, unknown
+from falloff.balance.why.scene import TracedSetup
 from falloff.document import NamedAim, PointAim, Quantity
 from falloff.sources import BEAM, Source
 from falloff.stage import Grain, Probe

@@ -11,8 +11,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Final, Literal, TypeAlias
 
-from falloff.balance.why_causes import FIRST_ORDER, Known, is_split
-from falloff.balance.why_light import (
+from falloff.balance.why.causes import FIRST_ORDER, Known, is_split
+from falloff.balance.why.light import (
     Lit,
     Measure,
     Weigh,
@@ -23,7 +23,7 @@ from falloff.balance.why_light import (
     without_direct,
     without_surface,
 )
-from falloff.balance.why_words import Telling, amount, per_cent
+from falloff.balance.why.words import Telling, amount, per_cent
 from falloff.units import density_from_stops, format_length
 
 HandleKind: TypeAlias = Literal["light", "window", "fixed"]

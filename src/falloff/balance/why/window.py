@@ -5,10 +5,10 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import Final
 
-from falloff.balance.why_cures import Cure
-from falloff.balance.why_light import Measure, scaled
-from falloff.balance.why_scene import TracedSetup
-from falloff.balance.why_words import Telling, amount
+from falloff.balance.why.cures import Cure
+from falloff.balance.why.light import Measure, scaled
+from falloff.balance.why.scene import TracedSetup
+from falloff.balance.why.words import Telling, amount
 from falloff.document import Blind, Curtain, Sheer, Skylight, Window, WindowGel, instant_of
 from falloff.stage import skies_by_hour
 from falloff.units import stops_from_factor

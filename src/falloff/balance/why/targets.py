@@ -6,12 +6,12 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 
-from falloff.balance.why_answers import Limit, Question
-from falloff.balance.why_causes import Known, leader_of
-from falloff.balance.why_light import Lit, Measure
-from falloff.balance.why_places import wall_words
-from falloff.balance.why_scene import TracedSetup
-from falloff.balance.why_words import Telling
+from falloff.balance.why.answers import Limit, Question
+from falloff.balance.why.causes import Known, leader_of
+from falloff.balance.why.light import Lit, Measure
+from falloff.balance.why.places import wall_words
+from falloff.balance.why.scene import TracedSetup
+from falloff.balance.why.words import Telling
 from falloff.document import AnyTarget, EvenTarget, Target, ValueTarget
 
 

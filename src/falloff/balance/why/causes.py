@@ -7,8 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
-from falloff.balance.why import Cause
-from falloff.balance.why_light import (
+from falloff.balance.why.light import (
     Lit,
     Measure,
     Weigh,
@@ -19,7 +18,8 @@ from falloff.balance.why_light import (
     without_direct,
     without_surface,
 )
-from falloff.balance.why_words import Telling, per_cent
+from falloff.balance.why.records import Cause
+from falloff.balance.why.words import Telling, per_cent
 
 FIRST_ORDER: Final = "(first order)"
 TOLD_STOPS: Final = 0.1  # a cause that matters less is not told

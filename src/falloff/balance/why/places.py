@@ -9,10 +9,10 @@ from typing import Final
 
 import numpy as np
 
-from falloff.balance.why_complaints import same_name, unknown
-from falloff.balance.why_light import Lit
-from falloff.balance.why_scene import TracedSetup
-from falloff.balance.why_words import Telling, surface_text
+from falloff.balance.why.complaints import same_name, unknown
+from falloff.balance.why.light import Lit
+from falloff.balance.why.scene import TracedSetup
+from falloff.balance.why.words import Telling, surface_text
 from falloff.constants import LUMINANCE_WEIGHTS
 from falloff.document import SUBJECT_PLACES, Door
 from falloff.stage import OFFSET_M, Probe

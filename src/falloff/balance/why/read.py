@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Final
 
 from falloff import units
-from falloff.balance.why_given import OnOff
+from falloff.balance.why.given import OnOff
 from falloff.errors import DocumentError, Fault
 from falloff.units import UnitFault
 

@@ -15,7 +15,6 @@ from falloff.document import (
     Rewrite,
     SceneDocument,
     Target,
-    points_of,
     quoted,
     reading_of,
     readings_in,
@@ -36,10 +35,7 @@ _MOST_STOPS: Final = 20.0
 def target_set(worked: Worked, change: Mapping[str, Any]) -> Made:
     """A level that is wanted at a reading: a new target, or another level for one there is."""
     document = worked.document
-    whole = {point: name for name, points in points_of(document).items() for point in points}
     reading, over = str(change["reading"]), change.get("over")
-    # A point of several is wanted as all of them are.
-    reading, over = whole.get(reading, reading), over and whole.get(str(over), str(over))
     for name in (reading, over):
         walk = None if name is None else reading_of(document, str(name))
         if walk not in {None, name}:

@@ -95,13 +95,6 @@ def test_a_target_in_one_setup_alone() -> None:
     assert made("target", scene=edited, name="face", reading="cheek", level_stops=0.0) == TEXT
 
 
-def test_a_point_of_several_is_wanted_as_all_of_them_are() -> None:
-    walk = "  the walk: {at: [1 m, 1 m, 1 m], to: [3 m, 1 m, 1 m], points: 3, normal: [0, 0, 1]}\n"
-    scene = TEXT.replace("targets:\n", f"{walk}targets:\n")
-    edited = made("target", scene=scene, reading="the walk 2", level_stops=0.0)
-    assert target(edited, "the walk").reading == "the walk"
-
-
 def test_a_target_goes_and_the_others_stay() -> None:
     edited = made("untarget", name="face")
     assert edited == TEXT.replace("  face: {reading: cheek, level: 0 stops}\n", "")

@@ -51,7 +51,9 @@ function otherWant(app, setup, name, target) {
 /** A level target in words: "at key", "at most 3 over middle grey", "2 under key cheek". @param {any} target */
 function asked(target) {
   const limit = target.limit === "equal" ? "" : `${target.limit} `;
-  const said = stopsThirds(target.level_stops, "it");
+  const stops = target.level_stops;
+  const inTenths = Math.abs(3 * stops - Math.round(3 * stops)) >= 0.11;
+  const said = inTenths ? `${Math.abs(stops).toFixed(1)} ${stops > 0 ? "over" : "under"}` : stopsThirds(stops, "it");
   if (said === "at it") return target.over ? `${limit}level with ${target.over}` : `${limit}at ${target.reference ?? "key"}`;
   return `${limit}${said} ${target.over ?? target.reference ?? "key"}`;
 }

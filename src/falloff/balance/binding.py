@@ -9,15 +9,13 @@ from typing import Final
 
 import numpy as np
 
-from falloff.balance.problem import WEIGHTS, Answer, Lever, Problem
+from falloff.balance.fewest import BYSTANDER
+from falloff.balance.problem import WEIGHTS, Answer, Lever, Problem, Told
 from falloff.balance.records import Breaks
 from falloff.balance.terms import LevelTerm, Term, gains, totals
 from falloff.readings import Judged
 from falloff.types import Float64Array
 
-_WORTH_TELLING: Final = 0.15  # of a reading's light
-_FULL: Final = 0.995
-_LOWEST: Final = 1.02
 _MOST_STOPS: Final = 3.0
 _LEAST_TOLD: Final = 0.05
 _FIRST: Final = 2.0  # told before any light's share
@@ -26,7 +24,7 @@ _MOST_TOLD: Final = 3
 
 
 def bindings(
-    problem: Problem, answer: Answer, key: tuple[str, str], terms: tuple[Term, ...]
+    problem: Problem, answer: Answer, key: Told, terms: tuple[Term, ...]
 ) -> tuple[str, ...]:
     """What stands in a missed target's way, the weightiest first, as sentences."""
     setup, name = key
@@ -38,7 +36,7 @@ def bindings(
     by = gains(problem, answer)
     for term in mine:
         table, light = problem.tables[term.table], lights[term.table]
-        exposure = table.exposures[answer.exposures[term.table]].stops if table.exposures else 0.0
+        exposure = table.exposure_stops(answer.exposures[term.table])
         if float(light[term.reading] @ WEIGHTS) <= 0.0:
             return (f"no light of this scene reaches {table.readings[term.reading]}",)
         parts = _parts(table.rgb[:, term.reading], by)
@@ -114,9 +112,9 @@ def _too_dark(
     total = max(float(parts.sum()), 1e-12)
     for s, lever in enumerate(problem.levers):
         share = float(parts[s]) / total
-        if not lever.free or share < _WORTH_TELLING:
+        if not lever.free or share < BYSTANDER:
             continue
-        if answer.shares[s] >= _FULL * lever.highest:
+        if lever.is_full(answer.shares[s]):
             more = ""
             if times is not None:
                 more = f", and would have to give {1.0 + (times - 1.0) / share:.1f} times its light"
@@ -135,12 +133,12 @@ def _too_bright(
     total = max(float(parts.sum()), 1e-12)
     for s, lever in enumerate(problem.levers):
         share = float(parts[s]) / total
-        if share < _WORTH_TELLING:
+        if share < BYSTANDER:
             continue
         part = f"{lever.source} gives {100.0 * share:.0f} % of {reading}"
         if not lever.free:
             found.append((share, f"{part} and has no dim"))
-        elif answer.shares[s] <= _LOWEST * lever.lowest:
+        elif answer.shares[s] <= 0.0 or lever.is_lowest(answer.shares[s]):
             found.append((share, f"{part} and is as low as it holds steady"))
         else:
             found.append((0.1 * share, f"{part}, and other targets need it"))
@@ -153,7 +151,7 @@ def _givers(problem: Problem, parts: Float64Array, reading: str) -> list[tuple[f
     found = []
     for s, lever in enumerate(problem.levers):
         share = float(parts[s]) / total
-        if share >= _WORTH_TELLING:
+        if share >= BYSTANDER:
             says = (
                 f"{lever.source} gives {100.0 * share:.0f} % of {reading}, and no colour that it "
                 "can have brings that nearer"
@@ -168,7 +166,7 @@ def _givers(problem: Problem, parts: Float64Array, reading: str) -> list[tuple[f
 def first_to_break(
     problem: Problem,
     answer: Answer,
-    got: Mapping[tuple[str, str], Judged],
+    got: Mapping[Told, Judged],
     terms: tuple[Term, ...],
 ) -> Breaks | None:
     """The source whose light need stray least, against what it may, to take a held target out."""
@@ -180,7 +178,7 @@ def first_to_break(
         key = (table.setup, term.target)
         if key not in held or not isinstance(term, LevelTerm):
             continue
-        exposure = table.exposures[answer.exposures[term.table]].stops if table.exposures else 0.0
+        exposure = table.exposure_stops(answer.exposures[term.table])
         mine = _shares(_parts(table.rgb[:, term.reading], by))
         other = np.zeros_like(mine)
         if term.over is not None:
@@ -209,7 +207,7 @@ def _shares(parts: Float64Array) -> Float64Array:
     return np.asarray(parts / max(float(parts.sum()), 1e-12))
 
 
-def _breaks_sentence(problem: Problem, key: tuple[str, str], lever: Lever, stops: float) -> str:
+def _breaks_sentence(problem: Problem, key: Told, lever: Lever, stops: float) -> str:
     setup, target = key
     where = f" in {setup}" if len(problem.tables) > 1 else ""
     more = "more" if stops > 0.0 else "less"

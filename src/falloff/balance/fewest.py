@@ -10,13 +10,12 @@ import numpy as np
 
 from falloff.balance.judging import judged, short_of
 from falloff.balance.levels import Levelled, settle_levels
-from falloff.balance.problem import LEAST_SHARE, WEIGHTS, Answer, Problem, as_it_stands
+from falloff.balance.problem import LEAST_SHARE, WEIGHTS, Answer, Problem, Told, as_it_stands
 from falloff.balance.terms import Term, gains, terms_of
 from falloff.kit.catalogue import knob_share, light_share
 from falloff.readings import AS_A_STOP, Judged
 from falloff.types import Float64Array
 
-Told = tuple[str, str]  # (setup, target)
 BYSTANDER: Final = 0.15  # of a reading's light, below which a light gives little of it
 _HAIR: Final = 0.02  # of what is as bad as a stop
 _IN_HAND: Final = 0.05  # common practice, no source: less is at the edge

@@ -8,14 +8,14 @@ from typing import Final
 
 import numpy as np
 
-from falloff.balance.problem import WEIGHTS, Answer, Problem, Table, as_it_stands
+from falloff.balance.problem import WEIGHTS, Answer, Problem, Table, Told, as_it_stands
 from falloff.balance.terms import totals, uv_of
 from falloff.readings import AS_A_STOP, Judged, Metered, judge
 
 _NOTHING_STOPS: Final = 4.0
 
 
-def judged_as_written(problem: Problem) -> dict[tuple[str, str], Judged]:
+def judged_as_written(problem: Problem) -> dict[Told, Judged]:
     """Every target by (setup, name) with each setup's own dims as they are written."""
     start = as_it_stands(problem)
     return {
@@ -27,14 +27,13 @@ def judged_as_written(problem: Problem) -> dict[tuple[str, str], Judged]:
     }
 
 
-def judged(problem: Problem, answer: Answer) -> dict[tuple[str, str], Judged]:
+def judged(problem: Problem, answer: Answer) -> dict[Told, Judged]:
     """Every target by (setup, name) at an answer; those that are not read there are left out."""
-    found: dict[tuple[str, str], Judged] = {}
+    found: dict[Told, Judged] = {}
     for table, light, k in zip(
         problem.tables, totals(problem, answer), answer.exposures, strict=True
     ):
-        exposure = table.exposures[k].stops if table.exposures else 0.0
-        for name, one in judged_in(table, light, exposure):
+        for name, one in judged_in(table, light, table.exposure_stops(k)):
             found[table.setup, name] = one
     return found
 

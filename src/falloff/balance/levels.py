@@ -43,12 +43,11 @@ def settle_levels(
 
     rgb = coloured(problem, start.colours)
     exposures = tuple(
-        table.exposures[k].stops if table.exposures else 0.0
-        for table, k in zip(problem.tables, start.exposures, strict=True)
+        table.exposure_stops(k) for table, k in zip(problem.tables, start.exposures, strict=True)
     )
     free = np.array(
         [
-            lever.free and s not in held and start.shares[s] > 0.0 and lever.lowest < lever.highest
+            lever.dims and s not in held and start.shares[s] > 0.0
             for s, lever in enumerate(problem.levers)
         ],
         bool,

@@ -19,6 +19,9 @@ from falloff.types import BoolArray, Float64Array
 
 WEIGHTS: Final = np.array(LUMINANCE_WEIGHTS)
 LEAST_SHARE: Final = 2.0**-12  # of full light, below which a light is off
+Told = tuple[str, str]  # a target by its setup and its name
+_FULL: Final = 0.995  # of its light, from which nothing is in hand
+_LOWEST: Final = 1.02  # times its lowest, up to which it is there
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +80,19 @@ class Lever:
     spread_stops: float = 1.0 / 3.0
     fixed_because: str = ""
 
+    @property
+    def dims(self) -> bool:
+        """Whether its dim may be changed, and has a range."""
+        return self.free and self.lowest < self.highest
+
+    def is_full(self, share: float) -> bool:
+        """Whether a share of full light is all that it has."""
+        return bool(share >= _FULL * self.highest)
+
+    def is_lowest(self, share: float) -> bool:
+        """Whether it is on and as low as it holds steady."""
+        return bool(0.0 < share <= _LOWEST * self.lowest)
+
 
 @dataclass(frozen=True, slots=True)
 class ExposureChoice:
@@ -111,6 +127,10 @@ class Table:
     points: Mapping[str, tuple[str, ...]]
     kept: Mapping[str, float] = field(default_factory=dict)
     exposures: tuple[ExposureChoice, ...] = ()
+
+    def exposure_stops(self, choice: int) -> float:
+        """How much more light key is under one of its exposures than as written, in stops."""
+        return self.exposures[choice].stops if self.exposures else 0.0
 
     def index(self, reading: str) -> int:
         """Which row a reading is."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import Final
 
 from msgspec.structs import replace as replace_fields
@@ -15,20 +14,16 @@ from falloff.balance.conflicts import smallest_conflict
 from falloff.balance.fewest import BYSTANDER, shares_of_targets, with_fewest_changes
 from falloff.balance.judging import judged, judged_as_written, short_of
 from falloff.balance.levels import settle_levels
-from falloff.balance.problem import Answer, Problem, as_it_stands
+from falloff.balance.problem import Answer, Problem, Told, as_it_stands
 from falloff.balance.records import Balance, Conflict, DimSet, ExposureSet, TargetGot
-from falloff.balance.terms import Term, terms_of
+from falloff.balance.terms import Term, played_down, terms_by_target, terms_of
 from falloff.balance.words import balance_sentences, conflict_sentence, exposure_text
 from falloff.findings import Finding, Weight
 from falloff.kit.catalogue import knob_share
 from falloff.readings import AS_A_STOP, Judged
 
-Told = tuple[str, str]  # (setup, target)
 _SAME_SHARE: Final = 1e-3
-_FULL: Final = 0.995
-_LOWEST: Final = 1.02
 _BETTER: Final = 1e-3
-_HOPELESS: Final = 1e-4  # of its weight, that is left to a target that cannot be met
 
 
 def balance(problem: Problem) -> Balance:
@@ -68,38 +63,20 @@ def best_answer(problem: Problem) -> Answer:
     missed = {key for key, one in judged(problem, best.answer).items() if not one.holds}
     if not missed and not _discrete(problem):
         return with_fewest_changes(problem, terms, best)
-    mine = _terms_by_target(problem, terms)
+    mine = terms_by_target(problem, terms)
     hopeless = {key for key in missed if not can_hold(problem, mine.get(key, []))}
-    terms = _played_down(problem, terms, hopeless)
+    terms = played_down(problem, terms, hopeless)
     if hopeless:
         best = settle_levels(problem, terms, start)
     chosen = choose(problem, terms)
     if chosen is not None:
         other = settle_levels(problem, terms, chosen)
         # What is told relative to the present, as a colour's axes, is told anew.
-        anew = _played_down(problem, terms_of(problem, other.answer), hopeless)
+        anew = played_down(problem, terms_of(problem, other.answer), hopeless)
         other = settle_levels(problem, anew, other.answer)
         if other.cost < best.cost * (1.0 - _BETTER):
             best, terms = other, anew
     return with_fewest_changes(problem, terms, best)
-
-
-def _played_down(
-    problem: Problem, terms: tuple[Term, ...], hopeless: set[Told]
-) -> tuple[Term, ...]:
-    return tuple(
-        replace(term, weight=_HOPELESS * term.weight)
-        if (problem.tables[term.table].setup, term.target) in hopeless
-        else term
-        for term in terms
-    )
-
-
-def _terms_by_target(problem: Problem, terms: tuple[Term, ...]) -> dict[Told, list[Term]]:
-    found: dict[Told, list[Term]] = {}
-    for term in terms:
-        found.setdefault((problem.tables[term.table].setup, term.target), []).append(term)
-    return found
 
 
 def told(
@@ -162,7 +139,7 @@ def _discrete(problem: Problem) -> bool:
 
 def _conflict(problem: Problem, terms: tuple[Term, ...]) -> Conflict | None:
     """The smallest set of targets that cannot hold together."""
-    mine = _terms_by_target(problem, terms)
+    mine = terms_by_target(problem, terms)
     found, smallest = smallest_conflict(tuple(mine), Holding(problem, mine).find)
     if not found:
         return None
@@ -178,9 +155,9 @@ def _dims(problem: Problem, answer: Answer) -> tuple[DimSet, ...]:
         stood = {table.setup: float(table.now[s]) for table in problem.tables}
         first = next(iter(stood.values()))
         end = ""
-        if share >= _FULL * lever.highest:
+        if lever.is_full(share):
             end = "full"
-        elif 0.0 < share <= _LOWEST * lever.lowest:
+        elif lever.is_lowest(share):
             end = "lowest"
         found.append(
             DimSet(
@@ -223,8 +200,7 @@ def _findings(problem: Problem, answer: Answer) -> tuple[Finding, ...]:
     found = []
     counts = shares_of_targets(problem, answer)
     for s, (lever, share) in enumerate(zip(problem.levers, answer.shares, strict=True)):
-        dims = lever.free and lever.lowest < lever.highest
-        if dims and share >= _FULL * lever.highest and counts[s] >= BYSTANDER:
+        if lever.dims and lever.is_full(share) and counts[s] >= BYSTANDER:
             says = f"{lever.source} is at 100 %: there is nothing in hand for a flag, a net or gel"
             do = "bring it nearer or a stronger one, so that a stop is left: that is the habit"
             found.append(Finding(weight=Weight.WARNING, about=lever.source, says=says, do=do))

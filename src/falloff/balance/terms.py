@@ -7,12 +7,13 @@ colour's follows by the quotient rule. Each term has a band in which its target 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 
-from falloff.balance.problem import Answer, Problem, Table
+from falloff.balance.problem import Answer, Problem, Table, Told
 from falloff.document import (
     AnyTarget,
     ColourTarget,
@@ -38,6 +39,7 @@ FULL_GREEN_CC: Final = 30.0
 _USUAL_BALANCE_KELVIN: Final = 5600.0
 _USUAL_SCALE_STOPS: Final = 1.0 / 3.0
 _LEAST_SCALE: Final = 0.05
+_HOPELESS: Final = 1e-4  # of its weight, that is left to a target that cannot be met
 _INSIDE: Final = 0.99  # of a tolerance that an answer stays within
 
 
@@ -114,6 +116,26 @@ def terms_of(problem: Problem, answer: Answer) -> tuple[Term, ...]:
 def _uv_now(problem: Problem, answer: Answer, t: int) -> Float64Array:
     """The colour u'v' (p, 2) of every reading; not a number where there is no light."""
     return uv_of(totals(problem, answer)[t])
+
+
+def terms_by_target(problem: Problem, terms: Iterable[Term]) -> dict[Told, list[Term]]:
+    """The terms of each target."""
+    found: dict[Told, list[Term]] = {}
+    for term in terms:
+        found.setdefault((problem.tables[term.table].setup, term.target), []).append(term)
+    return found
+
+
+def played_down(
+    problem: Problem, terms: Iterable[Term], some: Collection[Told]
+) -> tuple[Term, ...]:
+    """The terms with those of some targets hardly counted, so that nothing is bent for them."""
+    return tuple(
+        replace(term, weight=_HOPELESS * term.weight)
+        if (problem.tables[term.table].setup, term.target) in some
+        else term
+        for term in terms
+    )
 
 
 def totals(problem: Problem, answer: Answer) -> list[Float64Array]:

@@ -12,9 +12,9 @@ import numpy as np
 from falloff.balance.fixes.candidates import Candidate
 from falloff.balance.fixes.efforts import DIAL, MATTE_BOX, NOTHING, RULE, effort_minutes
 from falloff.balance.fixes.records import Fix, FixTarget
-from falloff.balance.fixes.start import Start, Told
+from falloff.balance.fixes.start import Start
 from falloff.balance.judging import judged_in, short_of
-from falloff.balance.problem import WEIGHTS, Problem
+from falloff.balance.problem import WEIGHTS, Problem, Told
 from falloff.balance.terms import LevelTerm, terms_of, totals
 from falloff.document import Edit, Target, ValueTarget, put_or_add
 from falloff.errors import FalloffError
@@ -56,7 +56,7 @@ def _best_shift(start: Start, t: int) -> float:
     if not keyed or not missed:
         return 0.0
     table, light = start.problem.tables[t], totals(start.problem, start.answer)[t]
-    now = table.exposures[start.answer.exposures[t]].stops if table.exposures else 0.0
+    now = table.exposure_stops(start.answer.exposures[t])
     count = round(_MOST_STOPS / _THIRD)
     best = (math.inf, 0.0)
     for k in sorted(range(-count, count + 1), key=abs):
@@ -168,7 +168,7 @@ def graded(start: Start) -> Fix | None:
     for t, table in enumerate(start.problem.tables):
         settings = start.case.posed[t].light.settings
         light = totals(start.problem, start.answer)[t]
-        exposure = table.exposures[start.answer.exposures[t]].stops if table.exposures else 0.0
+        exposure = table.exposure_stops(start.answer.exposures[t])
         for name, target in table.targets.items():
             one = start.judged.get((table.setup, name))
             if one is None or one.holds or not isinstance(target, Target | ValueTarget):

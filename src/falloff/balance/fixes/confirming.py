@@ -10,11 +10,11 @@ import numpy as np
 from msgspec.structs import replace as replace_fields
 
 from falloff.balance.fixes.records import Confirmed, Fix, Promised
-from falloff.balance.fixes.start import Start, Told
+from falloff.balance.fixes.start import Start
 from falloff.balance.fixes.weighing import Weighed, fix_of, settled, with_fewest, worth
 from falloff.balance.judging import judged
 from falloff.balance.posing import Posed, pose
-from falloff.balance.problem import Answer, Problem
+from falloff.balance.problem import Answer, Problem, Told
 from falloff.document import Edit
 from falloff.errors import FalloffError
 from falloff.readings import Judged

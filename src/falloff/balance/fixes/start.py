@@ -11,7 +11,7 @@ import numpy as np
 
 from falloff.balance.judging import judged, short_of
 from falloff.balance.posing import Posed, pose
-from falloff.balance.problem import WEIGHTS, Answer, Problem
+from falloff.balance.problem import WEIGHTS, Answer, Problem, Told
 from falloff.balance.solve import best_answer
 from falloff.balance.terms import LevelTerm, gains, terms_of, totals
 from falloff.document import Edit, SceneDocument
@@ -21,7 +21,6 @@ from falloff.stage.places import Placer
 from falloff.transport import Grasp, Solution, take_hold
 from falloff.types import Float64Array
 
-Told = tuple[str, str]  # (setup, target)
 DARK_STOPS: Final = 15.0  # missed by more than that there is no light at all
 # A trial is weighed by readings alone: fewer rays make its bounce, and its error is checked.
 _COARSE = {"element_rays": 1, "opening_rays": 4, "reading_gather_rays": 256, "hot_reading_rays": 32}

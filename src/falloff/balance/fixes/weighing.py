@@ -14,17 +14,15 @@ from falloff.balance.fewest import with_fewest_changes
 from falloff.balance.fixes.candidates import Candidate
 from falloff.balance.fixes.efforts import effort_minutes
 from falloff.balance.fixes.records import Fix, FixTarget
-from falloff.balance.fixes.start import Start, Told
+from falloff.balance.fixes.start import Start
 from falloff.balance.judging import judged, short_of
 from falloff.balance.levels import Levelled, settle_levels
-from falloff.balance.problem import WEIGHTS, Answer, Problem, as_it_stands
-from falloff.balance.terms import Term, terms_of, totals
+from falloff.balance.problem import WEIGHTS, Answer, Problem, Told, as_it_stands
+from falloff.balance.terms import played_down, terms_by_target, terms_of, totals
 from falloff.balance.words import per_cent
 from falloff.kit.catalogue import knob_share
 from falloff.readings import AS_A_STOP, Judged
 
-_HOPELESS: Final = 1e-4
-_FULL: Final = 0.995
 _CHANGED_STOPS: Final = 1.0 / 3.0
 _MOST_CHANGED: Final = 3
 _SAME: Final = 0.01
@@ -94,13 +92,11 @@ def settled(problem: Problem, answer: Answer) -> Answer:
     missed = {key for key, one in judged(problem, first.answer).items() if not one.holds}
     if not missed:
         return first.answer
-    mine: dict[Told, list[Term]] = {}
-    for term in terms:
-        mine.setdefault((problem.tables[term.table].setup, term.target), []).append(term)
+    mine = terms_by_target(problem, terms)
     hopeless = {key for key in missed if not can_hold(problem, mine.get(key, []))}
     tried: list[Levelled] = [first]
     if hopeless:
-        terms = _played_down(problem, terms, hopeless)
+        terms = played_down(problem, terms, hopeless)
         tried = [settle_levels(problem, terms, first.answer)]
     stood = as_it_stands(problem).shares
     if ((answer.shares <= 0.0) & (stood > 0.0)).any():  # what was put out may be wanted after all
@@ -108,21 +104,11 @@ def settled(problem: Problem, answer: Answer) -> Answer:
     return min(tried, key=lambda one: one.cost).answer
 
 
-def _played_down(problem: Problem, terms: tuple[Term, ...], some: set[Told]) -> tuple[Term, ...]:
-    """The terms with those of some targets hardly counted."""
-    return tuple(
-        replace(term, weight=_HOPELESS * term.weight)
-        if (problem.tables[term.table].setup, term.target) in some
-        else term
-        for term in terms
-    )
-
-
 def with_fewest(start: Start, one: Weighed) -> Weighed:
     """The same with as few dims touched as it can, in whole per cents, as a balance has them."""
     terms = terms_of(one.problem, one.answer)
     missed = {key for key, got in one.got.items() if not got.holds}
-    played = _played_down(one.problem, terms, missed)
+    played = played_down(one.problem, terms, missed)
     answer = with_fewest_changes(one.problem, played, Levelled(one.answer, 0.0))
     got = judged(one.problem, answer)
     found = replace(one, answer=answer, got=got, worth_stops=worth(start, got))
@@ -211,8 +197,7 @@ def _side_effects(start: Start, one: Weighed) -> tuple[str, ...]:
     }
     for lever, share in zip(one.problem.levers, one.answer.shares, strict=True):
         was, now = shares.get(lever.source, 1.0), float(share)
-        full = _FULL * lever.highest
-        if lever.free and lever.lowest < lever.highest and now >= full > was:
+        if lever.dims and lever.is_full(now) and not lever.is_full(was):
             found.append(f"{lever.source} is at 100 % then: nothing in hand")
     others = _elsewhere(start, one.candidate)
     if others:

@@ -8,13 +8,11 @@ from dataclasses import replace
 from falloff.balance.judging import judged, short_of
 from falloff.balance.levels import settle_levels
 from falloff.balance.package.problem import Chosen, PackageProblem, chosen_problem, filled
-from falloff.balance.problem import Answer, Problem
+from falloff.balance.problem import Answer, Problem, Told
 from falloff.balance.records import TargetGot
 from falloff.balance.solve import best_answer
 from falloff.balance.terms import terms_of
 from falloff.readings import AS_A_STOP, Judged
-
-Told = tuple[str, str]  # (setup, target)
 
 
 def settled_package(

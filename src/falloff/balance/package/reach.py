@@ -15,9 +15,8 @@ from falloff.balance.package.programme import (
     is_there,
     usual_answer,
 )
+from falloff.balance.problem import Told
 from falloff.balance.terms import terms_of
-
-Told = tuple[str, str]  # (setup, target)
 
 
 class Reach:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
-from falloff.balance.package.judging import Told, targets_got
+from falloff.balance.package.judging import targets_got
 from falloff.balance.package.problem import (
     Chosen,
     CircuitRoom,
@@ -15,7 +15,7 @@ from falloff.balance.package.problem import (
     weight_of,
 )
 from falloff.balance.package.records import CircuitLoad, Package, PackageLine, PlaceFilled
-from falloff.balance.problem import Table
+from falloff.balance.problem import Table, Told
 from falloff.balance.records import ExposureSet
 from falloff.balance.words import exposure_text
 from falloff.kit.catalogue import knob_share

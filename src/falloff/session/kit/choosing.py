@@ -17,14 +17,11 @@ from falloff.balance import (
     hopeless_targets,
 )
 from falloff.balance.judging import judged_as_written
-from falloff.balance.package.judging import (
-    Told,
-    settled_package,
-    with_light,
-)
+from falloff.balance.package.judging import settled_package, with_light
 from falloff.balance.package.problem import USUAL_RESERVE_STOPS, filled
 from falloff.balance.package.told import package_told
 from falloff.balance.package.words import in_the_way, package_findings, package_sentences
+from falloff.balance.problem import Told
 from falloff.document import SceneDocument
 from falloff.errors import DocumentError, Fault, GeometryError
 from falloff.findings import Finding, Weight

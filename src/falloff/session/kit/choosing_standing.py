@@ -9,9 +9,9 @@ from pathlib import Path
 
 from falloff.balance import Chosen, PackageProblem, Problem, pose
 from falloff.balance.judging import judged
-from falloff.balance.package.judging import Told, settled_answer, without_hopeless
+from falloff.balance.package.judging import settled_answer, without_hopeless
 from falloff.balance.package.told import exposure_told
-from falloff.balance.problem import AS_IT_STANDS
+from falloff.balance.problem import AS_IT_STANDS, Told
 from falloff.camera.atomic_write import write_whole
 from falloff.document import Fixture as SceneFixture
 from falloff.document import SceneDocument, arranged

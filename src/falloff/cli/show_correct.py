@@ -16,8 +16,6 @@ if TYPE_CHECKING:
     from falloff.session import CorrectAsked, CorrectedScene
 
 System = Literal["metric", "imperial"]
-_TOLD_SHARE: Final = 0.05  # of its variance, from which a correction has a row of its own
-_TOLD_STOPS: Final = 0.05
 
 
 def print_corrected(result: CorrectedScene, scene: Path, asked: CorrectAsked) -> None:
@@ -63,8 +61,8 @@ def _readings_table(found: Corrections, units: System) -> Table:
 
 
 def _print_changes(found: Corrections, units: System) -> None:
-    told = [one for one in found.corrected if _is_told(one)]
-    untold = [one.name for one in found.corrected if not _is_told(one)]
+    told = [one for one in found.corrected if one.says_something]
+    untold = [one.name for one in found.corrected if not one.says_something]
     show.print_line("")
     if told:
         show.print_plain(
@@ -81,10 +79,6 @@ def _print_changes(found: Corrections, units: System) -> None:
                 f"{one.name} and {' and '.join(one.mixed_with)} are hard to tell apart by these "
                 "readings: the two together are surer than either."
             )
-
-
-def _is_told(one: Corrected) -> bool:
-    return one.learned_share >= _TOLD_SHARE or abs(one.stops) >= _TOLD_STOPS
 
 
 def _changes_table(told: list[Corrected], units: System) -> Table:

@@ -21,6 +21,7 @@ from falloff.record import (
     daylight_said,
     edits_of,
     edits_of_readings,
+    named_apart,
     read_typed,
     read_written,
 )
@@ -28,8 +29,6 @@ from falloff.session.correct import names_of, stood_in, zone_hours
 from falloff.session.scene import Arrangement
 from falloff.units import format_stops_thirds
 
-_TOLD_SHARE: Final = 0.05  # of its variance, from which a correction is told
-_TOLD_STOPS: Final = 0.05
 _MOST_SAID: Final = 3
 _GIVES: Final = {
     "output": "{} gives",
@@ -50,7 +49,7 @@ def correct_answer(desk: Desk) -> Answer:
     standing = _arrangements(desk, document)
     names = {one: names_of(each, one) for each in standing for one in each.setups}
     typed = _typed(document, names, [(str(a), str(b)) for a, b in asked.get("reads") or ()])
-    taken = (*_apart(read_written(document, names), typed), *typed)
+    taken = (*named_apart(read_written(document, names), typed), *typed)
     if not taken:
         raise cannot("there is no reading to correct the plan by", "type what the meter said")
     stood: list[Stood] = []
@@ -103,18 +102,9 @@ def _typed(
     return tuple(made)
 
 
-def _apart(written: Sequence[Taken], typed: Sequence[Taken]) -> tuple[Taken, ...]:
-    """Written readings, named apart from typed ones."""
-    taken = {one.name for one in typed}
-    return tuple(
-        msgspec.structs.replace(one, name=f"{one.name} (in the file)") if one.name in taken else one
-        for one in written
-    )
-
-
 def _told(found: Corrections) -> Answer:
-    told = [one for one in found.corrected if _is_told(one)]
-    rest = [one.name for one in found.corrected if not _is_told(one)]
+    told = [one for one in found.corrected if one.says_something]
+    rest = [one.name for one in found.corrected if not one.says_something]
     return {
         "says": _sentences(found, told),
         "unsaid": rest,
@@ -125,10 +115,6 @@ def _told(found: Corrections) -> Answer:
         "further": None if found.further is None else msgspec.to_builtins(found.further),
         "findings": [msgspec.to_builtins(one) for one in found.findings],
     }
-
-
-def _is_told(one: Corrected) -> bool:
-    return one.learned_share >= _TOLD_SHARE or abs(one.stops) >= _TOLD_STOPS
 
 
 def _sentences(found: Corrections, told: Sequence[Corrected]) -> list[str]:

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
         NextReading,
         ReadBack,
         Taken,
+        named_apart,
     )
     from falloff.record.stood import Stood
     from falloff.record.telling import (
@@ -55,6 +56,7 @@ _HOMES = {
     "hour_by_clock": "falloff.record.telling",
     "is_believed": "falloff.record.comparing",
     "lit_told": "falloff.record.telling",
+    "named_apart": "falloff.record.records",
     "no_source": "falloff.record.telling",
     "output_stops": "falloff.record.writing",
     "read_typed": "falloff.record.telling",
@@ -82,6 +84,7 @@ __all__ = [
     "hour_by_clock",
     "is_believed",
     "lit_told",
+    "named_apart",
     "no_source",
     "output_stops",
     "read_typed",

@@ -6,13 +6,17 @@ hundred true values, 68 are expected within it and 95 within two.
 
 from __future__ import annotations
 
-from typing import Literal
+from collections.abc import Sequence
+from typing import Final, Literal
 
 import msgspec
 
 from falloff.findings import Finding
 
 Kind = Literal["output", "modifier", "reflectance", "sky", "sun"]
+
+_TOLD_SHARE: Final = 0.05  # of its variance, from which a correction is told
+_TOLD_STOPS: Final = 0.05
 
 
 class Taken(msgspec.Struct, frozen=True, kw_only=True):
@@ -60,6 +64,11 @@ class Corrected(msgspec.Struct, frozen=True, kw_only=True):
     moved: float
     learned_share: float
     mixed_with: tuple[str, ...] = ()
+
+    @property
+    def says_something(self) -> bool:
+        """Whether the readings say enough of it for a row of its own."""
+        return self.learned_share >= _TOLD_SHARE or abs(self.stops) >= _TOLD_STOPS
 
 
 class ReadBack(msgspec.Struct, frozen=True, kw_only=True):
@@ -162,3 +171,12 @@ class Corrections(msgspec.Struct, frozen=True, kw_only=True):
     def of(self, kind: Kind, name: str) -> Corrected | None:
         """The correction of one thing; None where it is not among them."""
         return next((c for c in self.corrected if (c.kind, c.name) == (kind, name)), None)
+
+
+def named_apart(written: Sequence[Taken], typed: Sequence[Taken]) -> tuple[Taken, ...]:
+    """Written readings, named apart from typed ones."""
+    taken = {one.name for one in typed}
+    return tuple(
+        msgspec.structs.replace(one, name=f"{one.name} (in the file)") if one.name in taken else one
+        for one in written
+    )

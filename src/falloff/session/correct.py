@@ -23,6 +23,7 @@ from falloff.record import (
     daylight_said,
     edits_of,
     edits_of_readings,
+    named_apart,
     read_typed,
     read_written,
 )
@@ -88,7 +89,7 @@ def run_correct(
     setup = asked.setup or scene.setups[0]
     typed = read_typed(asked.reads, document, names[setup]) if asked.reads else ()
     noted = () if asked.metered is None else taken_of_pocket(asked.metered, document, names)
-    taken = (*_apart(read_written(document, names), (*noted, *typed)), *noted, *typed)
+    taken = (*named_apart(read_written(document, names), (*noted, *typed)), *noted, *typed)
     _check_asked(taken, asked, document)
     stood = _stood(scene, taken, progress)
     daylight = daylight_said(document)
@@ -113,15 +114,6 @@ def _opened(path: Path, asked: CorrectAsked) -> Scene:
         kept = tuple(one for one in whole.arrangements if set(one.setups) & set(wanted))
         return replace(whole, setups=wanted, arrangements=kept)
     return open_scene(path, wanted)
-
-
-def _apart(written: Sequence[Taken], typed: Sequence[Taken]) -> tuple[Taken, ...]:
-    """Written readings, named apart from typed ones."""
-    taken = {one.name for one in typed}
-    return tuple(
-        msgspec.structs.replace(one, name=f"{one.name} (in the file)") if one.name in taken else one
-        for one in written
-    )
 
 
 def names_of(standing: Arrangement, setup: str) -> Names:

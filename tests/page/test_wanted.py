@@ -87,7 +87,7 @@ def test_a_target_is_set_by_clicking_a_reading(page: Page) -> None:
     )
     assert level == 1
     offered = form.get_by_label("Stops", exact=True).input_value()
-    assert re.fullmatch(r"−?(?:\d+ ?)?(?:[12]/3)?", offered)
+    assert re.fullmatch(r"−?(?:\d+(?: [12]/3)?|[12]/3)", offered)
     form.get_by_label("How it is wanted").select_option("at most")
     form.get_by_label("Stops", exact=True).fill("−3 1/3")
     form.get_by_label("Over what").select_option("face")
@@ -133,14 +133,13 @@ def test_a_target_is_changed_and_deleted(page: Page) -> None:
 def test_wanted_and_got_follow_a_dim_in_motion(page: Page) -> None:
     page.keyboard.press("t")
     before = row(page, "face at key")
-    got = page.evaluate(
+    page.evaluate(
         """() => {
           falloff.hold('SOFTBOX', {knob: 0});
           falloff.hold('GLOBE', {knob: 0});
           falloff.hold('BEAM', {knob: 0});
         }"""
     )
-    assert got is None
     page.wait_for_timeout(100)
     assert row(page, "face at key") != before
     assert "dark" in row(page, "face at key")

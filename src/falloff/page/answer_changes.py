@@ -8,6 +8,7 @@ from typing import Any, Final
 from falloff.document import Add, Edit, KeyPath, Put, Remove, Rewrite, quoted, scalar
 from falloff.page.places import cannot
 from falloff.page.worked import Worked
+from falloff.session.balance import dim_written
 
 Made = tuple[list[Edit], str]
 _KINDS: Final[Mapping[str, type[Put | Add | Rewrite]]] = {
@@ -16,11 +17,6 @@ _KINDS: Final[Mapping[str, type[Put | Add | Rewrite]]] = {
     "rewrite": Rewrite,
 }
 _MOST_NAMED: Final = 3
-
-
-def per_cent(share: float) -> str:
-    """A dim as a scene file has it."""
-    return f"{100.0 * share:.1f}".removesuffix(".0") + " %"
 
 
 def dims_set(worked: Worked, change: Mapping[str, Any]) -> Made:
@@ -35,7 +31,7 @@ def dims_set(worked: Worked, change: Mapping[str, Any]) -> Made:
         if setup not in worked.document.setups:
             raise cannot(f"there is no setup {setup} in the scene any more")
     edits = [edit for setup in setups for edit in _dims_of(worked, setup, knobs, setups)]
-    named = ", ".join(f"{name} at {per_cent(knob)}" for name, knob in knobs.items())
+    named = ", ".join(f"{name} at {dim_written(knob)}" for name, knob in knobs.items())
     if len(knobs) > _MOST_NAMED:
         named = f"{len(knobs)} dims"
     return edits, str(change.get("label") or named)
@@ -47,7 +43,7 @@ def _dims_of(
     """One setup's dims; what it has from another that is set as well is left to that."""
     at: KeyPath = ("setups", setup, "dims")
     told = {
-        name: per_cent(knob)
+        name: dim_written(knob)
         for name, knob in knobs.items()
         if worked.wrote((*at, name)) or not _has_from(worked, setup, name, setups)
     }

@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any, Final
+from typing import Any
 
 import msgspec
 
 from falloff.balance.fixes.confirming import TakenFix, with_confirmed
-from falloff.balance.fixes.find import FoundFixes, find_fixes
+from falloff.balance.fixes.find import CONFIRMED, FoundFixes, find_fixes
 from falloff.page.answer_changes import edits_told
 from falloff.page.ask_desk import Answer, Desk
 from falloff.session.fixes import case_of, edits_with_dims, tracer
 from falloff.session.scene import Arrangement
-
-_CONFIRMED: Final = 3
 
 
 def fixes_answer(desk: Desk) -> Answer:
@@ -34,7 +32,7 @@ def fixes_answer(desk: Desk) -> Answer:
     stage = posed[0].layers.solution.stage
     standing = Arrangement(setups, posed[0].document, stage)
     trace = tracer(standing, task.document, task.text, progress=desk.progress)
-    again = with_confirmed(found.start, tuple(traced), trace, _CONFIRMED)
+    again = with_confirmed(found.start, tuple(traced), trace, CONFIRMED)
     rest = [one for one in found.taken if one.weighed is None]
     return _told(found, (*again, *rest))
 

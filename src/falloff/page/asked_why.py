@@ -6,7 +6,7 @@ from typing import Any, Final, Literal
 
 from falloff.balance.why.answers import answer
 from falloff.balance.why.complaints import Complaint, read_complaint, unknown
-from falloff.balance.why.jump import why_jumps
+from falloff.balance.why.jump import why_jumps, widest
 from falloff.balance.why.onoff import whys_by_worst
 from falloff.balance.why.plan import all_questions, people_meant, why_plan
 from falloff.balance.why.records import Why
@@ -17,7 +17,6 @@ from falloff.page.places import cannot
 from falloff.stage import dimming_of
 from falloff.units import density_from_stops, stops_from_factor
 
-_WIDE: Final = ("wide", "master", "long", "two-shot")
 _DRESSINGS: Final = ("ND 0.3", "ND 0.6", "ND 0.9")  # those that the page hangs
 
 
@@ -55,7 +54,7 @@ def _jumps(desk: Desk, shown: TracedSetup, complaint: Complaint) -> list[Why]:
     names = list(desk.task.plans)
     if len(names) == 1:
         raise cannot("there is only one setup, so nothing can jump", "make a second one")
-    first = next((n for n in names if any(word in n.casefold() for word in _WIDE)), names[0])
+    first = widest(names)
     others = [name for name in names if name != first]
     if shown.setup.name != first:
         others = [shown.setup.name]

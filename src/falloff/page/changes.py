@@ -24,13 +24,14 @@ from falloff.document import (
     readings_in,
 )
 from falloff.page.add import added, duplicated
-from falloff.page.answer_changes import dims_set, edits_made, per_cent
+from falloff.page.answer_changes import dims_set, edits_made
 from falloff.page.hour_changes import date_set, hour_set, located, sky_set
 from falloff.page.places import cannot, length
 from falloff.page.rooms import corner_moved, dressed, opening_changed, wall_moved
 from falloff.page.targets import target_gone, target_set
 from falloff.page.turning import aimed, placed, turned
 from falloff.page.worked import Worked
+from falloff.session.balance import dim_written
 
 Change: TypeAlias = Mapping[str, Any]
 Made: TypeAlias = tuple[list[Edit], str]
@@ -69,7 +70,7 @@ def _dim(worked: Worked, change: Change) -> Made:
     if not 0.0 <= knob <= 1.0:
         raise cannot(f"a dim lies between 0 and 100 %, not at {100.0 * knob:g} %")
     worked.light(name)
-    told = per_cent(knob)
+    told = dim_written(knob)
     return [worked.put_or_add(("setups", worked.setup, "dims"), name, told)], f"{name} at {told}"
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final, Protocol
 
 from falloff.errors import FalloffError
 from falloff.layers import LightLayers, cached_layers
@@ -14,18 +14,48 @@ from falloff.page.asked import answer_to
 from falloff.page.finished import write_picture
 from falloff.page.kept_light import light_fields
 from falloff.page.stored import key_of
-from falloff.page.tasks import AskTask, PictureTask, Told
+from falloff.page.tasks import (
+    AskTask,
+    HourTask,
+    PictureTask,
+    PointTask,
+    Sight,
+    SunTask,
+    Told,
+)
 from falloff.page.told import sentences
+from falloff.page.traced import Place
 from falloff.stage import build_stage
-
-if TYPE_CHECKING:
-    from falloff.page.worker import Bench
 
 _LOOKS_UP_EVERY_S: Final = 0.02  # from a sum that is made beside
 
 
 class Superseded(Exception):
     """A newer scene waits, or what is being made is not wanted any more."""
+
+
+class Bench(Protocol):
+    """What of the worker's table a longer piece of work needs."""
+
+    places: dict[str, Place]
+    sent: set[str]
+    asks: list[AskTask]
+    asked: AskTask | None
+    cancelled: set[str]
+    points: list[PointTask | SunTask]
+    hours: dict[str, HourTask]
+
+    def read(self, wait_s: float | None) -> None:
+        """Take in what has come."""
+
+    def turn(self) -> None:
+        """The most pressing piece of work."""
+
+    def undone(self) -> Sight | None:
+        """A window's sight whose light is not there yet."""
+
+    def tell(self, told: Told) -> None:
+        """Send a message."""
 
 
 def make_picture(bench: Bench, task: PictureTask) -> None:

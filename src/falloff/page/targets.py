@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any, Final
+from typing import Any, Final, cast
 
 from falloff.document import (
     Add,
     AnyTarget,
     Edit,
     KeyPath,
+    Limit,
     Put,
+    Quantity,
     Remove,
     Rewrite,
     SceneDocument,
@@ -53,16 +55,16 @@ def target_set(worked: Worked, change: Mapping[str, Any]) -> Made:
         raise cannot(f"a target cannot be {limit!r}", f"one of {', '.join(LIMITS)}")
     if not tolerance > 0.0 or not 0.0 < weight < 1e6:
         raise cannot("a tolerance and a weight are more than nothing")
-    setups = tuple(str(one) for one in change.get("setups") or ())
-    told: dict[str, str | None] = {
-        "reading": quoted(reading),
-        "level": stops_written(level),
-        "over": None if over is None else quoted(str(over)),
-        "limit": None if limit == "equal" else limit,
-        "tolerance": None if _usual("tolerance", tolerance) else stops_written(tolerance),
-        "weight": None if _usual("weight", weight) else f"{weight:g}",
-        "setups": f"[{', '.join(quoted(one) for one in setups)}]" if setups else None,
-    }
+    target = Target(
+        reading=reading,
+        level=Quantity(level, ""),
+        over=None if over is None else str(over),
+        limit=cast("Limit", limit),
+        tolerance=Quantity(tolerance, ""),
+        weight=weight,
+        setups=tuple(str(one) for one in change.get("setups") or ()),
+    )
+    told = _keys(target)
     words = f"{_LIMIT_WORDS[limit]}{told['level']}{f' over {over}' if over else ''}"
     name = str(change.get("name") or "")
     if name in document.targets:
@@ -80,6 +82,21 @@ def target_gone(worked: Worked, change: Mapping[str, Any]) -> Made:
     return [Remove(("targets", name))], f"{name} wanted no more"
 
 
+def _keys(target: Target) -> dict[str, str | None]:
+    """The keys of a target as they are written; None for what is as usual."""
+    tolerance, weight = target.tolerance.si, target.weight
+    setups = ", ".join(quoted(one) for one in target.setups)
+    return {
+        "reading": quoted(target.reading),
+        "level": stops_written(target.level.si),
+        "over": None if target.over is None else quoted(target.over),
+        "limit": None if target.limit == "equal" else target.limit,
+        "tolerance": None if _usual("tolerance", tolerance) else stops_written(tolerance),
+        "weight": None if _usual("weight", weight) else f"{weight:g}",
+        "setups": f"[{setups}]" if setups else None,
+    }
+
+
 def _changed(worked: Worked, name: str, told: Mapping[str, str | None]) -> list[Edit]:
     """Only the keys that say something else are written; all of it where its level was no level."""
     at: KeyPath = ("targets", name)
@@ -87,17 +104,7 @@ def _changed(worked: Worked, name: str, told: Mapping[str, str | None]) -> list[
     if not isinstance(known, Target) or not worked.wrote((*at, "level")):
         inside = ", ".join(f"{key}: {text}" for key, text in told.items() if text is not None)
         return [Rewrite(at, f"{{{inside}}}")]
-    now = {
-        "reading": quoted(known.reading),
-        "level": stops_written(known.level.si),
-        "over": None if known.over is None else quoted(known.over),
-        "limit": None if known.limit == "equal" else known.limit,
-        "tolerance": None
-        if _usual("tolerance", known.tolerance.si)
-        else stops_written(known.tolerance.si),
-        "weight": None if _usual("weight", known.weight) else f"{known.weight:g}",
-        "setups": f"[{', '.join(quoted(one) for one in known.setups)}]" if known.setups else None,
-    }
+    now = _keys(known)
     edits: list[Edit] = []
     for key, text in told.items():
         if text == now[key]:

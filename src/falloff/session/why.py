@@ -13,7 +13,7 @@ from falloff.balance.fixes.words import cost_text
 from falloff.balance.why.answers import answer, cautions
 from falloff.balance.why.beam import beam_fixtures, why_beam
 from falloff.balance.why.complaints import Complaint, read_complaint, same_name, unknown
-from falloff.balance.why.jump import why_jumps
+from falloff.balance.why.jump import why_jumps, widest
 from falloff.balance.why.onoff import metered, why_onoff, whys_by_worst
 from falloff.balance.why.plan import all_questions, people_meant, why_plan
 from falloff.balance.why.read import read_file, read_lines
@@ -29,7 +29,6 @@ from falloff.session.scene import Scene, open_scene, setup_light
 from falloff.transport import Progress, silent
 
 _BY_DIMS: Final = "the dims that falloff balance finds bring it in"
-_WIDE: Final = ("wide", "master", "long", "two-shot")
 
 
 def run_why(
@@ -189,7 +188,7 @@ def _jumps(scene: Scene, traced: dict[str, TracedSetup], complaint: Complaint) -
             )
         )  # fmt: skip
     names = list(traced)
-    first = next((n for n in names if any(word in n.casefold() for word in _WIDE)), names[0])
+    first = widest(names)
     others = [name for name in names if name != first]
     if complaint.toward:
         others = _setups_meant(names, complaint.toward)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -19,6 +19,7 @@ from falloff.document import SceneDocument
 from falloff.units import density_from_stops
 
 SEEN_STOPS: Final = 1.0 / 3.0  # that a cut shows: common practice, no source
+_WIDE: Final = ("wide", "master", "long", "two-shot")
 _SECTIONS: Final = ("props", "subjects", "fixtures", "practicals", "grip")
 _TOLD: Final = 3
 _WORTH_STOPS: Final = 1.0 / 6.0
@@ -47,6 +48,12 @@ class Change:
             for part in (self.after.over, self.after.under)
         )
         return Measure(over, under).stops() - self.before.stops()
+
+
+def widest(setups: Sequence[str]) -> str:
+    """The setup that others are held against: one that is called wide, or the first of all."""
+    wide = (one for one in setups if any(word in one.casefold() for word in _WIDE))
+    return next(wide, setups[0])
 
 
 def why_jumps(first: TracedSetup, second: TracedSetup, person: str) -> Why:

@@ -122,7 +122,7 @@ from falloff.document.records import (
 )
 from falloff.document.schema import document_schema
 from falloff.document.sky_section import HAZIEST_BY_HOUR, has_sun
-from falloff.document.spelling import put_or_add, quoted, rewrite_or_add, scalar
+from falloff.document.spelling import dim_written, put_or_add, quoted, rewrite_or_add, scalar
 from falloff.document.tree import Node, compose_text
 from falloff.document.wanted import readings_in, targets_in
 
@@ -229,6 +229,7 @@ __all__ = [
     "ceiling_slopes",
     "checksum_of",
     "compose_text",
+    "dim_written",
     "dimmed_document",
     "document_schema",
     "edit_document",

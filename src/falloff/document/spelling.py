@@ -35,3 +35,8 @@ def scalar(text: str) -> str:
     """A text as one YAML scalar: as it is where it reads like a word or number without marks."""
     plain = re.fullmatch(r"[+-]?[\w.][^:#,\[\]{}]*", text) or re.fullmatch(r"[\d.]+:[\d.]+", text)
     return text if plain else json.dumps(text, ensure_ascii=False)
+
+
+def dim_written(knob: float) -> str:
+    """A dim, 0 to 1, as a scene file has it."""
+    return f"{100.0 * knob:.1f}".removesuffix(".0") + " %"

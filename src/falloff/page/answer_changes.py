@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
-from falloff.document import Add, Edit, KeyPath, Put, Remove, Rewrite, quoted, scalar
+from falloff.document import Add, Edit, KeyPath, Put, Remove, Rewrite, dim_written, quoted, scalar
 from falloff.page.places import cannot
 from falloff.page.worked import Worked
-from falloff.session.balance import dim_written
 
 Made = tuple[list[Edit], str]
 _KINDS: Final[Mapping[str, type[Put | Add | Rewrite]]] = {

@@ -19,6 +19,7 @@ from falloff.document import (
     Remove,
     Rewrite,
     SceneDocument,
+    dim_written,
     quoted,
     reading_of,
     readings_in,
@@ -31,7 +32,6 @@ from falloff.page.rooms import corner_moved, dressed, opening_changed, wall_move
 from falloff.page.targets import target_gone, target_set
 from falloff.page.turning import aimed, placed, turned
 from falloff.page.worked import Worked
-from falloff.session.balance import dim_written
 
 Change: TypeAlias = Mapping[str, Any]
 Made: TypeAlias = tuple[list[Edit], str]

@@ -17,6 +17,7 @@ from falloff.document import (
     KeyPath,
     SceneDocument,
     checksum_of,
+    dim_written,
     edit_text,
     parse_document,
     put_or_add,
@@ -258,11 +259,6 @@ def exposure_edits(document: SceneDocument, exposure: ExposureSet) -> list[Edit]
         for key, (before, after, text) in told.items()
         if before != after
     ]
-
-
-def dim_written(knob: float) -> str:
-    """A dim as a scene file has it."""
-    return f"{100.0 * knob:.1f}".removesuffix(".0") + " %"
 
 
 def nd_written(stops: float) -> str:

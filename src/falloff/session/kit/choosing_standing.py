@@ -14,10 +14,10 @@ from falloff.balance.package.told import exposure_told
 from falloff.balance.problem import AS_IT_STANDS, Told
 from falloff.camera.atomic_write import write_whole
 from falloff.document import Fixture as SceneFixture
-from falloff.document import SceneDocument, arranged
+from falloff.document import SceneDocument, arranged, dim_written
 from falloff.kit.catalogue import knob_share, light_share
 from falloff.readings import Judged
-from falloff.session.balance import dim_written, exposure_edits, posed_setup, standing_layers
+from falloff.session.balance import exposure_edits, posed_setup, standing_layers
 from falloff.session.kit.choosing_edits import EditedScene, beside, dim_edits, with_package
 from falloff.session.kit.choosing_problem import LEAST_NETTED, Posing
 from falloff.session.scene import Arrangement, alike

@@ -10,11 +10,11 @@ import msgspec
 import numpy as np
 
 from falloff.balance.problem import ColourChoice
-from falloff.balance.terms import white_uv
 from falloff.document import Fixture, HueTarget, KitLight, Quantity, SceneDocument
 from falloff.errors import FalloffError
 from falloff.kit import Fixture as FixtureItem
 from falloff.kit import Gel, list_items
+from falloff.readings.colour import white_uv
 from falloff.spectrum import xy_from_uv_1976
 from falloff.stage import Dimming, LightNow, light_now
 from falloff.types import Float64Array

@@ -24,6 +24,7 @@ from falloff.document import (
     Target,
     ValueTarget,
 )
+from falloff.readings.colour import USUAL_BALANCE_KELVIN, white_uv
 from falloff.spectrum import (
     XYZ_FROM_WORKING,
     cct_duv,
@@ -36,7 +37,6 @@ from falloff.spectrum import (
 from falloff.types import Float64Array
 
 FULL_GREEN_CC: Final = 30.0
-_USUAL_BALANCE_KELVIN: Final = 5600.0
 _USUAL_SCALE_STOPS: Final = 1.0 / 3.0
 _LEAST_SCALE: Final = 0.05
 _HOPELESS: Final = 1e-4  # of its weight, that is left to a target that cannot be met
@@ -296,7 +296,7 @@ def _axes(uv: Float64Array) -> tuple[Float64Array, Float64Array]:
     """How mired (2,) and CC of green (2,) go with u'v' about a colour."""
     kelvin, _ = cct_duv(xy_from_uv_1976(uv))
     step_mired, step_duv = 5.0, 0.002
-    mired = 1e6 / (kelvin or _USUAL_BALANCE_KELVIN)
+    mired = 1e6 / (kelvin or USUAL_BALANCE_KELVIN)
     duv = light_of_kelvin(1e6 / mired).temperature.duv
     warm = uv_1976_from_xy(xy_of_cct_duv(1e6 / (mired + step_mired), duv))
     cool = uv_1976_from_xy(xy_of_cct_duv(1e6 / (mired - step_mired), duv))
@@ -313,11 +313,6 @@ def _green_cc(uv: Float64Array) -> float:
         return 0.0
     line = light_of_kelvin(kelvin).temperature.duv
     return FULL_GREEN_CC * (duv - line) / full_green_duv(1e6 / kelvin)
-
-
-def white_uv(balance_kelvin: float | None) -> Float64Array:
-    """The u'v' (2,) of the white that hues are told about."""
-    return np.asarray(uv_1976_from_xy(light_of_kelvin(balance_kelvin or _USUAL_BALANCE_KELVIN).xy))
 
 
 def _hue_terms(t: int, table: Table, name: str, target: HueTarget) -> list[HueTerm]:

@@ -37,7 +37,7 @@ def correct(
         bool, typer.Option("--write", help="Write the corrections into the scene file.")
     ] = False,
     record: Annotated[
-        bool, typer.Option("--record", help="Keep the readings given here under measured:.")
+        bool, typer.Option("--record", help="Keep what --read gives under measured:.")
     ] = False,
     keep: Annotated[
         bool, typer.Option("--keep", help="Keep what was learned of your own kit in its file.")

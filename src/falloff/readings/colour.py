@@ -60,8 +60,13 @@ def white_of(uv: UV) -> WhiteTold | None:
     return WhiteTold(float(kelvin), float(mired_from_kelvin(kelvin)), green)
 
 
+def white_uv(balance_kelvin: float | None) -> Float64Array:
+    """The u'v' (2,) of the white that hues are told about; None: of no balance of its own."""
+    return np.asarray(uv_1976_from_xy(light_of_kelvin(balance_kelvin or USUAL_BALANCE_KELVIN).xy))
+
+
 def hue_of(uv: UV, balance_kelvin: float | None) -> tuple[float, float]:
     """Hue h_uv (rad, 0 to 2π) and saturation s_uv about a white balance (CIE 015:2018, 8.2.2)."""
-    white = uv_1976_from_xy(light_of_kelvin(balance_kelvin or USUAL_BALANCE_KELVIN).xy)
+    white = white_uv(balance_kelvin)
     across, up = uv[0] - float(white[0]), uv[1] - float(white[1])
     return math.atan2(up, across) % math.tau, _SATURATION * math.hypot(across, up)

@@ -7,11 +7,6 @@ import re
 from falloff.units import format_like
 
 
-def to_four(value: float) -> str:
-    """A number to four figures, without an exponent."""
-    return f"{float(f'{value:.4g}'):.10g}"
-
-
 def to_three(value: float) -> str:
     """A number to three figures, without an exponent."""
     return f"{float(f'{value:.3g}'):.10g}"

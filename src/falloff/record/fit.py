@@ -104,7 +104,7 @@ def good_readings(lines: Lines, believed: BoolArray) -> BoolArray:
         score = _score(off, both, good)
         if score > best_score:
             best, best_score = good, score
-    if free.size > _EVERY_SET or free.size > _MOST_SLIPS:
+    if free.size > _MOST_SLIPS:
         best = _one_by_one(off, both, best, believed)
     return best
 

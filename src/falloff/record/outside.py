@@ -20,7 +20,8 @@ from falloff.document import (
     Sun,
     put_or_add,
 )
-from falloff.record.figures import to_four, written_like
+from falloff.record.figures import written_like
+from falloff.stage.kit_lights import figure
 from falloff.stage.openings import SkyHole, sky_holes
 from falloff.stage.outdoors import Outdoors, Spread, outdoors_of
 from falloff.stage.places import Placer
@@ -148,5 +149,5 @@ def _glass_share(document: SceneDocument, holes: tuple[SkyHole, ...], outdoors: 
 
 def _like(value: float, written: Quantity | None, unit: str) -> Quantity:
     """A level of light, in the unit that it was written in, to three or four figures."""
-    told = f"{to_four(value)} {unit}" if written is None else written_like(value, written.text)
+    told = f"{figure(value)} {unit}" if written is None else written_like(value, written.text)
     return Quantity(value, told)

@@ -46,7 +46,6 @@ class Room:
     stood: Sequence[Stood]
     unknowns: Sequence[Unknown]
     daylight: DaylightSaid | None
-    settled: int = 0  # how often light was settled anew
     _kept: dict[tuple[int, tuple[float, ...]], Float64Array] = field(default_factory=dict)
     _bends: dict[int, dict[int, Float64Array]] = field(default_factory=dict)
     _base: tuple[Float64Array, dict[int, Float64Array]] | None = None
@@ -141,7 +140,6 @@ class Room:
         stage = relit(one.layers.solution.stage, document)
         solution = settle_again(one.layers.solution, stage).solution
         direct, bounced = trace_probes(solution, stage.probes).mean()
-        self.settled += 1
         light = np.asarray(direct + bounced)
         if keep:
             while len(self._kept) >= 2 * len(self.stood):

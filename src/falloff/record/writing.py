@@ -21,11 +21,12 @@ from falloff.document import (
     scalar,
 )
 from falloff.kit import find_material
-from falloff.record.figures import to_four, written_like
+from falloff.record.figures import written_like
 from falloff.record.outside import DaylightSaid
 from falloff.record.records import Taken
 from falloff.record.unknowns import Unknown
 from falloff.stage import light_now
+from falloff.stage.kit_lights import figure
 from falloff.types import Float64Array
 
 WORTH_WRITING_STOPS: Final = 0.02  # less than that is left as it is written
@@ -86,7 +87,7 @@ def _output(document: SceneDocument, name: str, stops: float) -> list[Edit]:
     lumens = output_lm(document, name, stops)
     if light.output is not None:
         return [Put((*at, "output"), written_like(lumens, light.output.text))]
-    return [put_or_add(document, at, "output", f"{to_four(lumens)} lm")]
+    return [put_or_add(document, at, "output", f"{figure(lumens)} lm")]
 
 
 def _materials(document: SceneDocument, unknowns: Sequence[Unknown], x: Float64Array) -> list[Edit]:
@@ -122,7 +123,7 @@ def edits_of_readings(
         name, number = one.name, 2
         while name in document.measured or name in made:
             name, number = f"{one.name} #{number}", number + 1
-        text = one.text if _has_unit(one) else f"{to_four(one.value)} lx"
+        text = one.text if _has_unit(one) else f"{figure(one.value)} lx"
         parts = [
             f"reading: {quoted(one.reading)}", f"value: {scalar(text)}",
             f"setup: {quoted(one.setup)}",

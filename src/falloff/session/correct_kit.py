@@ -149,8 +149,9 @@ def keep_learned(document: SceneDocument, learned: Sequence[KitLearned]) -> Path
         return None
     before = path.read_bytes()
     text = before.decode("utf-8-sig")
-    lines = {one.name: number for number, one in enumerate(read_own_kit(path).items)}
-    items = {one.name: one for one in read_own_kit(path).items}
+    kit = read_own_kit(path).items
+    lines = {one.name: number for number, one in enumerate(kit)}
+    items = {one.name: one for one in kit}
     now = instant_of(document)
     day = dt.datetime.now(tz=dt.UTC).date() if now is None else now.date()
     for one in kept:

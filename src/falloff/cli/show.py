@@ -18,6 +18,7 @@ from falloff.errors import FalloffError
 from falloff.findings import Finding
 from falloff.readings import Readings, SourcePart, colours_in, describe
 from falloff.readings.colour import white_of
+from falloff.readings.in_words import NO_KEY_TO_FILL
 from falloff.units import (
     format_illuminance,
     format_length,
@@ -92,10 +93,11 @@ def print_readings(readings: Readings, units: str, *, errors: bool = False) -> N
         _out.print(table)
         _out.print()
     for contrast in readings.contrasts:
+        alone = contrast.key_to_fill
         _out.print(
             f"{contrast.subject}: contrast {contrast.key_and_fill_to_fill:.1f}:1 "
-            f"(key and fill to fill), {contrast.key_to_fill:.1f}:1 (key to fill), "
-            f"{contrast.stops:.1f} stops."
+            f"(key and fill to fill), {'' if alone is None else f'{alone:.1f}:1 (key to fill), '}"
+            f"{contrast.stops:z.1f} stops{f': {NO_KEY_TO_FILL}' if alone is None else ''}."
         )
     colours = colours_in(readings)
     if colours:

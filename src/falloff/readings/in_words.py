@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 
-from falloff.readings.records import Reading, Readings
+from falloff.readings.records import Contrast, Reading, Readings
 from falloff.units import format_stops_thirds
 
+NO_KEY_TO_FILL = "the shadow side has more light than the key side, so there is no key to fill"
 _MOSTLY_BOUNCE = 0.5
 _WORTH_NAMING = 0.2
 
@@ -48,10 +49,17 @@ def _contrast_sentence(readings: Readings) -> str:
         parts.append(
             f"{contrast.subject}'s key side is {_level(key)}, mostly {_leader(key)}; the shadow "
             f"side is {_level(shadow)}, {_origin(shadow)}: "
-            f"{_ratio(contrast.key_and_fill_to_fill)} key and fill to fill, "
-            f"{_ratio(contrast.key_to_fill)} key to fill."
+            f"{_ratio(contrast.key_and_fill_to_fill)} key and fill to fill"
+            f"{_key_to_fill(contrast)}."
         )
     return " ".join(parts)
+
+
+def _key_to_fill(contrast: Contrast) -> str:
+    """The second convention, or why there is none."""
+    if contrast.key_to_fill is None:
+        return f"; {NO_KEY_TO_FILL}"
+    return f", {_ratio(contrast.key_to_fill)} key to fill"
 
 
 def _sentence(reading: Reading) -> str:

@@ -55,12 +55,13 @@ class Contrast(msgspec.Struct, frozen=True, kw_only=True):
     """Key side against shadow side of a face, by both conventions; always named.
 
     key_and_fill_to_fill: key side over shadow side; key_to_fill: the same less one, that is what
-    the key side has over the fill, over the fill; stops: log2 of the first.
+    the key side has over the fill, over the fill, and None where the shadow side is the brighter;
+    stops: log2 of the first.
     """
 
     subject: str
     key_and_fill_to_fill: float
-    key_to_fill: float
+    key_to_fill: float | None
     stops: float
 
 
@@ -116,7 +117,7 @@ def contrasts_of(
                 Contrast(
                     subject=subject,
                     key_and_fill_to_fill=ratio,
-                    key_to_fill=ratio - 1.0,
+                    key_to_fill=ratio - 1.0 if ratio >= 1.0 else None,
                     stops=math.log2(ratio) if ratio > 0.0 else -math.inf,
                 )
             )

@@ -106,9 +106,28 @@ def test_both_ratio_conventions(layers: LightLayers) -> None:
     (contrast,) = readings.contrasts
     assert_allclose(contrast.key_and_fill_to_fill, key.value / shadow.value, rtol=1e-12)
     # source: check value EXP-21, (key + fill):fill of 4:1 is key:fill of 3:1
+    assert contrast.key_to_fill is not None
     assert_allclose(contrast.key_and_fill_to_fill - contrast.key_to_fill, 1.0, rtol=1e-12)
     assert_allclose(contrast.stops, math.log2(contrast.key_and_fill_to_fill), rtol=1e-12)
     assert contrast.stops > 0.5
+
+
+def test_a_shadow_side_that_is_the_brighter_has_no_key_to_fill() -> None:
+    """A ratio below nought is none: said in words, and nothing stands in its place."""
+    text = SCENE.replace(
+        "practicals:\n",
+        "  SIDE: {light: soft box, size: [60 cm, 60 cm], depth: 30 cm, output: 9000 lm, "
+        "colour: 5600 K, at: {from: HOST, distance: 1.5 m, clock: 4, height: 1.7 m}, "
+        "aim: HOST.face}\npracticals:\n",
+    )
+    layers = trace_layers(build_stage(parse_document(text)), Budget(), sizes={})
+    readings = taken(layers, KEY=0.1)
+    (contrast,) = readings.contrasts
+    assert contrast.key_and_fill_to_fill < 1.0
+    assert contrast.key_to_fill is None
+    said = describe(readings)
+    assert "-0" not in said
+    assert "the shadow side has more light than the key side, so there is no key to fill" in said
 
 
 def test_key_side_is_the_side_of_the_first_fixture(layers: LightLayers) -> None:

@@ -50,8 +50,10 @@ function contrastLine({ subject, key, shadow }, values) {
   const low = values[shadow].value;
   const ratio = low > 0 ? values[key].value / low : 0;
   const said = ratio > 0
-    ? `${ratioWords(ratio)} key and fill to fill (${tenths(stopsOf(ratio, 1)).replace("+", "")} stops), ` +
-      `${ratioWords(ratio - 1)} key to fill.`
+    ? `${ratioWords(ratio)} key and fill to fill (${tenths(stopsOf(ratio, 1)).replace("+", "")} stops)` +
+      (ratio < 1
+        ? "; the shadow side has more light than the key side, so there is no key to fill."
+        : `, ${ratioWords(ratio - 1)} key to fill.`)
     : "no light on one side of the face.";
   return element("p", {}, `${subject}: ${said}`);
 }

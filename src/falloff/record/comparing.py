@@ -36,11 +36,19 @@ _MIXED: Final = 0.7  # correlation from which two are told to be mixed
 _HARDLY: Final = 0.5  # of its variance left, under which nothing is mixed up any more
 _SLIP_PRIOR_STOPS: Final = 0.9
 _NO_LIGHT: Final = 1e-6
+# One rule for what is told, written and kept: told from a share of its variance or a change on,
+# changed from a lesser change on; what is not told, or not changed, is as assumed.
+_TOLD_SHARE: Final = 0.05
+_TOLD_STOPS: Final = 0.05
+_CHANGED_STOPS: Final = 0.02
 
 
 @dataclass(frozen=True, slots=True)
 class Compared:
-    """Corrections, the unknowns and their x, for whoever writes them into a scene."""
+    """Corrections, the unknowns and their x, for whoever writes them into a scene.
+
+    x: 0 where it is left as assumed.
+    """
 
     corrections: Corrections
     unknowns: tuple[Unknown, ...]
@@ -93,6 +101,8 @@ class _Fitted:
     prior: Float64Array
     spread: Float64Array  # of each reading, stops
     good: BoolArray
+    learned: Float64Array  # share of each variance that the readings took away (n,)
+    told: BoolArray  # of which of them the readings say enough (n,)
 
 
 def _fit(
@@ -128,7 +138,10 @@ def _fit(
             break
     rows = room.rows(read, x) if used.size else np.zeros((len(read), count))
     left = covariance(rows[good], spread[good], heavy_tailed(prior, x))
-    return _Fitted(x, left, prior, spread, good)
+    learned = np.maximum(0.0, 1.0 - np.diag(left) / heavy_tailed(prior, x) ** 2)
+    told = (learned >= _TOLD_SHARE) | (np.abs(x) >= _TOLD_STOPS)
+    x = np.where(told & (np.abs(x) >= _CHANGED_STOPS), x, 0.0)
+    return _Fitted(x, left, prior, spread, good, learned, told)
 
 
 def _settled(
@@ -214,14 +227,13 @@ def _bend_plan(room: Room, planned: Sequence[Lit], read: Sequence[Lit], x: Float
 def _corrected(room: Room, fit: _Fitted) -> tuple[Corrected, ...]:
     spreads = np.sqrt(np.diag(fit.left))
     linked = fit.left / np.outer(spreads, spreads)
-    learned = 1.0 - (spreads / heavy_tailed(fit.prior, fit.x)) ** 2
     made = []
     for u, unknown in enumerate(room.unknowns):
         x = float(fit.x[u])
         mixed = tuple(
             room.unknowns[v].name
             for v in range(len(room.unknowns))
-            if v != u and abs(linked[u, v]) > _MIXED and learned[u] < 1.0 - _HARDLY**2
+            if v != u and abs(linked[u, v]) > _MIXED and fit.learned[u] < 1.0 - _HARDLY**2
         )
         low, high = unknown.value(x - spreads[u]), unknown.value(x + spreads[u])
         was = unknown.value(-fit.prior[u]), unknown.value(fit.prior[u])
@@ -238,8 +250,9 @@ def _corrected(room: Room, fit: _Fitted) -> tuple[Corrected, ...]:
                 spread_stops=0.5 * math.log2(high / low),
                 prior_stops=0.5 * math.log2(was[1] / was[0]),
                 moved=x / float(fit.prior[u]),
-                learned_share=max(0.0, float(learned[u])),
+                learned_share=float(fit.learned[u]),
                 mixed_with=mixed,
+                says_something=bool(fit.told[u]),
             )
         )
     return tuple(made)

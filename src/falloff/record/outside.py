@@ -84,9 +84,9 @@ class DaylightSaid:
         edits: list[Edit] = []
         for key in ("outside", "zenith"):
             told = getattr(made, key)
-            if told is not None and told != getattr(self.sky, key):
+            if told is not None and sky_stops:
                 edits.append(put_or_add(document, at, key, told.text))
-        if made.at_glass is not None and made.at_glass != self.sky.at_glass:
+        if made.at_glass is not None and (sky_stops or sun_stops):
             edits.append(Put((*at, "at_glass", "reads"), made.at_glass.reads.text))
         if made.sun is not None and made.sun != self.sky.sun:
             assert made.sun.illuminance is not None

@@ -7,16 +7,13 @@ hundred true values, 68 are expected within it and 95 within two.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Final, Literal
+from typing import Literal
 
 import msgspec
 
 from falloff.findings import Finding
 
 Kind = Literal["output", "modifier", "reflectance", "sky", "sun"]
-
-_TOLD_SHARE: Final = 0.05  # of its variance, from which a correction is told
-_TOLD_STOPS: Final = 0.05
 
 
 class Taken(msgspec.Struct, frozen=True, kw_only=True):
@@ -49,6 +46,8 @@ class Corrected(msgspec.Struct, frozen=True, kw_only=True):
     it may still be out, and might have been before; of a reflectance half the range from low to
     high. moved: the change over the spread before; learned_share: of the variance before, what the
     readings took away, 0 to 1. mixed_with: what it cannot be told apart from by these readings.
+    says_something: whether the readings say enough of it to be told; where not it is left, and
+    written, as assumed.
     """
 
     kind: Kind
@@ -64,11 +63,7 @@ class Corrected(msgspec.Struct, frozen=True, kw_only=True):
     moved: float
     learned_share: float
     mixed_with: tuple[str, ...] = ()
-
-    @property
-    def says_something(self) -> bool:
-        """Whether the readings say enough of it for a row of its own."""
-        return self.learned_share >= _TOLD_SHARE or abs(self.stops) >= _TOLD_STOPS
+    says_something: bool = True
 
 
 class ReadBack(msgspec.Struct, frozen=True, kw_only=True):

@@ -47,6 +47,8 @@ class Unknown:
 
     def value(self, x: float) -> float:
         """What it is at x, in its unit."""
+        if x == 0.0:
+            return self.assumed
         if self.kind != "reflectance":
             return float(self.assumed * 2.0**x)
         odds = self.assumed / (1.0 - self.assumed) * 2.0**x

@@ -29,7 +29,6 @@ from falloff.stage import light_now
 from falloff.stage.kit_lights import figure
 from falloff.types import Float64Array
 
-WORTH_WRITING_STOPS: Final = 0.02  # less than that is left as it is written
 _TRIAL_LM: Final = 1000.0
 
 
@@ -37,17 +36,17 @@ def edits_of(
     document: SceneDocument, unknowns: Sequence[Unknown], x: Float64Array,
     *, daylight: DaylightSaid | None,
 ) -> tuple[Edit, ...]:  # fmt: skip
-    """The edits that make the scene's plan what the readings say."""
+    """The edits that make the scene's plan what the readings say; where x is 0, none."""
     edits: list[Edit] = []
     for name, stops in output_stops(unknowns, x).items():
-        if abs(stops) >= WORTH_WRITING_STOPS:
+        if stops:
             edits += _output(document, name, stops)
     edits += _materials(document, unknowns, x)
     if daylight is not None:
         told = {
             one.kind: float(x[u])
             for u, one in enumerate(unknowns)
-            if one.kind in {"sky", "sun"} and abs(x[u]) >= WORTH_WRITING_STOPS
+            if one.kind in {"sky", "sun"} and x[u]
         }
         if told:
             edits += daylight.edits(document, told.get("sky", 0.0), told.get("sun", 0.0))
@@ -94,7 +93,7 @@ def _materials(document: SceneDocument, unknowns: Sequence[Unknown], x: Float64A
     edits: list[Edit] = []
     fresh: dict[str, str] = {}
     for u, one in enumerate(unknowns):
-        if one.kind != "reflectance" or abs(x[u]) < WORTH_WRITING_STOPS:
+        if one.kind != "reflectance" or not x[u]:
             continue
         told = f"{one.value(float(x[u])):.3f}".rstrip("0")
         if one.name in document.materials:

@@ -62,6 +62,25 @@ def test_the_written_scene_meters_as_was_told(tmp_path: Path) -> None:
         assert_allclose(metered[one.reading], one.after, rtol=4e-3)
 
 
+def test_what_is_left_as_assumed_is_not_written(tmp_path: Path) -> None:
+    # One rule for what is told, what is written and what is kept: what the answer leaves as
+    # assumed stands in the written scene as it stood.
+    path, out = scene(tmp_path), tmp_path / "right.scene.yaml"
+    typed = CorrectAsked(("up: 260 lx; ambient",), out=out)
+    corrected = run_correct(path, typed).corrections.corrected
+    before, after = read_document(path), read_document(out)
+    untold = [one for one in corrected if not one.says_something]
+    assert {one.name for one in untold} >= {"PANEL", "HEAD"}
+    for one in untold:
+        assert one.found == one.assumed
+        assert one.stops == 0.0
+        assert after.fixtures.get(one.name) == before.fixtures.get(one.name)
+        assert one.name not in after.materials
+    moved = [one.name for one in corrected if one.stops and one.kind == "reflectance"]
+    assert moved
+    assert set(after.materials) == set(moved)
+
+
 def test_written_into_the_scene_and_its_readings_kept(tmp_path: Path) -> None:
     path = scene(tmp_path, ROOM + "# the end\n")
     first = run_correct(path, CorrectAsked(TYPED, write=True, record=True))

@@ -13,7 +13,6 @@ from falloff.record.unknowns import Unknown
 from falloff.types import Float64Array
 
 _FAR: Final = 2.5  # spreads from which a correction is told to be out of the usual
-_CHANGED_STOPS: Final = 0.05
 _SEVERAL: Final = 2
 _ALIKE_STOPS: Final = 0.5
 
@@ -32,7 +31,7 @@ def notes_of(
             found.append(_at_end(unknown, float(x[u])))
         elif abs(x[u]) > _FAR * prior[u]:
             found.append(_far_off(unknown, float(x[u])))
-    return (*found, *_in_output(room), *_outside_too(room, x))
+    return (*found, *_in_output(room), *_into_outputs(room, x), *_outside_too(room, x))
 
 
 def _all_alike(doubted: Sequence[Doubted]) -> Iterator[Finding]:
@@ -93,11 +92,20 @@ def _in_output(room: Room) -> Iterator[Finding]:
             yield Finding(weight=Weight.NOTE, about=unknown.name, says=says, do=do)
 
 
+def _into_outputs(room: Room, x: Float64Array) -> Iterator[Finding]:
+    """Where what a modifier passes goes into its units' outputs, a scene having no place for it."""
+    for u, unknown in enumerate(room.unknowns):
+        if unknown.kind == "modifier" and x[u]:
+            units = " and ".join(unknown.sources)
+            says = f"what {unknown.name} passes is written into the output of {units}"
+            yield Finding(weight=Weight.NOTE, about=unknown.name, says=says)
+
+
 def _outside_too(room: Room, x: Float64Array) -> Iterator[Finding]:
     """Where a wall's material is that of a building outside, which then changes with it."""
     outside = room.stood[0].document.outside
     for u, unknown in enumerate(room.unknowns):
-        if unknown.kind != "reflectance" or abs(x[u]) < _CHANGED_STOPS or outside is None:
+        if unknown.kind != "reflectance" or not x[u] or outside is None:
             continue
         same = [name for name, one in outside.buildings.items() if one.surface == unknown.name]
         if same:

@@ -161,6 +161,8 @@ def test_a_modifier_that_two_units_share_is_told_apart_from_their_outputs() -> N
     assert box.stops < -0.3
     assert box.moved < min(one.moved for one in lamps)
     assert not [one for one in found.corrections.findings if "cannot be told apart" in one.says]
+    (note,) = [one for one in found.corrections.findings if one.about == "90 cm soft box"]
+    assert "written into the output of PANEL and HEAD" in note.says
 
 
 def test_a_modifier_of_one_unit_is_in_its_output_and_that_is_said() -> None:

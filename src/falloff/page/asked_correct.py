@@ -8,6 +8,7 @@ from typing import Final
 import msgspec
 
 from falloff.document import SceneDocument
+from falloff.errors import DocumentError
 from falloff.page.answer_changes import edits_told
 from falloff.page.ask_desk import Answer, Desk
 from falloff.page.places import cannot
@@ -17,6 +18,7 @@ from falloff.record import (
     Names,
     Stood,
     Taken,
+    cannot_be_kept,
     compare,
     daylight_said,
     edits_of,
@@ -52,6 +54,10 @@ def correct_answer(desk: Desk) -> Answer:
     taken = (*named_apart(read_written(document, names), typed), *typed)
     if not taken:
         raise cannot("there is no reading to correct the plan by", "type what the meter said")
+    if asked.get("record"):
+        faults = cannot_be_kept(document, typed, instead="leave the readings out of the scene file")
+        if faults:
+            raise DocumentError(*faults)
     stood: list[Stood] = []
     for each in standing:
         here = [one for one in taken if one.setup in each.setups]
@@ -145,6 +151,7 @@ def _moved(one: Corrected) -> str:
     size = format_stops_thirds(abs(one.stops), reference="it").removesuffix(" over")
     size = "a little" if size == "at it" else size
     stop = "" if size == "a little" else " of a stop" if "third" in size else " stops"
+    stop = " stop" if size == "1" else stop
     side = "more" if one.stops > 0.0 else "less"
     if one.kind in {"sky", "sun"}:
         side = "brighter" if one.stops > 0.0 else "darker"

@@ -10,7 +10,7 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from falloff.record.comparing import Compared, compare, is_believed
+    from falloff.record.comparing import Compared, compare
     from falloff.record.outside import DaylightSaid, daylight_said
     from falloff.record.records import (
         Corrected,
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
         read_written,
     )
     from falloff.record.unknowns import Unknown
-    from falloff.record.writing import edits_of, edits_of_readings, output_stops
+    from falloff.record.writing import cannot_be_kept, edits_of, edits_of_readings
 
 _HOMES = {
     "Compared": "falloff.record.comparing",
@@ -49,16 +49,15 @@ _HOMES = {
     "Stood": "falloff.record.stood",
     "Taken": "falloff.record.records",
     "Unknown": "falloff.record.unknowns",
+    "cannot_be_kept": "falloff.record.writing",
     "compare": "falloff.record.comparing",
     "daylight_said": "falloff.record.outside",
     "edits_of": "falloff.record.writing",
     "edits_of_readings": "falloff.record.writing",
     "hour_by_clock": "falloff.record.telling",
-    "is_believed": "falloff.record.comparing",
     "lit_told": "falloff.record.telling",
     "named_apart": "falloff.record.records",
     "no_source": "falloff.record.telling",
-    "output_stops": "falloff.record.writing",
     "read_typed": "falloff.record.telling",
     "read_written": "falloff.record.telling",
 }
@@ -77,16 +76,15 @@ __all__ = [
     "Stood",
     "Taken",
     "Unknown",
+    "cannot_be_kept",
     "compare",
     "daylight_said",
     "edits_of",
     "edits_of_readings",
     "hour_by_clock",
-    "is_believed",
     "lit_told",
     "named_apart",
     "no_source",
-    "output_stops",
     "read_typed",
     "read_written",
 ]

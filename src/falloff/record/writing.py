@@ -20,6 +20,7 @@ from falloff.document import (
     quoted,
     scalar,
 )
+from falloff.errors import Fault
 from falloff.kit import find_material
 from falloff.record.figures import written_like
 from falloff.record.outside import DaylightSaid
@@ -30,6 +31,7 @@ from falloff.stage.kit_lights import figure
 from falloff.types import Float64Array
 
 _TRIAL_LM: Final = 1000.0
+_SAME_DIM: Final = 5e-3
 
 
 def edits_of(
@@ -138,6 +140,35 @@ def edits_of_readings(
         return tuple(Add(("measured", name), value) for name, value in made.items())
     inside = ", ".join(f"{quoted(name)}: {value}" for name, value in made.items())
     return (Add(("measured",), f"{{{inside}}}"),)
+
+
+def cannot_be_kept(
+    document: SceneDocument, taken: Sequence[Taken], *, where: str = "", instead: str
+) -> list[Fault]:
+    """Why readings cannot be kept under `measured`: their dims are not the setup's.
+
+    instead: what else one may do, in words.
+    """
+    return [
+        Fault(
+            what=f"{one.name} was read at a dim that is not the setup's, which no file holds",
+            where=where,
+            found=", ".join(f"{light} at {100.0 * knob:.3g} %" for light, knob in others.items()),
+            fix=f"{instead}, or give the setup that dim",
+        )
+        for one in taken
+        if (others := _other_dims(document, one))
+    ]
+
+
+def _other_dims(document: SceneDocument, one: Taken) -> dict[str, float]:
+    """The dims of a reading that are not its setup's."""
+    dims = document.setups[one.setup].dims
+    return {
+        light: knob
+        for light, knob in one.knobs.items()
+        if abs(knob - (dims[light].si if light in dims else 1.0)) > _SAME_DIM
+    }
 
 
 def _has_unit(one: Taken) -> bool:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -12,6 +11,7 @@ import numpy as np
 
 from falloff.clock import local_instant, read_clock
 from falloff.document import Edit, SceneDocument, at_hour
+from falloff.document.cursor import nearest_fix
 from falloff.errors import DocumentError, Fault
 from falloff.layers import LightLayers, cached_layers
 from falloff.record import (
@@ -19,6 +19,7 @@ from falloff.record import (
     Names,
     Stood,
     Taken,
+    cannot_be_kept,
     compare,
     daylight_said,
     edits_of,
@@ -140,28 +141,19 @@ def _check_asked(taken: Sequence[Taken], asked: CorrectAsked, document: SceneDoc
             )
         )  # fmt: skip
     known = {one.name for one in taken} | {one.reading for one in taken}
-    faults = []
-    for name in asked.believe:
-        if name not in known:
-            near = difflib.get_close_matches(name, sorted(known), n=1)
-            faults.append(
-                Fault(
-                    what=f"no reading called {name!r} was taken",
-                    where="--believe",
-                    expected="one of " + ", ".join(dict.fromkeys(one.name for one in taken)),
-                    fix=f"did you mean {near[0]!r}?" if near else "",
-                )
-            )
-    faults += [
+    faults = [
         Fault(
-            what=f"{one.name} was read at a dim that is not the setup's, which no file holds",
-            where="--record",
-            found=one.on,
-            fix="leave --record out, or give the setup that dim",
+            what=f"no reading called {name!r} was taken",
+            where="--believe",
+            expected="one of " + ", ".join(dict.fromkeys(one.name for one in taken)),
+            fix=nearest_fix(name, sorted(known)),
         )
-        for one in taken
-        if asked.record and one.typed and one.knobs
+        for name in asked.believe
+        if name not in known
     ]
+    if asked.record:
+        typed = [one for one in taken if one.typed]
+        faults += cannot_be_kept(document, typed, where="--record", instead="leave --record out")
     if faults:
         raise DocumentError(*faults)
 

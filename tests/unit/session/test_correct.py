@@ -121,6 +121,14 @@ def test_a_measured_state_of_three_readings_is_kept_with_its_ratios(tmp_path: Pa
     assert found.corrections.setups == ("WIDE",)
 
 
+def test_a_dim_that_is_not_the_setups_is_not_kept(tmp_path: Path) -> None:
+    path = scene(tmp_path)
+    told = fault(path, CorrectAsked(("key side: 300 lx; PANEL at 50 % on",), record=True))
+    assert "at a dim that is not the setup's" in told
+    assert "leave --record out" in told
+    assert path.read_text("utf-8") == ROOM
+
+
 # Hours and setups ------------------------------------------------------------------------
 
 

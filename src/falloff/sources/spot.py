@@ -9,17 +9,12 @@ from typing import Final
 import numpy as np
 
 from falloff.errors import Fault, GeometryError
-from falloff.photometry.profile import IntensityDistribution, round_beam
+from falloff.kit.catalogue.beams import distribution
+from falloff.photometry.profile import IntensityDistribution
 from falloff.photometry.web import IntensityWeb, intensity_web, web_flux_lm
 
 _HARD_RAD: Final = math.radians(0.1)  # a hard edge takes no more than this
 _TURN_RAD: Final = 2.0 * math.pi
-
-# Relative intensity against the angle from the axis in half beam angles, at full spot and at full
-# flood: common practice, from memory, no source.
-_FRESNEL_STEPS: Final = (0.0, 0.25, 0.5, 0.75, 1.0, 1.25, 1.5, 1.75, 2.0, 2.4)
-_FRESNEL_SPOT: Final = (1.0, 0.96, 0.85, 0.68, 0.5, 0.33, 0.2, 0.11, 0.05, 0.0)
-_FRESNEL_FLOOD: Final = (1.0, 1.0, 0.97, 0.86, 0.5, 0.14, 0.03, 0.01, 0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,8 +73,8 @@ def fresnel_beam(
     """A Fresnel's round beam of one lumen, focused to a full angle at half intensity.
 
     beam_angle_rad: between spot_rad and flood_rad, the narrowest and the widest the unit can be
-    set to, below 2.6. The shape goes evenly from a peaked one at spot to a flat one at flood.
-    Raises GeometryError outside the range.
+    set to, below 2.6. Its shape is that of the kit's focused beams, so that a unit that is
+    written by its figures gives what the kit's gives. Raises GeometryError outside the range.
     """
     if not 0.0 < spot_rad < flood_rad < 2.6 or not spot_rad <= beam_angle_rad <= flood_rad:
         low, high = math.degrees(spot_rad), math.degrees(flood_rad)
@@ -91,12 +86,7 @@ def fresnel_beam(
                 fix="stay between its spot and its flood, or take another unit",
             )
         )
-    flood = (beam_angle_rad - spot_rad) / (flood_rad - spot_rad)
-    spot, wide = np.array(_FRESNEL_SPOT), np.array(_FRESNEL_FLOOD)
-    angle = 0.5 * beam_angle_rad * np.array(_FRESNEL_STEPS)
-    relative = (1.0 - flood) * spot + flood * wide
-    inside = angle <= math.pi / 2
-    return round_beam(angle[inside], relative[inside])
+    return distribution("focused", beam_angle_rad)
 
 
 def _gate_web(radius: float, softness: float, shutters: Shutters) -> IntensityWeb:

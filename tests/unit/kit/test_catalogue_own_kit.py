@@ -203,7 +203,7 @@ focal_low_mm = "18"
         (18, "item is missing"),
         (20, "'lamp' is not known here"),
         (21, "f_number is missing"),
-        (23, "this is no number"),
+        (23, 'focal_low_mm cannot be "18"'),
     ]:
         assert (line, what) in found
     assert all(fault.where.startswith("bad.kit.toml") for fault in caught.value.faults)

@@ -25,6 +25,7 @@ from falloff.kit.catalogue.records import (
     Positive,
     Share,
 )
+from falloff.kit.catalogue.wanted import as_written
 from falloff.units import stops_from_factor
 
 # What is said of an item, not measured.
@@ -61,13 +62,14 @@ def with_measured(
     by their names. Of a beam's flux, axis and angle, what was not measured is made to fit.
     """
     if not isinstance(raw, dict):
-        return item, (), [Fault(what="what was measured is a table", where=where, found=repr(raw),
-                                fix="write measured.power_w = 310, and so on")]  # fmt: skip
+        fault = Fault(what="what was measured is a table", where=where, found=as_written(raw),
+                      fix="write measured.power_w = 310, and so on")  # fmt: skip
+        return item, (), [fault]
     figures = dict(raw)
     day, faults = figures.pop("on", None), []
     if day is not None and not isinstance(day, dt.date):
         faults.append(Fault(what="this is no day", where=f"{where}.on", expected="2024-05-31",
-                            found=repr(day), fix="write it without quotes"))  # fmt: skip
+                            found=as_written(day), fix="write it without quotes"))  # fmt: skip
     source = f"{BY_USER}, {day.isoformat()}" if isinstance(day, dt.date) else BY_USER
     beams = figures.pop("beams", None)
     fields, wrong = _plain_figures(item, figures, where)
@@ -140,7 +142,8 @@ def _with_beams(
     names = [one.name for one in item.beams]
     if not isinstance(raw, dict) or not all(isinstance(one, dict) for one in raw.values()):
         fault = Fault(what="measured beams are tables by their names", where=where,
-                      expected="one of " + ", ".join(names), found=repr(raw))  # fmt: skip
+                      expected="one of " + ", ".join(names), found=as_written(raw),
+                      fix=f'write measured.beams."{names[0]}".flux_lm = ...')  # fmt: skip
         return item, [], [fault]
     findings: list[Finding] = []
     faults = [

@@ -16,6 +16,7 @@ from falloff.kit.catalogue.own_kit_text import line_of, lines_of_keys
 from falloff.kit.catalogue.reading import build_item, item_faults, read_record
 from falloff.kit.catalogue.records import KINDS, Item, NotNegative
 from falloff.kit.catalogue.shelf import find_item, near_names
+from falloff.kit.catalogue.wanted import as_written
 from falloff.kit.unknown import unknown_name
 
 FORMAT: Final = 1
@@ -135,7 +136,7 @@ def _head_faults(tables: dict[str, Any]) -> list[Fault]:
     if tables.get("falloff_kit") != FORMAT:
         faults.append(
             Fault(what="the file does not say that it is a kit", where="falloff_kit",
-                  expected=f"falloff_kit = {FORMAT}", found=repr(tables.get("falloff_kit")),
+                  expected=f"falloff_kit = {FORMAT}", found=as_written(tables.get("falloff_kit")),
                   fix=f"begin the file with falloff_kit = {FORMAT}")
         )  # fmt: skip
     known = [*_HEAD, *(kind.replace(" ", "_") for kind in KINDS)]
@@ -146,7 +147,12 @@ def _head_faults(tables: dict[str, Any]) -> list[Fault]:
         if key not in known
     ]  # fmt: skip
     faults += [
-        Fault(what=f"{key} is a text", where=key, found=repr(tables[key]), fix="put it in quotes")
+        Fault(
+            what=f"{key} is a text",
+            where=key,
+            found=as_written(tables[key]),
+            fix=f'write {key} = "...", in quotes',
+        )
         for key in ("title", "currency")
         if not isinstance(tables.get(key, ""), str)
     ]

@@ -17,6 +17,7 @@ from falloff.errors import Fault
 from falloff.kit.catalogue.beams import AGREE_STOPS, disagreement_stops
 from falloff.kit.catalogue.dimming import curve_faults
 from falloff.kit.catalogue.records import Fixture, Item, Lens, Stand
+from falloff.kit.catalogue.wanted import as_written, wrong_value
 
 _JOULES_PER_WATT_HOUR: Final = 3600.0
 
@@ -153,19 +154,12 @@ def _value(
         return None, faults
     if turn is not None:
         if isinstance(value, bool) or not isinstance(value, int | float):
-            return None, [_not_a_number(where, value)]
+            return None, [wrong_value(float, value, where=where)]
         value = turn(float(value))
     try:
         return msgspec.convert(value, kind), []
-    except msgspec.ValidationError as error:
-        return None, [
-            Fault(
-                what=f"{where.rpartition('.')[2]} cannot be {value!r}",
-                where=where,
-                expected=str(error).partition(" - ")[0].removeprefix("Expected ").strip("`"),
-                found=repr(value),
-            )
-        ]
+    except msgspec.ValidationError:
+        return None, [wrong_value(kind, value, where=where)]
 
 
 def _records(
@@ -174,8 +168,10 @@ def _records(
     """A record, or a list of them, read each by its own keys."""
     tables = value if many else [value]
     if not isinstance(tables, list) or not all(isinstance(one, dict) for one in tables):
-        kind = "tables" if many else "a table"
-        return None, [Fault(what=f"this should be {kind}", where=where, found=repr(value))]
+        name = where.rpartition(".")[2]
+        kind, fix = ("a list of tables", "[{...}]") if many else ("a table", "{...}")
+        return None, [Fault(what=f"{name} is to be {kind}", where=where, expected=kind,
+                            found=as_written(value), fix=f"write {name} = {fix}")]  # fmt: skip
     made, faults = [], []
     for one in tables:
         fields, wrong = read_record(record, one, where=where)
@@ -210,7 +206,7 @@ def _not_finite(value: object, where: str) -> list[Fault]:
 
 def _not_a_number(where: str, value: object) -> Fault:
     return Fault(what="this is no number", where=where, expected="a finite number",
-                 found=repr(value))  # fmt: skip
+                 found=as_written(value), fix="write it in figures")  # fmt: skip
 
 
 def _unknown_key(where: str, key: str, known: list[str]) -> Fault:

@@ -51,7 +51,7 @@ def correct_answer(desk: Desk) -> Answer:
     standing = _arrangements(desk, document)
     names = {one: names_of(each, one) for each in standing for one in each.setups}
     typed = _typed(document, names, [(str(a), str(b)) for a, b in asked.get("reads") or ()])
-    taken = (*named_apart(read_written(document, names), typed), *typed)
+    taken = (*named_apart(read_written(document, names), typed, "in the file"), *typed)
     if not taken:
         raise cannot("there is no reading to correct the plan by", "type what the meter said")
     if asked.get("record"):

@@ -168,10 +168,10 @@ class Corrections(msgspec.Struct, frozen=True, kw_only=True):
         return next((c for c in self.corrected if (c.kind, c.name) == (kind, name)), None)
 
 
-def named_apart(written: Sequence[Taken], typed: Sequence[Taken]) -> tuple[Taken, ...]:
-    """Written readings, named apart from typed ones."""
-    taken = {one.name for one in typed}
+def named_apart(some: Sequence[Taken], others: Sequence[Taken], whence: str) -> tuple[Taken, ...]:
+    """Readings named apart from others, where they share a name, by whence they are."""
+    taken = {one.name for one in others}
     return tuple(
-        msgspec.structs.replace(one, name=f"{one.name} (in the file)") if one.name in taken else one
-        for one in written
+        msgspec.structs.replace(one, name=f"{one.name} ({whence})") if one.name in taken else one
+        for one in some
     )

@@ -30,7 +30,7 @@ from falloff.record import (
 )
 from falloff.session.balance import write_scene
 from falloff.session.correct_kit import KitLearned, keep_learned, kit_to_keep_in, learned_of
-from falloff.session.correct_pocket import setups_of_pocket, taken_of_pocket
+from falloff.session.correct_pocket import Noted, noted_in, setups_of_pocket, taken_of_pocket
 from falloff.session.scene import Arrangement, Scene, open_scene, setup_light
 from falloff.sources import SKY, SUN
 from falloff.stage import relit
@@ -82,15 +82,18 @@ def run_correct(
     reading and building find wrong, and DocumentError with every reading that cannot be read.
     """
     asked = asked or CorrectAsked()
-    scene = _opened(path, asked)
+    noted = None if asked.metered is None else noted_in(asked.metered)
+    scene = _opened(path, asked, noted)
     names = {one: names_of(scene.arrangement_of(one), one) for one in scene.setups}
     document = scene.document
     if asked.keep:
         kit_to_keep_in(document)  # told before anything is written
     setup = asked.setup or scene.setups[0]
     typed = read_typed(asked.reads, document, names[setup]) if asked.reads else ()
-    noted = () if asked.metered is None else taken_of_pocket(asked.metered, document, names)
-    taken = (*named_apart(read_written(document, names), (*noted, *typed)), *noted, *typed)
+    phone = () if noted is None else taken_of_pocket(noted, document, names)
+    phone = named_apart(phone, typed, "on the phone")
+    written = named_apart(read_written(document, names), (*phone, *typed), "in the file")
+    taken = (*written, *phone, *typed)
     _check_asked(taken, asked, document)
     stood = _stood(scene, taken, progress)
     daylight = daylight_said(document)
@@ -98,18 +101,18 @@ def run_correct(
     edits = edits_of(document, found.unknowns, found.x, daylight=daylight)
     keeping = edits_of_readings(document, typed, zone_hours=zone_hours(document, typed))
     changed = (*(edits if asked.write or asked.out else ()), *(keeping if asked.record else ()))
-    written = write_scene(path, changed, out=asked.out, write=asked.write or asked.record)
+    into = write_scene(path, changed, out=asked.out, write=asked.write or asked.record)
     learned = learned_of(document, found)
     kit = keep_learned(document, learned) if asked.keep else None
-    return CorrectedScene(document, found.corrections, edits, learned, written, kit)
+    return CorrectedScene(document, found.corrections, edits, learned, into, kit)
 
 
-def _opened(path: Path, asked: CorrectAsked) -> Scene:
+def _opened(path: Path, asked: CorrectAsked, noted: Noted | None) -> Scene:
     """The scene with the setups that readings were taken in."""
     whole = open_scene(path, () if asked.setup is None else (asked.setup,))
     first = next(iter(whole.document.setups))
     named = [one.setup or first for one in whole.document.measured.values()]
-    named += () if asked.metered is None else setups_of_pocket(asked.metered, whole.document)
+    named += () if noted is None else setups_of_pocket(noted, whole.document)
     wanted = tuple(dict.fromkeys([asked.setup or first, *named]))
     if set(wanted) <= set(whole.setups):
         kept = tuple(one for one in whole.arrangements if set(one.setups) & set(wanted))

@@ -322,6 +322,11 @@ def test_what_a_pocket_copy_noted_is_taken_with_its_dims(tmp_path: Path) -> None
         ({"setup": "CLOSE"}, "no setup called 'CLOSE'"),
         ({"lit": ["PANNEL"]}, "did you mean 'PANEL'"),
         ({"value": "much"}, "cannot be read as what was metered"),
+        ({"name": "key sid"}, "did you mean 'key side'"),
+        ({"value": -3.0}, "less than nothing"),
+        ({"name": "the wall", "unit": "lx"}, "read with a spot meter"),
+        ({"unit": "fL"}, "read with an incident meter"),
+        ({"dims": {"PANEL": 1.5}}, "cannot be dimmed to 150 %"),
     ],
 )
 def test_what_a_phone_noted_of_another_scene_is_told(
@@ -329,3 +334,19 @@ def test_what_a_phone_noted_of_another_scene_is_told(
 ) -> None:
     told = fault(scene(tmp_path), CorrectAsked(metered=metered_file(tmp_path, **changed)))
     assert words in told
+
+
+@pytest.mark.parametrize("text", ["", "{", "[]", '{"falloff_metered": 2}', "key side: 320 lx"])
+def test_a_file_that_no_phone_saved_is_told(tmp_path: Path, text: str) -> None:
+    path = tmp_path / "small.metered.json"
+    path.write_text(text, encoding="utf-8")
+    told = fault(scene(tmp_path), CorrectAsked(metered=path))
+    assert "cannot be read as what was metered" in told
+    assert "save it again in the pocket copy" in told
+
+
+def test_readings_of_one_place_are_named_by_whence_they_are(tmp_path: Path) -> None:
+    path = scene(tmp_path, ROOM + "measured:\n  key side: {reading: key side, value: 300 lx}\n")
+    asked = CorrectAsked(("key side: 300 lx",), metered=metered_file(tmp_path))
+    names = [one.name for one in run_correct(path, asked).corrections.readings]
+    assert names == ["key side (in the file)", "key side (on the phone)", "key side"]

@@ -209,9 +209,13 @@ SETTLED = """() => {
     [...light.layers.values()].every((layer) => layer.width === light.width) &&
     light.layers.size === falloff.tree.source_order.length - left.length;
 }"""
-_PIXELS = """(selector) => new Promise((resolve) => {
-  requestAnimationFrame(() => requestAnimationFrame(() => {
+_PIXELS = """(selector) => new Promise((resolve, reject) => {
+  let frames = 0;
+  requestAnimationFrame(function look() {
+    frames += 1;
     const found = document.querySelector(selector);
+    if (frames > 1800) return reject(new Error(`there is no ${selector}`));
+    if (frames < 2 || !found) return requestAnimationFrame(look);
     const canvas = document.createElement("canvas");
     canvas.width = found.naturalWidth ?? found.width;
     canvas.height = found.naturalHeight ?? found.height;
@@ -223,12 +227,14 @@ _PIXELS = """(selector) => new Promise((resolve) => {
       text += String.fromCharCode(...data.subarray(i, i + 32768));
     }
     resolve([canvas.width, canvas.height, btoa(text)]);
-  }));
+  });
 })"""
 
 
 def pixels(page: Page, selector: str = ".picture-canvas") -> Srgb8:
-    """What a canvas or an image of the page shows, (h, w, 3), once the next frame is drawn."""
+    """What a canvas or an image of the page shows, (h, w, 3): at the second frame, or the first
+    after it in which there is one.
+    """
     width, height, text = page.evaluate(_PIXELS, selector)
     raw = np.frombuffer(base64.b64decode(text), np.uint8)
     return np.asarray(raw.reshape(height, width, 4)[..., :3])

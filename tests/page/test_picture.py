@@ -192,8 +192,7 @@ def test_the_stops_map_says_what_is_clipped(opened: tuple[Served, Page], traced:
     ):
         change(page, *changes)
         until(page, SETTLED)
-        until(page, "() => document.querySelector('.stops-swatch-spot') !== null")
-        drawn = pixels(page, ".picture-overlay")
+        drawn = pixels(page, ".picture-overlay[data-numbered]")
         assert np.mean((drawn == 16).all(axis=-1)) > 0.002  # the numbers' dark edges
         legend = page.locator(".picture-legend").inner_text()
         assert "0 = middle grey" in legend

@@ -41,6 +41,7 @@ export class StopsMap {
     this._hatched = document.createElement("canvas");
     this._timer = 0;
     this._said = "";
+    this._spots = false;
     this._last = null;
     this._grey = { tone: null, codes: null };
   }
@@ -60,8 +61,9 @@ export class StopsMap {
       Math.floor(exposure.highlight_stops),
     );
     this._last = { seen, field, lines };
+    delete this._overlay.dataset.numbered;
     this._paintOver([]);
-    this._tell([]);
+    this._tell();
     clearTimeout(this._timer);
     this._timer = setTimeout(() => this._number(), REST_MS);
   }
@@ -76,15 +78,19 @@ export class StopsMap {
     clearTimeout(this._timer);
     if (!this._last) return;
     this._last = null;
+    delete this._overlay.dataset.numbered;
     this._overlay.getContext("2d").clearRect(0, 0, this._overlay.width, this._overlay.height);
     this._legend.replaceChildren();
     this._said = "";
+    this._spots = false;
   }
 
   _number() {
     const texts = this._placeTexts();
+    this._spots = texts.some(({ kind }) => kind === "spot");
     this._paintOver(texts);
-    this._tell(texts);
+    this._tell();
+    this._overlay.dataset.numbered = "";
   }
 
   _paintGround({ light, weights, exposure }, image) {
@@ -261,19 +267,18 @@ export class StopsMap {
     return texts;
   }
 
-  /** The legend: what is there, and nothing else. */
-  _tell(texts) {
+  /** The legend: what is there; of spots, which come and go while light moves, what was there. */
+  _tell() {
     const { lines, seen } = this._last;
     const { highlight_stops: high, shadow_stops: low } = seen.exposure;
     const entries = [["zero", "stops, 0 = middle grey (18 % card at key)"]];
     if (lines.some(({ level }) => level > 0)) entries.push(["over", "over"]);
     if (lines.some(({ level }) => level < 0)) entries.push(["under", "under"]);
-    if (texts.some(({ kind }) => kind === "spot")) entries.push(["spot", "spot"]);
+    if (this._spots) entries.push(["spot", "spot"]);
     if (AREAS[0].seen) entries.push(["highlights", `past highlight limit, ${plain(high)} over`]);
     if (AREAS[1].seen) entries.push(["shadows", `past shadow limit, ${plain(low)} under`]);
     const said = JSON.stringify(entries);
-    // While light moves numbers come and go: what was said of them stays.
-    if (said === this._said || (!texts.length && this._said.startsWith(said.slice(0, -1)))) return;
+    if (said === this._said) return;
     this._said = said;
     this._legend.replaceChildren(
       ...entries.map(([swatch, words]) => {

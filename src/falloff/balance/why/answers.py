@@ -83,12 +83,10 @@ def answer(question: Question) -> Why:
     says += _cause_sentences(causes)
     if not causes:
         says.append("No one source or surface stands out as the cause.")
+    if cure is not None and not off and cure.stops < _SECOND_STOPS:
+        cure = None
     if cure is not None:
-        head = f"For a stop {'less' if question.high else 'more'}, cheapest"
-        head = "Cheapest" if off else head
-        short = wanted.need - cure.stops
-        left = f"; still {amount(short)} short" if short > ENOUGH_STOPS + 1e-6 else ""
-        says.append(f"{head}: {cure.says}{left}.")
+        says.append(sentence(_cure_text(question, cure, wanted.need, asked=not off)))
     return Why(
         complaint=question.complaint,
         setup=question.setup,
@@ -102,6 +100,16 @@ def answer(question: Question) -> Why:
         cure_light=None if cure is None else cure.light,
         target=question.limit.target or None,
     )
+
+
+def _cure_text(question: Question, cure: Cure, need: float, *, asked: bool) -> str:
+    """The cure, and where it does not do it by itself, what is left; asked: for a stop more."""
+    aim = f"a stop {'less' if question.high else 'more'}"
+    short = need - cure.stops
+    if short <= ENOUGH_STOPS + 1e-6:
+        return f"{f'For {aim}, cheapest' if asked else 'Cheapest'}: {cure.says}"
+    head = f"no one change gives {aim}" if asked else "no one change does it"
+    return f"{head}; the best for its effort: {cure.says}; still {amount(short)} short"
 
 
 def _settled(question: Question, cause: Cause) -> Cause:

@@ -23,6 +23,7 @@ from falloff.balance.why.throw import (
     BACK_M,
     Throw,
     faces_met,
+    first_met,
     off_axis_rad,
     throw_of,
     turned_source,
@@ -37,6 +38,7 @@ LOST_STOPS: Final = 1.0 / 3.0  # that a beam may lose before it is said not to l
 _TOLD_STOPS: Final = 0.1
 _ALL_STOPS: Final = 10.0  # how far off a beam is told to be that does not land at all
 _MOST_SPILL: Final = 3
+_DIMMED: Final = 0.95  # of its light, under which it is said that a light is dimmed
 _WEIGHTS: Final = np.array(LUMINANCE_WEIGHTS)
 
 
@@ -67,13 +69,13 @@ def why_beam(traced: TracedSetup, name: str, toward: str = "") -> Why:
     causes = tuple(losses.causes())
     first = _landing(traced, throw, gain * losses.landed_lux, gain * losses.best_lux)
     says = [sentence(first) if gain > 0.0 else f"{name} is off in this setup: no beam lands."]
-    says += [sentence(one) for one in (_axis_lands(traced, throw),) if one]
+    says += [sentence(one) for one in (_far_side(throw), _axis_lands(traced, throw)) if one]
     says += [sentence(one.says) for one in causes[:2]]
     says += [sentence(one) for one in (_spill(traced, name, throw),) if one]
     cure = losses.first if whole > LOST_STOPS else None
     if cure is not None:
         got = amount(cure.stops) if math.isfinite(cure.stops) else "all of it"
-        says.append(f"Cheapest: {cure.cure}: {got} back.")
+        says.append(f"Cheapest: {cure.cure}{'' if cure.own else f': {got} back'}.")
     elif not causes and gain > 0.0:
         says.append("Nothing is in its way, and nothing cuts it off.")
     off = min(_ALL_STOPS, whole - LOST_STOPS) if gain > 0.0 and whole > LOST_STOPS else 0.0
@@ -86,7 +88,9 @@ def why_beam(traced: TracedSetup, name: str, toward: str = "") -> Why:
         wanted_stops=0.0,
         off_stops=off,
         cure=None if cure is None else cure.cure,
-        cure_stops=None if cure is None or not math.isfinite(cure.stops) else cure.stops,
+        cure_stops=None
+        if cure is None or cure.own or not math.isfinite(cure.stops)
+        else cure.stops,
     )
 
 
@@ -103,6 +107,7 @@ class _Loss:
     brief: str
     says: str
     cure: str
+    own: bool = False
 
 
 @dataclass(slots=True)
@@ -114,11 +119,19 @@ class _Losses:
     best_lux: float
     found: list[_Loss] = field(default_factory=list)
 
-    def add(self, steps: tuple[float, float], brief: str, says: str, cure: str) -> None:
-        """A step from more to less light."""
+    def add(
+        self,
+        steps: tuple[float, float],
+        brief: str,
+        says: str,
+        cure: str,
+        *,
+        own: bool = False,
+    ) -> None:
+        """A step from more to less light; own: what takes it cannot be moved away."""
         stops = stops_lost(*steps)
         if stops >= _TOLD_STOPS:
-            self.found.append(_Loss(stops, brief, says, cure))
+            self.found.append(_Loss(stops, brief, says, cure, own))
             self.found.sort(key=lambda one: -one.stops)
 
     @property
@@ -145,11 +158,12 @@ def _losses(traced: TracedSetup, throw: Throw) -> _Losses:
     probe, air = (throw.probe(),), open_air()
     solids = RayScene(stage.surfaces.corners)
     bare, aimed = (turned_source(traced, throw, bare=bare) for bare in (True, False))
-    best, on_axis, unhindered, through, landed = (
+    others = _without(traced, throw.thing) if throw.normal is not None else solids
+    best, on_axis, unhindered, past_others, through, landed = (
         float(light_straight_lux(among, source, probe)[0])
         for among, source in (
-            (air, bare), (air, aimed), (air, throw.source), (solids, throw.source),
-            (scene, throw.source),
+            (air, bare), (air, aimed), (air, throw.source), (others, throw.source),
+            (solids, throw.source), (scene, throw.source),
         )
     )  # fmt: skip
     found = _Losses(name, landed, max(best, on_axis))
@@ -171,12 +185,47 @@ def _losses(traced: TracedSetup, throw: Throw) -> _Losses:
             f"{brief} {'stand in the way and take' if several else 'stands in the way and takes'}"
         )
         cure = f"move {brief} out of the way of {name}"
-    else:
+    elif getattr(traced.document.fixtures[name].light, "barndoors", None) is not None:
         brief, says, cure = "doors", f"the doors of {name} take", f"open the doors of {name}"
-    found.add((unhindered, through), brief, says, cure)
+    else:
+        brief, says, cure = "its own body", f"the body of {name} takes", f"turn {name}"
+    found.add((unhindered, past_others), brief, says, cure)
+    if throw.thing and throw.normal is not None:
+        found.add((past_others, through), *_own_body(traced, throw), own=True)
     cloth = listed(sheets_between(stage, throw.start, throw.point)) or "what it shines through"
     found.add((through, landed), cloth, f"{cloth} takes", f"take {cloth} away")
     return found
+
+
+def _without(traced: TracedSetup, thing: str | None) -> RayScene:
+    """All that is solid but one thing."""
+    corners, body = traced.stage.surfaces.corners, traced.stage.bodies.get(thing or "")
+    if body is None:
+        return RayScene(corners)
+    face = traced.stage.surfaces.triangle_face
+    return RayScene(corners[(face < body.faces[0]) | (face >= body.faces[1])])
+
+
+def _own_body(traced: TracedSetup, throw: Throw) -> tuple[str, str, str]:
+    """A person in the way of a place of their own: in brief, as a cause, and what is to be done."""
+    assert throw.normal is not None
+    name = throw.source.name
+    part = "body" if throw.target.endswith("chest") else "head"
+    brief = f"{throw.thing}'s own {part}"
+    met = first_met(traced, throw)
+    if float(throw.normal @ throw.way) < 0.0 or met is None:
+        says = f"{brief} is in the way and takes"
+        return brief, says, f"move {name} round to where {throw.target} faces it"
+    gain = float(traced.gains[name] @ _WEIGHTS)
+    scene = traced.layers.solution.scene
+    lux = gain * float(light_straight_lux(scene, throw.source, (met.probe(),))[0])
+    told = format_illuminance(lux, units=traced.document.units)
+    says = f"{throw.target} turns away from {name}, and {brief} is in the way: it takes"
+    cure = (
+        f"meter {name} where it meets {throw.thing} first, on {met.target}: {told}; no more output "
+        f"lights {throw.target} from there, only {name} moved round does"
+    )
+    return brief, says, cure
 
 
 # Words -----------------------------------------------------------------------------------
@@ -192,10 +241,26 @@ def _landing(traced: TracedSetup, throw: Throw, landed_lux: float, best_lux: flo
     if best_lux <= 0.0:
         return f"{throw.source.name} sends nothing toward {throw.target}"
     if not math.isfinite(stops):
-        return f"{throw.source.name} does not land on {throw.target} at all; {open_level} could"
+        at_all = f"{throw.source.name} does not land on {throw.target} at all"
+        turned = throw.normal is not None and float(throw.normal @ throw.way) >= 0.0
+        return at_all if turned else f"{at_all}; in open air it would be {open_level}"
     if stops < _TOLD_STOPS:
-        return f"{head}: all that it can give there"
+        at = traced.setup.dims.get(throw.source.name, 1.0)
+        if at >= _DIMMED:
+            return f"{head}: all that it can give there"
+        full = format_illuminance(landed_lux / at, units=units)
+        return f"{head}: all that it can give there as it is dimmed; at full it would be {full}"
     return f"{head}; in open air it would be {open_level}, {amount(stops)} more"
+
+
+def _far_side(throw: Throw) -> str:
+    """Of a light aimed at a place on somebody's far side: what a meter there has of it; else ""."""
+    if not throw.behind:
+        return ""
+    return (
+        f"{throw.behind}, where {throw.source.name} is aimed, is on the far side of "
+        f"{throw.thing}: a meter there reads none of it straight"
+    )
 
 
 def _axis_lands(traced: TracedSetup, throw: Throw) -> str:

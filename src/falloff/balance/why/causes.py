@@ -16,10 +16,11 @@ from falloff.balance.why.light import (
     without,
     without_bounce,
     without_direct,
+    without_own_body,
     without_surface,
 )
 from falloff.balance.why.records import Cause
-from falloff.balance.why.words import Telling, per_cent
+from falloff.balance.why.words import Telling, listed, per_cent
 
 FIRST_ORDER: Final = "(first order)"
 TOLD_STOPS: Final = 0.1  # a cause that matters less is not told
@@ -35,7 +36,8 @@ class Known:
     lead: the source that is the key, not taken away whole from what is too high. shares: of full
     light that a dimmed source stands at, below 1; in_the_way: what stands before a source, by its
     name, in words. windows: sources that are openings. distance_m: from what is told of to each
-    light.
+    light. own: what of whoever is read may be in the way, "ANNA's own head", "" of a thing;
+    turned_from: lights that what is told of faces away from.
     """
 
     lead: str | None = None
@@ -43,6 +45,8 @@ class Known:
     in_the_way: Mapping[str, str] = field(default_factory=dict)
     windows: frozenset[str] = frozenset()
     distance_m: Mapping[str, float] = field(default_factory=dict)
+    own: str = ""
+    turned_from: tuple[str, ...] = ()
 
 
 def causes_of(
@@ -149,13 +153,24 @@ class _Search:
         if gain >= TOLD_STOPS:
             would = self.telling.would(self.measure.stops(opened(source)))
             what = self.known.in_the_way.get(source, "something")
-            says = f"{what} stands before {source}: out of the way, {would}"
+            if what == doors_of(source):
+                says = f"{what} keep it off: open, {would}"
+            else:
+                stand = "stand" if " and " in what else "stands"
+                says = f"{what} {stand} before {source}: out of the way, {would}"
             self._add(says, gain, f"{what} before {source}", source=source)
+        gain = self.gain(without_own_body(source))
+        if gain >= TOLD_STOPS and self.known.own:
+            would = self.telling.would(self.measure.stops(without_own_body(source)))
+            says = f"{self.known.own} is in the way of {source}: were it not, {would}"
+            self._add(says, gain, f"{self.known.own} before {source}", source=source)
 
     def add_nothing_missing(self) -> None:
         """Who lights a place that nothing dims or hides."""
         lit = self.measure.over[0]
+        turned = listed(self.known.turned_from)
         says = f"its light is {shares_text(lit)}: nothing is dimmed, and nothing stands before it"
+        says += f"; it faces away from {turned}" if turned else ""
         self.causes.append(
             Cause(says=says, brief="nothing in its way", stops=None, source=leader_of(lit))
         )
@@ -243,6 +258,11 @@ class _Search:
 def is_split(measure: Measure, source: str) -> bool:
     """Whether direct and bounced light of a source are known apart at every place."""
     return all(lit.of(source).split for lit in measure.places)
+
+
+def doors_of(source: str) -> str:
+    """What the doors of a light are called."""
+    return f"{source}'s doors"
 
 
 def leader_of(lit: Lit) -> str | None:

@@ -29,7 +29,9 @@ _MISSES: Final = (
     r"\b(?:not landing|not land|does not land|doesn't land|not reaching|not hitting|misses|"
     r"missing|off target|lands? (?:elsewhere|wrong))\b"
 )
-_ARTICLE: Final = r"^(?:(?:the|my)(?:\s+|$)|an?\s+)"
+_EYES: Final = r"(?:eye sockets?|eyes?|sockets?)"
+_ARTICLE: Final = r"^(?:(?:the|my|her|his|their)(?:\s+|$)|an?\s+)"
+_WHOEVER: Final = ("her", "him", "them")
 _FILLER: Final = r"\b(?:is|are|too|looks?|very|so|much|a bit|rather|much)\b"
 
 
@@ -58,11 +60,9 @@ def read_complaint(said: Sequence[str] | str) -> Complaint:
         about = _ends_with(bare, words)
         if about is None:
             continue
-        if kind == "dark" and re.search(
-            r"\b(?:eyes?|eye sockets?|sockets?)\b", about, re.IGNORECASE
-        ):
-            about = re.sub(r"\b(?:eyes?|sockets?)\b", "", about, flags=re.IGNORECASE)
-            return Complaint("eyes", _bare_name(about))
+        if kind == "dark" and re.search(rf"\b{_EYES}\b", about, re.IGNORECASE):
+            whose = rf"\s*(?:'s|’s)?\s*\b(?:(?:left|right)\s+)?{_EYES}(?:\s+(?:left|right))?\b"
+            return Complaint("eyes", _bare_name(re.sub(whose, "", about, flags=re.IGNORECASE)))
         if kind in ("flat", "harsh"):
             return Complaint("flat" if kind == "flat" else "harsh", _person(about))
         return Complaint("bright" if kind == "bright" else "dark", _bare_name(about) or "face")
@@ -138,4 +138,5 @@ def _beam(text: str) -> Complaint:
     before, after = re.split(_MISSES, text, maxsplit=1, flags=re.IGNORECASE)
     toward = re.sub(r"^\s*(?:on|at|to)\s+", "", after, flags=re.IGNORECASE)
     about = re.sub(r"\b(?:is|does|beams?(?:\s+of)?)\b", "", before, flags=re.IGNORECASE)
-    return Complaint("beam", _bare_name(about), _bare_name(toward))
+    on = "face" if toward.strip().casefold() in _WHOEVER else _bare_name(toward)
+    return Complaint("beam", _bare_name(about), on)

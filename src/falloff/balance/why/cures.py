@@ -11,12 +11,13 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Final, Literal, TypeAlias
 
-from falloff.balance.why.causes import FIRST_ORDER, Known, is_split
+from falloff.balance.why.causes import FIRST_ORDER, Known, doors_of, is_split
 from falloff.balance.why.light import (
     Lit,
     Measure,
     Weigh,
     factor_for,
+    nearer,
     opened,
     scaled,
     without_bounce,
@@ -189,7 +190,7 @@ def _nearer(wanted: Wanted, source: str) -> list[Cure]:
     far = wanted.known.distance_m.get(source, 0.0)
     if wanted.high or wanted.measure.under or far <= 0.0:
         return []
-    factor = factor_for(wanted.measure, source, wanted.wanted_stops, most=_NEARER_MOST)
+    factor = factor_for(wanted.measure, source, wanted.wanted_stops, most=_NEARER_MOST, by=nearer)
     if factor is None or factor <= 1.0:
         return []
     near = far / math.sqrt(factor)
@@ -197,7 +198,7 @@ def _nearer(wanted: Wanted, source: str) -> list[Cure]:
         f"bring {source} from {format_length(far)} to {format_length(near)}: "
         f"{wanted.telling.would(wanted.wanted_stops)} (by inverse square)"
     )
-    return [Cure(says, wanted.gain(scaled(source, factor)), _MOVE)]
+    return [Cure(says, wanted.gain(nearer(source, factor)), _MOVE)]
 
 
 def _clears(wanted: Wanted, source: str) -> list[Cure]:
@@ -207,6 +208,8 @@ def _clears(wanted: Wanted, source: str) -> list[Cure]:
         return []
     would = wanted.telling.would(wanted.measure.stops(opened(source)))
     what = wanted.known.in_the_way.get(source, "what stands before it")
+    if what == doors_of(source):
+        return [Cure(f"open {what}: {would}", gain, _CLEAR)]
     return [Cure(f"get {what} out of the way of {source}: {would}", gain, _CLEAR)]
 
 

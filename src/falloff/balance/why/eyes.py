@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from falloff.balance.why.answers import Limit, Question
-from falloff.balance.why.causes import TOLD_STOPS, Known, leader_of
+from falloff.balance.why.causes import TOLD_STOPS, leader_of
 from falloff.balance.why.cures import Cure
 from falloff.balance.why.light import Given, Lit, Measure
 from falloff.balance.why.places import wall_words
@@ -39,8 +39,7 @@ def eye_question(traced: TracedSetup, person: str) -> Question:
     more: list[Cause] = []
     cures: list[Cure] = []
     known = traced.known(leader_of(under[1]), *over)
-    measure = Measure(*(tuple(_unshaded(lit, person, known) for lit in part)
-                        for part in (over, under)))  # fmt: skip
+    measure = Measure(*(tuple(_brow_apart(lit) for lit in part) for part in (over, under)))
     eyes = _Eyes(traced, person, measure, telling, more, cures)
     if not measure.dark:
         for source in measure.sources:
@@ -71,19 +70,9 @@ def way_to(traced: TracedSetup, source: str, person: str) -> tuple[Float64Array,
     return way, math.asin(float(np.clip(way[2], -1.0, 1.0)))
 
 
-def _unshaded(lit: Lit, person: str, known: Known) -> Lit:
-    """A place before which only what is no part of the person counts as in the way.
-
-    What the brow takes is told with how high a light stands.
-    """
-    own = f"{person} itself"
-    return replace(
-        lit,
-        given=tuple(
-            one if known.in_the_way.get(one.source, own) != own else replace(one, open=None)
-            for one in lit.given
-        ),
-    )
+def _brow_apart(lit: Lit) -> Lit:
+    """A place of which what the brow takes is left to be told with how high a light stands."""
+    return replace(lit, given=tuple(replace(one, bare=None) for one in lit.given))
 
 
 def _turned(
@@ -93,7 +82,7 @@ def _turned(
     normal = traced.probes[lit.name].normal
     now, then = float(normal @ way), max(0.0, float(normal @ lower))
 
-    unhindered = traced.place(lit.name).of(source).open
+    unhindered = traced.place(lit.name).of(source).bare
 
     def turn(one: Given) -> Given:
         if one.source != source or unhindered is None or now < _GRAZING:
@@ -133,7 +122,7 @@ class _Eyes:
         if gain < TOLD_STOPS:
             return
         eyes = [traced.place(lit.name).of(source) for lit in measure.over]
-        unhindered = sum(one.open or one.direct for one in eyes)
+        unhindered = sum(one.bare or one.direct for one in eyes)
         shade = sum(one.direct for one in eyes) / unhindered if unhindered > 0.0 else 1.0
         brow = f", and the brow takes {100.0 * (1.0 - shade):.0f} % of it" if shade < 0.95 else ""
         says = (

@@ -18,8 +18,9 @@ class Given:
     """What one source gives at one place, in the reading's own unit.
 
     off: of its bounced light, by the surface it last left. open: what it would give direct if
-    nothing stood in its way, None where that is not known. split: whether direct and bounced are
-    known apart; if not, all counts as direct.
+    nothing stood in its way but its own body and that of whoever is read; bare: if not even the
+    latter did; None where that is not known. split: whether direct and bounced are known apart; if
+    not, all counts as direct.
     """
 
     source: str
@@ -28,6 +29,7 @@ class Given:
     off: Mapping[str, float] = field(default_factory=dict)
     open: float | None = None
     split: bool = True
+    bare: float | None = None
 
     @property
     def light(self) -> float:
@@ -115,6 +117,15 @@ def opened(source: str) -> Weigh:
     )
 
 
+def without_own_body(source: str) -> Weigh:
+    """Whoever is read not in the way of a source."""
+    return lambda one: (
+        one.light + max(0.0, one.bare - max(one.direct, one.open))
+        if one.source == source and one.open is not None and one.bare is not None
+        else one.light
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class Measure:
     """What is complained of, in stops: the mean of `over` above that of `under`.
@@ -163,21 +174,32 @@ def _level(lits: tuple[Lit, ...], weigh: Weigh) -> float:
     ) / len(lits)
 
 
+def nearer(source: str, factor: float) -> Weigh:
+    """A source's straight light so many times as strong, its bounce as it is."""
+    return lambda one: one.bounced + factor * one.direct if one.source == source else one.light
+
+
 def factor_for(
-    measure: Measure, source: str, wanted_stops: float, *, most: float = 1.0
+    measure: Measure,
+    source: str,
+    wanted_stops: float,
+    *,
+    most: float = 1.0,
+    by: Callable[[str, float], Weigh] = scaled,
 ) -> float | None:
     """How many times a source's light brings a measure to so many stops; None where none does.
 
-    Between 0 and `most`. A measure goes one way with a source's light, so it is halved down to.
+    Between 0 and `most`; by: what of it is so many times as strong. A measure goes one way with a
+    source's light, so it is halved down to.
     """
     low, high = 0.0, most
-    at_low = measure.stops(scaled(source, low)) - wanted_stops
-    at_high = measure.stops(scaled(source, high)) - wanted_stops
+    at_low = measure.stops(by(source, low)) - wanted_stops
+    at_high = measure.stops(by(source, high)) - wanted_stops
     if math.isnan(at_low) or math.isnan(at_high) or at_low * at_high > 0.0:
         return None
     for _ in range(60):
         middle = 0.5 * (low + high)
-        off = measure.stops(scaled(source, middle)) - wanted_stops
+        off = measure.stops(by(source, middle)) - wanted_stops
         if (off > 0.0) == (at_high > 0.0):
             high = middle
         else:

@@ -21,7 +21,7 @@ from falloff.balance.why.plan import (
     VIEW_OVER_FACE_STOPS,
 )
 from falloff.balance.why.records import Why, Whys
-from falloff.balance.why.words import Telling, sentence
+from falloff.balance.why.words import Telling, sentence, the_name
 from falloff.camera import CameraSettings, key_illuminance_lux, mid_grey_luminance_nit
 from falloff.errors import DocumentError, Fault
 
@@ -215,7 +215,7 @@ def _eyes(found: Metered) -> Question:
         complaint="eyes dark",
         setup=_SETUP,
         measure=Measure((eyes,), (brow,)),
-        telling=Telling("the eyes", _the(brow.name), plural=True),
+        telling=Telling("the eyes", the_name(brow.name), plural=True),
         high=False,
         limit=Limit(EYES_STOPS, "the stop under the brow that eyes can bear"),
         known=Known(lead=leader_of(brow)),
@@ -230,7 +230,7 @@ def _level(found: Metered, complaint: Complaint) -> Question:
     lit = _place(found, complaint.about)
     face = found.role("key")
     role = role_of(lit.name)
-    about, name = _the(lit.name), f"{lit.name} too {'bright' if high else 'dark'}"
+    about, name = the_name(lit.name), f"{lit.name} too {'bright' if high else 'dark'}"
     measure, reference = Measure((lit,)), "key" if lit.unit == "lx" else "middle grey"
     can = face is not None and (face.unit == lit.unit or found.camera is not None)
     if found.camera is None and (not can or face is lit):
@@ -262,10 +262,6 @@ def _level(found: Metered, complaint: Complaint) -> Question:
         handles=_handles(found),
         face=None if face is lit else face,
     )
-
-
-def _the(name: str) -> str:
-    return f"the {name}" if name.islower() and not name.startswith("the ") else name
 
 
 def _handles(found: Metered) -> dict[str, Handle]:

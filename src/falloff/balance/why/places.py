@@ -12,7 +12,7 @@ import numpy as np
 from falloff.balance.why.complaints import same_name, unknown
 from falloff.balance.why.light import Lit
 from falloff.balance.why.scene import TracedSetup
-from falloff.balance.why.words import Telling, surface_text
+from falloff.balance.why.words import Telling, spot_text, surface_text, the_name
 from falloff.constants import LUMINANCE_WEIGHTS
 from falloff.document import SUBJECT_PLACES, Door
 from falloff.stage import OFFSET_M, Probe
@@ -23,8 +23,11 @@ WINDOW_WORDS: Final = ("window", "view", "view outside", "outside", "sky")
 _SQUARE: Final = 0.7  # a wall that turns this much to the camera is called by that side
 _HOT_SHARE: Final = 0.02  # of what is seen of a surface, the part whose light is told of
 _FACE_WORDS: Final = ("face", "key cheek", "key side", "face's key side", "skin")
-_SPOT_WORDS: Final = tuple(spot.replace("_", " ") for spot in SUBJECT_PLACES)
 _SHADOW_WORDS: Final = ("shadow cheek", "shadow side", "fill side", "shadows", "shadow")
+_SPOT_WORDS: Final = {
+    said: spot for spot in SUBJECT_PLACES for said in (spot_text(spot), spot.replace("_", " "))
+}
+_ALL_WORDS: Final = (*_FACE_WORDS, *_SHADOW_WORDS, *_SPOT_WORDS)
 # To the camera's right of a face, and above it.
 _ROUND_HEAD_M: Final = (
     (0.25, 0.0), (-0.25, 0.0), (0.35, 0.15), (-0.35, 0.15), (0.0, 0.35), (0.45, 0.0), (-0.45, 0.0),
@@ -78,10 +81,9 @@ def find_place(traced: TracedSetup, about: str, *, high: bool) -> PlaceRead:
         if same_name(name, about):
             return _reading(traced, name, walls)
     low = about.casefold()
-    person = next((n for n in traced.subjects if low.startswith(n.casefold())), None)
-    bare = re.sub(r"^(?:'s|’s|\.)?\s*", "", about[len(person) :]) if person else about
-    if traced.subjects and (person or low in (*_FACE_WORDS, *_SHADOW_WORDS, *_SPOT_WORDS)):
-        return _of_face(traced, person or traced.subjects[0], bare, walls)
+    spot = spot_meant(traced, about)
+    if spot is not None:
+        return _of_face(traced, *spot, walls)
     if low in WINDOW_WORDS:
         views = window_views(traced)
         if not views:
@@ -112,21 +114,41 @@ def _view(name: str) -> Telling:
 def _reading(traced: TracedSetup, name: str, walls: dict[str, str]) -> PlaceRead:
     lit = traced.readings[name]
     reference = "key" if lit.unit == "lx" else "middle grey"
-    about = name if re.match(r"(?:the|a|an)\b", name) or not name.islower() else f"the {name}"
-    return PlaceRead(lit, Telling(about, reference, walls=walls), pictured=lit.unit != "lx")
+    return PlaceRead(
+        lit, Telling(the_name(name), reference, walls=walls), pictured=lit.unit != "lx"
+    )
 
 
-def _of_face(traced: TracedSetup, person: str, bare: str, walls: dict[str, str]) -> PlaceRead:
-    """A place of somebody's face: the key side unless another is said."""
-    said = bare.casefold().replace(" ", "_")
-    place = {"": "cheek_key", "face": "cheek_key"}.get(said, said)
-    if bare.casefold() in _FACE_WORDS:
+def spot_meant(traced: TracedSetup, about: str) -> tuple[str, str] | None:
+    """Whose place is meant and which, the key side unless another is said; None: no face's.
+
+    Raises DocumentError for a place that a face has not.
+    """
+    low = about.casefold()
+    things = (one for one in traced.stage.bodies if one and one not in traced.subjects)
+    if any(same_name(one, about) for one in things):
+        return None
+    people = (n for n in traced.subjects if re.match(rf"{re.escape(n.casefold())}\b", low))
+    person = next(people, None)
+    bare = re.sub(r"^(?:'s|’s|\.)?\s*", "", about[len(person) :]) if person else about
+    if not traced.subjects or not (person or low in _ALL_WORDS):
+        return None
+    person = person or traced.subjects[0]
+    spot = bare.casefold()
+    place = _SPOT_WORDS.get(spot, spot.replace(" ", "_"))
+    if spot in ("", *_FACE_WORDS):
         place = "cheek_key"
-    elif bare.casefold() in _SHADOW_WORDS:
+    elif spot in _SHADOW_WORDS:
         place = "cheek_shadow"
+    places = traced.stage.subjects[person].points
+    if place not in places:
+        raise unknown("place of a face", bare, places, where=person)
+    return person, place
+
+
+def _of_face(traced: TracedSetup, person: str, place: str, walls: dict[str, str]) -> PlaceRead:
+    """A place of somebody's face."""
     places = traced.stage.subjects[person]
-    if place not in places.points:
-        raise unknown("place of a face", bare, places.points, where=person)
     name = f"{person}.{place}"
     if name not in traced.own:
         probe = Probe(
@@ -134,8 +156,7 @@ def _of_face(traced: TracedSetup, person: str, bare: str, walls: dict[str, str])
             material=f"skin of {person}", subject=person,
         )  # fmt: skip
         traced.read([probe])
-    words = {"cheek_key": "key side", "cheek_shadow": "shadow side"}
-    about = f"{person}'s {words.get(place, place.replace('_', ' '))}"
+    about = f"{person}'s {spot_text(place)}"
     return PlaceRead(traced.place(name), Telling(about, "key", walls=walls))
 
 

@@ -20,12 +20,28 @@ _RAYS: Final = 1024
 _SEED: Final = 71
 _FAR_M: Final = 1e5
 _LEAST_SHARE: Final = 0.03
+_FAR_AWAY: Final = np.array([[[0, 0, 0], [1, 0, 0], [0, 1, 0]]], np.float32) + np.float32(_FAR_M)
+DOORS: Final = "barndoor"  # what the leaves of a light are called among its surfaces
 
 
 def open_air() -> RayScene:
     """A scene in which nothing is in the way of anything."""
-    corners = np.array([[[0, 0, 0], [1, 0, 0], [0, 1, 0]]], np.float32) + np.float32(_FAR_M)
-    return RayScene(corners)
+    return RayScene(_FAR_AWAY)
+
+
+def alone(stage: Stage, names: Iterable[str]) -> RayScene:
+    """A scene of some bodies alone, as they stand; the doors of lights left out."""
+    surfaces = stage.surfaces
+    leaves = [name.endswith(f": {DOORS}") for name in surfaces.names]
+    mine = np.zeros(len(surfaces.face_name), np.bool_)
+    for body in (stage.bodies[name] for name in names if name in stage.bodies):
+        mine[slice(*body.faces)] = True
+    mine &= ~np.array(leaves, np.bool_)[surfaces.face_name]
+    corners = surfaces.corners[mine[surfaces.triangle_face]]
+    sheets = np.array([any(mine[n] for n in pair if n >= 0) for pair in surfaces.sheet_faces])
+    if not len(corners):
+        corners = _FAR_AWAY
+    return RayScene(corners, surfaces.sheets[sheets.astype(np.bool_)])
 
 
 def light_straight_lux(scene: RayScene, source: Source, probes: tuple[Probe, ...]) -> Float64Array:

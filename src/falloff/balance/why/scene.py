@@ -10,15 +10,16 @@ from typing import Final
 
 import numpy as np
 
-from falloff.balance.why.causes import Known
+from falloff.balance.why.causes import Known, doors_of
 from falloff.balance.why.cures import Handle
 from falloff.balance.why.light import Given, Lit, Measure, pictured
 from falloff.balance.why.rays import (
+    DOORS,
     NEAR,
+    alone,
     in_between,
     lifted,
     light_straight_lux,
-    open_air,
     sheets_between,
     things_of,
 )
@@ -29,7 +30,7 @@ from falloff.kit.catalogue import knob_share
 from falloff.layers import LightLayers
 from falloff.rays import RayScene
 from falloff.readings import MatrixReading, ReadingsMatrix, SetupLight, readings_matrix
-from falloff.sources import SKY, SUN
+from falloff.sources import SKY, SUN, Source
 from falloff.stage import OFFSET_M, Probe, Stage, View, dimming_of
 from falloff.transport import ProbeTrace, Solution, revise, trace_probes
 from falloff.transport.direct import middle_of
@@ -57,6 +58,7 @@ class TracedSetup:
     own: dict[str, Lit] = field(default_factory=dict)
     grey: dict[str, float] = field(default_factory=dict)
     probes: dict[str, Probe] = field(default_factory=dict)
+    _alone: dict[tuple[str, ...], RayScene] = field(default_factory=dict)
 
     @property
     def stage(self) -> Stage:
@@ -125,12 +127,21 @@ class TracedSetup:
             bounced = float(gain @ np.array(matrix.bounced[s][k]))
             off = {on: share * bounced for on, share in matrix.shares[s][k].items()}
             source = self.stage.sources[s]
-            unhindered = None
+            unhindered = bare = None
             if probe.instrument == "flat" and source.kind in NEAR and gain.sum() > 0.0:
-                light = light_straight_lux(open_air(), source, (probe,))[0]
-                unhindered = max(direct, float(gain.sum()) * float(light))
-            given.append(Given(name, direct, bounced, off, unhindered))
+                bodies = [(name,), *([(name, probe.subject)] if probe.subject else [])]
+                bare, unhindered = (
+                    max(direct, float(gain.sum()) * self._straight_lux(one, source, probe))
+                    for one in (bodies[0], bodies[-1])
+                )
+            given.append(Given(name, direct, bounced, off, unhindered, bare=bare))
         return tuple(given)
+
+    def _straight_lux(self, bodies: tuple[str, ...], source: Source, probe: Probe) -> float:
+        """What a receptor gets straight from a source were only some bodies there."""
+        if bodies not in self._alone:
+            self._alone[bodies] = alone(self.stage, bodies)
+        return float(light_straight_lux(self._alone[bodies], source, (probe,))[0])
 
     def with_black(self, measure: Measure, surface: str) -> Measure:
         """A measure with a surface turned black, every bounce settled anew over the same rays."""
@@ -144,7 +155,10 @@ class TracedSetup:
         return Measure(over, under)
 
     def hindrances(self, lit: Lit) -> dict[str, str]:
-        """What stands before each source that a receptor would see, in words."""
+        """What stands before each source that a receptor would see, in words.
+
+        A light's own body is not in its way, its doors are; whoever is read is not either.
+        """
         probe = self.probes.get(lit.name)
         if probe is None or probe.instrument != "flat":
             return {}
@@ -155,11 +169,27 @@ class TracedSetup:
                 continue
             source = self.stage.sources[self.layers.names.index(one.source)]
             _, names = in_between(self.stage, self.layers.solution.scene, source, start)
-            things = [*things_of(names), *sheets_between(self.stage, start, source.shape[:3])]
-            things = [f"{thing} itself" if thing == probe.subject else thing for thing in things]
+            middle = middle_of(source)[0].astype(np.float64)
+            doors = f"{one.source}: {DOORS}"
+            things = [doors_of(one.source)] if doors in names else []
+            things += [*things_of(names), *sheets_between(self.stage, start, middle)]
+            things = [thing for thing in things if thing not in (one.source, probe.subject)]
             if things:
-                found[one.source] = " and ".join(dict.fromkeys(things[:2]))
+                found[one.source] = " and ".join(list(dict.fromkeys(things))[:2])
         return found
+
+    def turned_from(self, lit: Lit) -> tuple[str, ...]:
+        """The lights that are on and that a flat receptor looks away from."""
+        probe = self.probes.get(lit.name)
+        if probe is None or probe.instrument != "flat":
+            return ()
+        found = []
+        for one in lit.given:
+            source = self.stage.sources[self.layers.names.index(one.source)]
+            way = middle_of(source)[0] - probe.point
+            if one.bare is not None and one.bare <= 0.0 and float(way @ probe.normal) <= 0.0:
+                found.append(one.source)
+        return tuple(found)
 
     def known(self, lead: str | None = None, *places: Lit) -> Known:
         """What is known of the sources besides their light."""
@@ -174,8 +204,11 @@ class TracedSetup:
             }
         for lit in places:
             hindered = self.hindrances(lit) | hindered
+        first = self.probes.get(places[0].name) if places else None
         return Known(
             lead=lead,
+            own=own_part(first),
+            turned_from=self.turned_from(places[0]) if places else (),
             shares={name: self.setup.dims.get(name, 1.0) for name in self.layers.names},
             in_the_way=hindered,
             distance_m=far,
@@ -224,6 +257,14 @@ def traced_setup(document: SceneDocument, layers: LightLayers, setup: SetupLight
     people = found.subjects
     found.read([one for name in people for one in face_probes(found.stage, scene, name)])
     return found
+
+
+def own_part(probe: Probe | None) -> str:
+    """What of a person may be in the way of a place of theirs: "ANNA's own head"; else ""."""
+    if probe is None or probe.subject is None:
+        return ""
+    part = "body" if probe.place.endswith(".chest") else "head"
+    return f"{probe.subject}'s own {part}"
 
 
 def face_probes(stage: Stage, scene: RayScene, name: str) -> list[Probe]:

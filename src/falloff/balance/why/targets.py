@@ -11,7 +11,7 @@ from falloff.balance.why.causes import Known, leader_of
 from falloff.balance.why.light import Lit, Measure
 from falloff.balance.why.places import wall_words
 from falloff.balance.why.scene import TracedSetup
-from falloff.balance.why.words import Telling
+from falloff.balance.why.words import Telling, the_name
 from falloff.document import AnyTarget, EvenTarget, Target, ValueTarget
 
 
@@ -48,10 +48,10 @@ def target_question(traced: TracedSetup, name: str, target: Target) -> Question 
         setup=traced.setup.name,
         measure=measure,
         telling=Telling(
-            _the(target.reading),
-            _the(reference),
+            the_name(target.reading),
+            the_name(reference),
             walls=wall_words(traced),
-            place=_the(target.reading),
+            place=the_name(target.reading),
         ),
         high=high,
         limit=Limit(limit, f"the target {name!r}", target=name),
@@ -107,7 +107,10 @@ def _alone(
         setup=traced.setup.name,
         measure=measure,
         telling=Telling(
-            _the(names[0]), _the(names[1]), walls=wall_words(traced), place=_the(names[0])
+            the_name(names[0]),
+            the_name(names[1]),
+            walls=wall_words(traced),
+            place=the_name(names[0]),
         ),
         high=high,
         limit=Limit(limit_stops, f"the target {name!r}", target=name),
@@ -117,11 +120,6 @@ def _alone(
         face=None if face is None or _position(traced, measure.over[0]) == _position(traced, face)
         else face,
     )  # fmt: skip
-
-
-def _the(name: str) -> str:
-    level = name in ("key", "middle grey")
-    return name if level or name.startswith(("the ", "a ")) or not name.islower() else f"the {name}"
 
 
 def _position(traced: TracedSetup, lit: Lit) -> tuple[float, ...]:

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+import re
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 import msgspec
 import numpy as np
 
 from falloff.balance.why.complaints import same_name, unknown
+from falloff.balance.why.places import spot_meant
 from falloff.balance.why.scene import TracedSetup
+from falloff.balance.why.words import spot_text, surface_text, the_name
 from falloff.document import NamedAim, PointAim, Quantity
 from falloff.sources import BEAM, Source
 from falloff.stage import Grain, Probe
@@ -20,17 +23,24 @@ from falloff.types import Float64Array
 
 BACK_M: Final = 0.004  # that a point stands before the surface it lies on
 _MOST_THINGS: Final = 12
+_FAR_SIDE_M: Final = 0.02  # a line that meets a person so far before a place meets another side
 
 
 @dataclass(frozen=True, slots=True)
 class Throw:
-    """A fixture and the point (m) that its light should reach; target: that point's name."""
+    """A fixture and the point (m) that its light should reach; target: that point's name.
+
+    thing: what the point lies on. normal: the way a place of a person faces, None elsewhere.
+    behind: the place aimed at, where that lies beyond the side of a person that light meets first.
+    """
 
     source: Source
     start: Float64Array
     point: Float64Array
     target: str
     thing: str | None
+    normal: Float64Array | None = None
+    behind: str = ""
 
     @property
     def way(self) -> Float64Array:
@@ -55,42 +65,73 @@ def throw_of(traced: TracedSetup, name: str, toward: str) -> Throw:
     start = placer.origin(name)
     aim = traced.document.fixtures[name].aim
     assert aim is not None
-    thing: str | None = None
     if toward:
-        point, target, thing = _named_point(traced, placer, toward)
-    else:
-        found = placer.aim_point(aim)
-        if found is None:  # straight down, to the floor
-            found = np.array([start[0], start[1], 0.0])
-        point, target = found, "its aim point"
-        if isinstance(aim, NamedAim):
-            thing = aim.name
-            target = aim.name if aim.place is None else f"{aim.name}'s {aim.place}"
+        return _thrown_to(traced, source, start, toward)
+    thing: str | None = None
+    point, target = placer.aim_point(aim), "its aim point"
+    if point is None:  # straight down, to the floor
+        point = np.array([start[0], start[1], 0.0])
+    if isinstance(aim, NamedAim):
+        thing, target = aim.name, aim.name
+        if aim.place is not None:
+            return _at_place(traced, source, start, (aim.name, aim.place))
     return Throw(source, start, _on_thing(traced, start, point, thing), target, thing)
 
 
-def _named_point(
-    traced: TracedSetup, placer: Placer, toward: str
-) -> tuple[Float64Array, str, str | None]:
-    """A point by its name: a reading, a person's place, or a thing's middle."""
+def _thrown_to(traced: TracedSetup, source: Source, start: Float64Array, toward: str) -> Throw:
+    """To a point by its name: a reading, a person's place, or a thing's middle."""
     for name in traced.readings:
         if same_name(name, toward):
             probe = traced.probes[name]
-            return probe.point + BACK_M * probe.normal, name, probe.subject
-    head, _, spot = toward.partition(".")
-    for name, places in traced.stage.subjects.items():
+            point = probe.point + BACK_M * probe.normal
+            return Throw(source, start, point, the_name(name), probe.subject, probe.normal)
+    spot = spot_meant(traced, toward)
+    if spot is not None:
         said = toward.casefold()
-        if same_name(name, head) or said in ("face", f"{name}'s face".casefold()):
-            place = spot or "face"
-            if place not in places.points:
-                raise unknown("place of a face", place, places.points, where=name)
-            point = places.points[place] + BACK_M * places.normals[place]
-            return point, f"{name}'s {place}", name
+        whole = said == "face" or same_name(toward, spot[0]) or re.search(r"(?:'s |\.)face$", said)
+        return placed(traced, source, start, (spot[0], "face" if whole else spot[1]))
     for name in traced.stage.bodies:
         if name and name != "room" and same_name(name, toward):
-            return placer.middle(name), name, name
+            point = Placer(traced.document).middle(name)
+            return Throw(source, start, _on_thing(traced, start, point, name), name, name)
     known = [*traced.readings, *traced.stage.subjects, *traced.stage.bodies]
-    raise unknown("thing to light", toward, known, where=traced.setup.name)
+    raise unknown("thing to light", toward, [one for one in known if one], where=traced.setup.name)
+
+
+def placed(
+    traced: TracedSetup, source: Source, start: Float64Array, spot: tuple[str, str]
+) -> Throw:
+    """To a place of a person as it is, whatever of them is before it."""
+    person, place = spot
+    subject = traced.stage.subjects[person]
+    normal = subject.normals[place]
+    point = subject.points[place] + BACK_M * normal
+    return Throw(source, start, point, f"{person}'s {spot_text(place)}", person, normal)
+
+
+def _at_place(
+    traced: TracedSetup, source: Source, start: Float64Array, spot: tuple[str, str]
+) -> Throw:
+    """To what a light is aimed at: of a place on a person's far side, to where it meets them."""
+    there = placed(traced, source, start, spot)
+    met = first_met(traced, there)
+    return there if met is None else met
+
+
+def first_met(traced: TracedSetup, throw: Throw) -> Throw | None:
+    """To where the line to a place of a person first meets them; None: there itself."""
+    body = traced.stage.bodies.get(throw.thing or "")
+    if body is None:
+        return None
+    surfaces = traced.stage.surfaces
+    for distance, face in faces_met(traced, throw.start, throw.way, throw.distance_m):
+        if body.faces[0] <= face < body.faces[1] and distance < throw.distance_m - _FAR_SIDE_M:
+            name = surfaces.names[surfaces.face_name[face]]
+            point = throw.start + (distance - BACK_M) * throw.way
+            return replace(
+                throw, point=point, target=surface_text(name, {}), normal=None, behind=throw.target
+            )
+    return None
 
 
 def _on_thing(

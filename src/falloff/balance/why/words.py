@@ -85,6 +85,20 @@ def surface_text(name: str, walls: Mapping[str, str]) -> str:
     return f"{thing}'s {part}" if part else thing
 
 
+def spot_text(place: str) -> str:
+    """A place of a person as one says it: "left hair edge" of "hair_edge_left"."""
+    usual = {"cheek_key": "key side", "cheek_shadow": "shadow side"}
+    rest, _, side = place.rpartition("_")
+    said = f"{side} {rest}" if side in ("left", "right") else place
+    return usual.get(place, said.replace("_", " "))
+
+
+def the_name(name: str) -> str:
+    """A reading as one says it: "the back wall"; names in capitals and levels stay."""
+    stays = name in ("key", "middle grey") or not name.islower()
+    return name if stays or re.match(r"(?:the|an?)\b", name) else f"the {name}"
+
+
 def listed(parts: Sequence[str]) -> str:
     """Parts as people list them."""
     if len(parts) < 2:

@@ -33,13 +33,15 @@ _HOUR: Final = re.compile(r"at\s+(?P<hour>\d.*)", re.IGNORECASE)
 class Names:
     """What may be named in a setup: sources that are there, which of them are daylight.
 
-    settings: of the setup's camera, for a meter that says a stop.
+    settings: of the setup's camera, for a meter that says a stop; out: lights that the setup has at
+    nothing.
     """
 
     setup: str
     sources: tuple[str, ...]
     daylight: tuple[str, ...]
     settings: CameraSettings
+    out: tuple[str, ...] = ()
 
 
 def read_typed(texts: Sequence[str], document: SceneDocument, names: Names) -> tuple[Taken, ...]:
@@ -130,15 +132,15 @@ def _typed(text: str, where: str, document: SceneDocument, names: Names) -> list
     reading, rest = _split_name(text, where, known, document)
     value_text, *more = (part.strip() for part in rest.split(";"))
     spot = document.readings[known[reading]].instrument == "spot"
-    said: LitSaid | None = None
     hour: str | None = None
+    lit_parts = []
     for part in more:
         found = _HOUR.fullmatch(part)
         if found:
             hour = _typed_hour(found["hour"], where, document)
         elif part:
-            told = _lit(part, names, where)
-            said = told if said is None else said.both(told)
+            lit_parts.append(part)
+    said = _lit("; ".join(lit_parts), names, where) if lit_parts else None
     made = []
     for on, level in _several(value_text, names, where) or [(said, value_text)]:
         value = _value(level, where, reading=reading, spot=spot, names=names)
@@ -159,7 +161,7 @@ def _typed(text: str, where: str, document: SceneDocument, names: Names) -> list
 
 def _lit(part: str, names: Names, where: str) -> LitSaid:
     try:
-        return read_lit(part, names.sources, names.daylight)
+        return read_lit(part, names.sources, names.daylight, out=names.out)
     except LitUnread as error:
         raise DocumentError(_unread_lit(part, error, names, where)) from error
 
@@ -332,6 +334,8 @@ def _unread_lit(part: str, error: LitUnread, names: Names, where: str) -> Fault:
     if error.no_daylight:
         return Fault("no daylight comes into this scene", where, found=part,
                      fix="name the lights that were on")  # fmt: skip
+    if error.why:
+        return Fault(error.why, where, found=part, fix=error.fix)
     fault = no_source(error.word, names, where)
     if fault.fix:
         return fault

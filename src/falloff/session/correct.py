@@ -124,8 +124,9 @@ def names_of(standing: Arrangement, setup: str) -> Names:
     """What may be named of a setup, by the arrangement that it is shot in."""
     sources = standing.stage.sources
     day = tuple(one.name for one in sources if one.kind in {SKY, SUN})
-    settings = setup_light(standing.document, setup).settings
-    return Names(setup, tuple(one.name for one in sources), day, settings)
+    light = setup_light(standing.document, setup)
+    out = tuple(name for name, dim in light.dims.items() if dim <= 0.0)
+    return Names(setup, tuple(one.name for one in sources), day, light.settings, out)
 
 
 def _check_asked(taken: Sequence[Taken], asked: CorrectAsked, document: SceneDocument) -> None:

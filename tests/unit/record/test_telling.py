@@ -127,10 +127,54 @@ def test_readings_of_one_place_have_names_of_their_own() -> None:
         ("without WALL HEAD", set(SOURCES) - {"WALL HEAD"}),
         ("no daylight", set(SOURCES) - set(DAY)),
         ("night", set(SOURCES) - set(DAY)),
+        # On and off beside each other, daylight too.
+        ("PANEL on, HEAD off", {"PANEL", *DAY}),
+        ("HEAD off, PANEL on", {"PANEL", *DAY}),
+        ("PANEL on, no daylight", {"PANEL"}),
+        ("no daylight, PANEL on", {"PANEL"}),
+        ("PANEL and HEAD on without daylight", {"PANEL", "HEAD"}),
+        ("all on, PANEL off", set(SOURCES) - {"PANEL"}),
+        ("all, PANEL off", set(SOURCES) - {"PANEL"}),
+        ("all but PANEL and daylight", set(SOURCES) - {"PANEL", *DAY}),
+        ("everything off", set(DAY)),
+        ("all off", set(DAY)),
+        ("lights off", set(DAY)),
+        ("no lights", set(DAY)),
     ],
 )
 def test_what_was_on_is_read_from_words(text: str, on: set[str]) -> None:
     assert set(read_lit(text, SOURCES, DAY).on or ()) == on
+
+
+@pytest.mark.parametrize("text", ["all but PANEL", "PANEL off", "night", "all on, PANEL off"])
+def test_the_rest_of_the_setup_has_no_light_that_the_setup_has_out(text: str) -> None:
+    assert "WALL HEAD" in (read_lit(text, SOURCES, DAY).on or ())
+    assert "WALL HEAD" not in (read_lit(text, SOURCES, DAY, out=("WALL HEAD",)).on or ())
+    # Named, it was on all the same.
+    assert "WALL HEAD" in (read_lit("WALL HEAD on", SOURCES, DAY, out=("WALL HEAD",)).on or ())
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("PANEL at 150 % on", ("PANEL at 150 %", "100 %")),
+        ("PANEL at -10 % on", ("PANEL at -10 %", "100 %")),
+        ("PANEL at 2 stops on", ("PANEL at 2 stops", "-2 stops")),
+        ("WINDOW at 50 % on", ("WINDOW is daylight", "dim")),
+        ("PANEL at 50 % and PANEL at 40 % on", ("PANEL", "50 %", "40 %")),
+        ("PANEL on, PANEL off", ("PANEL", "on and off")),
+    ],
+)
+def test_what_no_light_can_be_at_is_told(text: str, words: tuple[str, ...]) -> None:
+    (told,) = faults(f"key side: 80 lx; {text}")
+    assert all(word in told for word in words), told
+
+
+def test_a_light_at_full_is_at_full() -> None:
+    for text in ("PANEL at full", "PANEL full", "PANEL at 100 % on"):
+        said = read_lit(text, SOURCES, DAY)
+        assert said.knobs == {"PANEL": 1.0}
+        assert set(said.on or ()) == {"PANEL", *DAY}
 
 
 @pytest.mark.parametrize("text", ["all on", "everything", "as in the setup", "all lights on"])
@@ -150,6 +194,11 @@ def test_by_night_stands_beside_what_was_on() -> None:
     assert one.lit == ("PANEL",)
     (other,) = read("key side: 80 lx; PANEL on; night")
     assert other.lit == ("PANEL",)
+
+
+def test_on_and_off_may_stand_apart() -> None:
+    (one,) = read("key side: 80 lx; PANEL on; HEAD off")
+    assert set(one.lit or ()) == {"PANEL", *DAY}
 
 
 def test_a_light_that_is_not_there_is_told_with_the_nearest() -> None:

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Any, Final, Literal
 
 from falloff.balance.why.answers import answer
-from falloff.balance.why.complaints import Complaint, read_complaint, unknown
-from falloff.balance.why.jump import why_jumps, widest
+from falloff.balance.why.complaints import Complaint, read_complaint
 from falloff.balance.why.onoff import whys_by_worst
-from falloff.balance.why.plan import all_questions, people_meant, why_plan
+from falloff.balance.why.plan import all_questions, why_plan
 from falloff.balance.why.records import Why
 from falloff.balance.why.scene import TracedSetup, traced_setup
 from falloff.kit.catalogue import knob_share
 from falloff.page.ask_desk import Answer, Desk
-from falloff.page.places import cannot
+from falloff.session.why import jumps
 from falloff.stage import dimming_of
 from falloff.units import density_from_stops, stops_from_factor
 
@@ -32,7 +32,8 @@ def why_answer(desk: Desk) -> Answer:
     else:
         complaint = read_complaint(str(asked["said"]))
         if complaint.kind == "jump":
-            whys = _jumps(desk, traced, complaint)
+            names, shown = list(desk.task.plans), desk.task.setup
+            whys = jumps(names, partial(_traced, desk), complaint, shown=shown)
         else:
             whys = list(why_plan(traced, complaint))
     ranked = whys_by_worst(whys)
@@ -47,29 +48,6 @@ def why_answer(desk: Desk) -> Answer:
 def _traced(desk: Desk, setup: str) -> TracedSetup:
     posed = desk.posed(setup)
     return traced_setup(posed.document, posed.layers, posed.light)
-
-
-def _jumps(desk: Desk, shown: TracedSetup, complaint: Complaint) -> list[Why]:
-    """The setup that is shown against the wide one; where that is shown, all others against it."""
-    names = list(desk.task.plans)
-    if len(names) == 1:
-        raise cannot("there is only one setup, so nothing can jump", "make a second one")
-    first = widest(names)
-    others = [name for name in names if name != first]
-    if shown.setup.name != first:
-        others = [shown.setup.name]
-    base = shown if shown.setup.name == first else _traced(desk, first)
-    found = []
-    for name in others:
-        other = shown if shown.setup.name == name else _traced(desk, name)
-        people = [one for one in people_meant(other, complaint.about) if one in base.subjects]
-        if not people:
-            raise unknown(
-                "person", complaint.about or "face", base.subjects, where=first,
-                what=f"nobody of {name} is in {first}, so nothing jumps",
-            )  # fmt: skip
-        found += [why_jumps(base, other, person) for person in people]
-    return found
 
 
 def _told(desk: Desk, why: Why) -> Answer:

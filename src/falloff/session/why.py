@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Final
 
@@ -49,7 +49,8 @@ def run_why(
     scene = open_scene(path, setups)
     traced = _traced(scene, progress)
     if complaint is not None and complaint.kind == "jump":
-        whys = _jumps(scene, traced, complaint)
+        where = scene.document.file_name
+        whys = jumps(list(traced), traced.__getitem__, complaint, where=where)
     elif complaint is not None:
         whys = _in_every_setup(traced, complaint)
     else:
@@ -177,37 +178,50 @@ def _first_fix(fixes: Fixes, key: tuple[str, str]) -> str:
     return ""
 
 
-def _jumps(scene: Scene, traced: dict[str, TracedSetup], complaint: Complaint) -> list[Why]:
-    """Every setup against the wide, or the one that is said."""
-    if len(traced) < 2:
+def jumps(
+    names: Sequence[str],
+    traced: Callable[[str], TracedSetup],
+    complaint: Complaint,
+    *,
+    shown: str | None = None,
+    where: str = "",
+) -> list[Why]:
+    """Every setup against the wide; the one that is said alone, or else the one that is shown.
+
+    names: of the setups that are looked at; traced: gives one's light; where: the file. Raises
+    DocumentError for a single setup, and for a setup or a person that there is not.
+    """
+    if len(names) < 2:
         raise DocumentError(
             Fault(
                 what="only one setup is looked at, so nothing can jump",
-                where=scene.document.file_name, expected="two setups or more",
-                found=", ".join(scene.setups),
+                where=where, expected="two setups or more",
+                found=", ".join(names),
             )
         )  # fmt: skip
-    names = list(traced)
     first = widest(names)
     others = [name for name in names if name != first]
     if complaint.toward:
         others = _setups_meant(names, complaint.toward)
         if first in others:
-            first = next(name for name in names if name not in others)
-    found = []
-    for other in others:
-        people = people_meant(traced[other], complaint.about)
-        both = [one for one in people if one in traced[first].subjects]
-        if not both:
+            first = next((name for name in names if name not in others), first)
+            others = [name for name in others if name != first]
+    elif shown in others:
+        others = [shown]
+    base, found = traced(first), []
+    for name in others:
+        other = traced(name)
+        people = [one for one in people_meant(other, complaint.about) if one in base.subjects]
+        if not people:
             raise unknown(
-                "person", complaint.about or "face", traced[first].subjects, where=first,
-                what=f"nobody of {other} is in {first}, so nothing jumps",
+                "person", complaint.about or "face", base.subjects, where=first,
+                what=f"nobody of {name} is in {first}, so nothing jumps",
             )  # fmt: skip
-        found += [why_jumps(traced[first], traced[other], person) for person in both]
+        found += [why_jumps(base, other, person) for person in people]
     return found
 
 
-def _setups_meant(names: list[str], said: str) -> list[str]:
+def _setups_meant(names: Sequence[str], said: str) -> list[str]:
     """The setups that words may mean: "the close" is CLOSE-UP."""
     for name in names:
         if same_name(name, said):

@@ -7,7 +7,7 @@ import { wantsOf } from "./wants.js";
 
 // What is complained of most: common practice, no source.
 const USUAL = [
-  "face flat", "face contrasty", "face too dark", "eyes dark", "wall hot", "window hot", "beam not landing", "face jumps in the close",
+  "face flat", "face contrasty", "face too dark", "eyes dark", "wall hot", "window hot", "beam not landing", "face jumps",
 ];
 
 /** @param {any} app */

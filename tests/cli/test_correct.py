@@ -45,6 +45,13 @@ def test_a_slip_is_asked_about(falloff: Falloff, room: Path) -> None:
     assert "--believe 'up'" in plain
 
 
+def test_what_says_nothing_in_stops_cannot_be_believed(falloff: Falloff, room: Path) -> None:
+    told = falloff("correct", room, "--read", "key side: 0 lx")
+    plain = " ".join(told.out.split())
+    assert "0 lx says nothing in stops" in plain
+    assert "--believe" not in plain
+
+
 def test_it_is_written_and_says_where(falloff: Falloff, room: Path) -> None:
     told = falloff("correct", room, *READ, "--write", "--record")
     assert "Written, corrected" in told.out

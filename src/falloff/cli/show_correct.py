@@ -31,8 +31,8 @@ def print_corrected(result: CorrectedScene, scene: Path, asked: CorrectAsked) ->
     show.print_table(_readings_table(found, units))
     for one in found.doubted:
         show.print_plain(one.says)
-    if found.doubted:
-        names = " ".join(f"--believe '{one.name}'" for one in found.doubted)
+    names = " ".join(f"--believe '{one.name}'" for one in found.doubted if one.stops is not None)
+    if names:
         show.print_plain(f"To take it all the same: {names}")
     _print_changes(found, units)
     show.print_line("")

@@ -236,7 +236,6 @@ def _corrected(room: Room, fit: _Fitted) -> tuple[Corrected, ...]:
             if v != u and abs(linked[u, v]) > _MIXED and fit.learned[u] < 1.0 - _HARDLY**2
         )
         low, high = unknown.value(x - spreads[u]), unknown.value(x + spreads[u])
-        was = unknown.value(-fit.prior[u]), unknown.value(fit.prior[u])
         made.append(
             Corrected(
                 kind=unknown.kind,
@@ -247,8 +246,8 @@ def _corrected(room: Room, fit: _Fitted) -> tuple[Corrected, ...]:
                 low=low,
                 high=high,
                 stops=math.log2(unknown.value(x) / unknown.assumed),
-                spread_stops=0.5 * math.log2(high / low),
-                prior_stops=0.5 * math.log2(was[1] / was[0]),
+                spread_stops=unknown.half_range_stops(x, float(spreads[u])),
+                prior_stops=unknown.half_range_stops(x, float(fit.prior[u])),
                 moved=x / float(fit.prior[u]),
                 learned_share=float(fit.learned[u]),
                 mixed_with=mixed,
@@ -256,11 +255,6 @@ def _corrected(room: Room, fit: _Fitted) -> tuple[Corrected, ...]:
             )
         )
     return tuple(made)
-
-
-def _unit(room: Room, lit: Lit) -> str:
-    probe = room.stood[lit.stood].layers.probes.probes[lit.probe]
-    return "cd/m²" if probe.instrument == "spot" else "lx"
 
 
 def _read_back(
@@ -272,7 +266,7 @@ def _read_back(
         reading=taken.reading,
         setup=taken.setup,
         on=taken.on,
-        unit=_unit(room, lit),
+        unit=room.unit(lit),
         measured=taken.value,
         planned=float(before),
         corrected=float(after),
@@ -306,7 +300,7 @@ def _doubted(
         other_levels = room.levels([other for _, other in others], fit.x)
         told = [(words, float(v)) for (words, _), v in zip(others, other_levels, strict=True)]
         expected = Expected(float(levels[n]), float(known[n]), told)
-        made.append(doubt(one, expected, _unit(room, lit), alone=not fit.good.any()))
+        made.append(doubt(one, expected, room.unit(lit), alone=not fit.good.any()))
     return tuple(made)
 
 
@@ -321,7 +315,7 @@ def _followed(
         Followed(
             reading=reading,
             setup=setup,
-            unit=_unit(room, lit),
+            unit=room.unit(lit),
             before=float(before[i]),
             after=float(after[i]),
             stops=_stops(float(after[i]), float(before[i])),

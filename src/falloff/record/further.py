@@ -65,7 +65,7 @@ def further_reading(
     through = rows @ left  # (c, n)
     own = (through * rows).sum(1) + READING_SPREAD_STOPS**2
     gained = ((plan @ through.T) ** 2).sum(0) / own
-    spots = np.array([_is_spot(room, one) for one in lits])
+    spots = np.array([room.is_spot(one) for one in lits])
     gained[levels < np.where(spots, _LEAST_NIT, _LEAST_LUX)] = 0.0
     best = int(np.argmax(gained))
     before = float(((plan @ left) * plan).sum())
@@ -75,22 +75,18 @@ def further_reading(
         return None
     after = left - np.outer(through[best], through[best]) / own[best]
     about = int(np.argmax(np.diag(left) - np.diag(after)))
-    unknown = room.unknowns[about]
+    unknown, at = room.unknowns[about], float(x[about])
+    left_after = math.sqrt(max(0.0, float(after[about, about])))
     reading, setup, words, lit = tried[best]
     return NextReading(
         reading=reading,
         setup=setup,
         on=words,
-        unit="cd/m²" if _is_spot(room, lit) else "lx",
+        unit=room.unit(lit),
         expected=float(levels[best]),
         plan_before_stops=now,
         plan_after_stops=then,
         about=unknown.name,
-        about_before_stops=math.sqrt(left[about, about]),
-        about_after_stops=math.sqrt(max(0.0, float(after[about, about]))),
+        about_before_stops=unknown.half_range_stops(at, math.sqrt(left[about, about])),
+        about_after_stops=unknown.half_range_stops(at, left_after),
     )
-
-
-def _is_spot(room: Room, lit: Lit) -> bool:
-    probes = room.stood[lit.stood].layers.probes.probes
-    return probes[lit.probe].instrument == "spot"

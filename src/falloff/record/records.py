@@ -43,9 +43,10 @@ class Corrected(msgspec.Struct, frozen=True, kw_only=True):
     name: of the light, modifier or material; "sky" or "sun". assumed, found, low, high: in `unit`
     (lm, lx, cd/m²; a reflectance, or a factor on what a modifier passes, has none), low and high
     one spread about found. stops: log2 of found over assumed; spread_stops, prior_stops: how far
-    it may still be out, and might have been before; of a reflectance half the range from low to
-    high. moved: the change over the spread before; learned_share: of the variance before, what the
-    readings took away, 0 to 1. mixed_with: what it cannot be told apart from by these readings.
+    it may still be out, and might have been before; of a reflectance half the range about found,
+    from low to high now. moved: the change over the spread before; learned_share: of the variance
+    before, what the readings took away, 0 to 1. mixed_with: what it cannot be told apart from by
+    these readings.
     says_something: whether the readings say enough of it to be told; where not it is left, and
     written, as assumed.
     """
@@ -149,8 +150,7 @@ class Corrections(msgspec.Struct, frozen=True, kw_only=True):
     """The plan put right by readings: what changed, what each reading said, what is doubted.
 
     reading_spread_stops: of one reading against others of that meter; further: None where nothing
-    tells
-    more; materials that hardly matter at these readings are not among the corrected.
+    tells more; materials that hardly matter at these readings are not among the corrected.
     """
 
     scene: str

@@ -51,6 +51,15 @@ class Room:
     _base: tuple[Float64Array, dict[int, Float64Array]] | None = None
     _shares: dict[int, Float64Array] = field(default_factory=dict)
 
+    def is_spot(self, one: Lit) -> bool:
+        """Whether a reading is a spot meter's."""
+        probes = self.stood[one.stood].layers.probes.probes
+        return probes[one.probe].instrument == "spot"
+
+    def unit(self, one: Lit) -> str:
+        """The unit of a reading's level."""
+        return "cd/m²" if self.is_spot(one) else "lx"
+
     # Light --------------------------------------------------------------------------------
 
     def levels(self, lit: Sequence[Lit], x: Float64Array) -> Float64Array:

@@ -81,6 +81,21 @@ def test_what_is_left_as_assumed_is_not_written(tmp_path: Path) -> None:
     assert set(after.materials) == set(moved)
 
 
+def test_a_spread_is_told_alike_wherever_it_is_told(tmp_path: Path) -> None:
+    # A reflectance's spread is half its range in stops; so it stands in its row, and so in what
+    # one further reading would do for it. Pencil: the row before has the same assumption's spread
+    # about the same figure, so that a reading never seems to have widened it.
+    found = run_correct(scene(tmp_path), CorrectAsked(("key side: 300 lx",))).corrections
+    further = found.further
+    assert further is not None
+    (about,) = [one for one in found.corrected if one.name == further.about]
+    assert about.kind == "reflectance"
+    assert_allclose(further.about_before_stops, about.spread_stops)
+    assert further.about_after_stops < further.about_before_stops
+    for one in found.corrected:
+        assert one.spread_stops <= one.prior_stops * 1.02
+
+
 def test_written_into_the_scene_and_its_readings_kept(tmp_path: Path) -> None:
     path = scene(tmp_path, ROOM + "# the end\n")
     first = run_correct(path, CorrectAsked(TYPED, write=True, record=True))

@@ -231,3 +231,84 @@ def test_nothing_but_a_kit_that_there_is_none_of_is_refused(falloff: Falloff, st
 def test_half_a_stop_may_be_written_as_a_fraction(falloff: Falloff, studio: Path) -> None:
     found = _chosen(falloff, studio, "--reserve", "1/2 stop")
     assert found["reserve_stops"] == pytest.approx(0.5)
+
+
+POCKET = 'falloff_kit = 1\n[[item]]\nitem = "10 W bi-colour LED panel"\n'
+LAMP = """\
+practicals:
+  LAMP: {light: globe, diameter: 6 cm, output: 300 lm, colour: 2700 K, at: [3 m, 2.2 m, 2 m]}
+
+house_power:
+"""
+
+
+def _with_a_lamp(studio: Path, targets: str) -> None:
+    """One setup that may be shut down six stops, a bulb in shot, these targets."""
+    text = SCENE[: SCENE.index("  DARKER:")] + SCENE[SCENE.index("readings:") :]
+    text = text[: text.index("targets:")].replace("house_power:\n", LAMP)
+    free = "shutter: 180 deg, key: the face, free: {stop: [T2, T16]}"
+    text = text.replace("shutter: 180 deg", free) + f"targets:\n{targets}"
+    studio.write_text(text, encoding="utf-8")
+
+
+def test_a_kit_that_has_nothing_like_it_is_not_told_to_need_nothing(
+    falloff: Falloff, studio: Path
+) -> None:
+    """What is written is a hard head; the kit has a panel. A limit holds the better the darker."""
+    _with_a_lamp(
+        studio,
+        "  face: {reading: the face, level: 0 stops}\n"
+        "  no brighter: {reading: the face, level: 3 stops, limit: at most}\n",
+    )
+    own = studio.parent / "van.kit.toml"
+    own.write_text(POCKET, encoding="utf-8")
+    found = _chosen(falloff, studio, "--own", own, "--kit-only")
+    best, says = found["best"], found["says"]
+    assert isinstance(best, dict)
+    assert isinstance(says, list)
+    assert says[0] == (
+        "Nothing that is offered brings every target in: with no fixture at all 1 of 2 hold."
+    )
+    assert "is like what is written at KEY and SPARE" in says[1]
+    # As wide as it goes: two stops over the T4 that is written (pencil), never shut down.
+    assert [one["stop"] for one in best["exposures"]] == [2.0]
+    # pencil: a bulb's 300/4π cd at 1.2 m is 16.6 lx, and the meter faces KEY, square to it; what
+    # little the black cloth gives back leaves the face far under key
+    (face, _) = best["targets"]
+    assert face["short"] > 3.0
+    # The catalogue for hire does it, and says at what cost.
+    hired = found["with_hire"]
+    assert isinstance(hired, dict)
+    assert [one["owned"] for one in hired["lines"]] == [False]
+    assert all(one["got"]["holds"] for one in hired["targets"])
+    assert any(one.startswith("With hire besides, bring 1 × ") for one in says)
+
+
+def test_a_key_that_nothing_asks_for_is_told_to_be_dark(falloff: Falloff, studio: Path) -> None:
+    """Limits hold in the dark; that the setup's own key is dark then is said."""
+    _with_a_lamp(studio, "  not hot: {reading: the face, level: 1 stop, limit: at most}\n")
+    found = _chosen(falloff, studio, "--own", studio.parent / "van.kit.toml", "--kit-only")
+    says = found["says"]
+    assert isinstance(says, list)
+    assert found["best"]["exposures"] == []  # type: ignore[index]
+    told = " ".join(says)
+    assert says[0].startswith("These targets ask for no fixture")
+    assert "stops under key then, and no target says how bright it is to be" in told
+    assert "add one, such as {reading: the face, level: 0 stops}" in told
+
+
+def test_margins_reserves_and_what_goes_first_are_told(falloff: Falloff, studio: Path) -> None:
+    own = studio.parent / "van.kit.toml"
+    found = _chosen(falloff, studio, "--own", own)
+    best = found["best"]
+    assert isinstance(best, dict)
+    first = best["first_to_break"]
+    # The face has one light: it may lose what its margin is, and goes with it (pencil).
+    assert first["source"] == "KEY"
+    margins = [one["got"]["margin"] for one in best["targets"]]
+    assert abs(first["stops"]) == pytest.approx(min(margins), abs=0.03)
+    told = falloff("kit", "choose", studio, "--own", own)
+    plain = " ".join(told.out.split())
+    assert "least in hand" in plain
+    assert "margin" in plain
+    assert f"in {first['setup']} goes first: KEY giving" in plain

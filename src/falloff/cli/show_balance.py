@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -48,7 +49,7 @@ def print_balance(result: Balance) -> None:
     if result.targets:
         show.print_line("")
         show.print_plain("Off: from what is wanted, in stops where no unit stands.")
-        show.print_table(_targets_table(result))
+        show.print_table(targets_table(result.setups, result.targets))
         show.print_line("")
     if result.dims:
         show.print_table(_dims_table(result))
@@ -65,15 +66,16 @@ def _print_still(made: StillTargets) -> None:
     show.print_findings(made.findings)
 
 
-def _targets_table(result: Balance) -> Table:
-    """Each target's words once, and how far off it is in each setup."""
-    several = len(result.setups) > 1
+def targets_table(setups: Sequence[str], targets: Sequence[TargetGot]) -> Table:
+    """Each target's words once, its setups together, and how far off it is in each."""
+    several = len(setups) > 1
     table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 1, 0, 0))
     table.add_column("wanted", max_width=34)
     for name in (*(("setup",) if several else ()), "off now", "off then", "short", "margin"):
         table.add_column(name, no_wrap=True, justify="left" if name == "setup" else "right")
-    for one in sorted(result.targets, key=lambda one: _first(result, one)):
-        first = next(other for other in result.targets if other.name == one.name) is one
+    names = [one.name for one in targets]
+    for one in sorted(targets, key=lambda one: names.index(one.name)):
+        first = targets[names.index(one.name)] is one
         table.add_row(
             f"{one.name}: {one.got.asks}" if first else "",
             *((one.setup,) if several else ()),
@@ -83,11 +85,6 @@ def _targets_table(result: Balance) -> Table:
             _margin(one),
         )
     return table
-
-
-def _first(result: Balance, one: TargetGot) -> int:
-    """Where a target is met first, so that its setups stand together."""
-    return [other.name for other in result.targets].index(one.name)
 
 
 def _off(one: Judged) -> str:

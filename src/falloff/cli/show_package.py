@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 import msgspec
 from rich.table import Table
@@ -10,9 +10,13 @@ from rich.table import Table
 from falloff.balance import Package, PlaceFilled, per_cent
 from falloff.balance.package.words import money
 from falloff.cli import show
+from falloff.cli.show_balance import targets_table
 
 if TYPE_CHECKING:
     from falloff.session.kit.choosing import KitChosen
+
+_ONE: Final = 1.05  # stops, up to which it is one
+_AS_MUCH: Final = 0.05
 
 
 def print_choice(result: KitChosen) -> None:
@@ -28,7 +32,7 @@ def print_choice(result: KitChosen) -> None:
     if choice.best.places:
         show.print_table(_places(choice.best))
     if choice.best.targets:
-        show.print_table(_targets(choice.best, several=len(choice.setups) > 1))
+        show.print_table(targets_table(choice.setups, choice.best.targets))
     show.print_findings(choice.findings)
     if result.written is not None:
         show.print_line(f"Written to {result.written}.")
@@ -51,7 +55,7 @@ def _lines(package: Package, currency: str) -> Table:
 
 def _places(package: Package) -> Table:
     table = show.plain_table("place")
-    for name in ("light", "dim", "in hand", "circuit"):
+    for name in ("light", "dim", "least in hand", "circuit"):
         table.add_column(name)
     for one in package.places:
         light = one.light or "nothing"
@@ -72,11 +76,14 @@ def _dims(one: PlaceFilled) -> str:
 
 
 def _in_hand(one: PlaceFilled) -> str:
-    told = {
-        setup: "" if stops is None else f"{stops:.1f} stop{'' if stops < 1.05 else 's'}"
-        for setup, stops in one.in_hand.items()
-    }
-    return _alike(told)
+    """The least that is left over its dim, and in which setup where they differ."""
+    stops = {setup: each for setup, each in one.in_hand.items() if each is not None}
+    if not stops:
+        return ""
+    setup, least = min(stops.items(), key=lambda item: item[1])
+    told = f"{least:.1f} stop{'' if least < _ONE else 's'}"
+    alike = max(stops.values()) - least < _AS_MUCH
+    return told if alike else f"{told}, {setup}"
 
 
 def _alike(told: dict[str, str]) -> str:
@@ -84,18 +91,6 @@ def _alike(told: dict[str, str]) -> str:
     if len(set(told.values())) <= 1:
         return next(iter(told.values()), "")
     return "; ".join(f"{setup} {what or '-'}" for setup, what in told.items())
-
-
-def _targets(package: Package, *, several: bool) -> Table:
-    table = show.plain_table("target")
-    for name in (*(("setup",) if several else ()), "wanted", "as it stands", "got"):
-        table.add_column(name)
-    for one in package.targets:
-        got = one.got.got if one.got.holds else f"{one.got.got}, missed"
-        table.add_row(
-            one.name, *((one.setup,) if several else ()), one.got.asks, one.before.got, got
-        )
-    return table
 
 
 def choice_document(result: KitChosen) -> dict[str, Any]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import Any
 
 import pytest
 from numpy.testing import assert_allclose
@@ -12,7 +13,10 @@ from tests.unit.balance.posed import KEY_LUX, level, problem, table, window
 
 from falloff.balance import (
     CircuitRoom,
+    ExposureChoice,
     Limits,
+    Package,
+    PackageChoice,
     PackageProblem,
     PlaceToFill,
     choose_package,
@@ -256,12 +260,20 @@ def test_the_next_cheaper_and_what_it_fails_by() -> None:
     assert told[0].holds
     assert told[0].hire == 40.0
     assert_allclose(told[1].targets[0].short, math.log2(400 / 320) - TIGHT, atol=0.005)
-    said = package_sentences(told[0], told[1], (), reserve_stops=1.0, currency="EUR")
+    said = package_sentences(_choice(told[0], cheaper=told[1]))
     assert (
         said[0] == "Bring 1 × dear (hired): every target holds with one stop in hand at every dim."
     )
     assert "25 EUR a day" in said[-1]
     assert "missed by 0.3 stop" in said[-1]
+
+
+def _choice(best: Package, **given: Any) -> PackageChoice:
+    """A choice told in EUR with a stop in reserve."""
+    told = {"cheaper": None, "in_the_way": (), "says": (), "findings": ()} | given
+    return PackageChoice(
+        scene="Bench", setups=("WIDE",), reserve_stops=1.0, currency="EUR", best=best, **told
+    )
 
 
 def test_what_is_smaller_costs_no_more() -> None:
@@ -418,3 +430,31 @@ def test_cautions_stand_with_the_package() -> None:
     assert "licensed people" in cautions["mains"].do
     assert "1.5 m high" in cautions["stands"].says
     assert "burns" in cautions["heat"].says
+
+
+def test_what_cannot_be_brought_in_is_exposed_for_as_nearly_as_may_be() -> None:
+    """A face by a window's 50 lx alone, 3 stops under key (pencil): never shut down further.
+
+    Nothing offered may stand at KEY, so that the face is hopeless; the window is to be at most at
+    key, which holds at the stop that is written, and at every smaller one.
+    """
+    wanted = AT_KEY | {"window": level("window", 0.0, limit="at most")}
+    written, open_, shut = (
+        ExposureChoice(4.0, 800.0, 0.0, 0.0),
+        ExposureChoice(2.8, 800.0, 0.0, -1.0, 0.4),
+        ExposureChoice(11.0, 800.0, 0.0, 3.0, 1.0),
+    )
+    light = {"face": (50.0,), "window": (800.0,)}
+    fixed = problem([window()], table(light, wanted, exposures=(shut, open_, written)))
+    posed = replace(package([PlaceToFill("KEY", ())], [], dark(AT_KEY)), fixed=fixed)
+    posed = replace(posed, hopeless=hopeless_targets(posed))
+    assert posed.hopeless == {("WIDE", "face")}
+    chosen = choose_package(posed)
+    assert chosen is not None
+    # pencil: 800 lx are a stop over key at T4; only T11 holds the window
+    assert chosen.exposures == (0,)
+    light = {"face": (50.0,), "window": (400.0,)}
+    fixed = problem([window()], table(light, wanted, exposures=(shut, open_, written)))
+    chosen = choose_package(replace(posed, fixed=fixed))
+    assert chosen is not None
+    assert chosen.exposures == (2,)

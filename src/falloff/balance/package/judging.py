@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from falloff.balance.judging import judged, short_of
 from falloff.balance.levels import settle_levels
 from falloff.balance.package.problem import Chosen, PackageProblem, chosen_problem, filled
-from falloff.balance.problem import Answer, Problem, Told
+from falloff.balance.problem import WEIGHTS, Answer, Problem, Told
 from falloff.balance.records import TargetGot
 from falloff.balance.solve import best_answer
-from falloff.balance.terms import terms_of
+from falloff.balance.terms import terms_of, totals
 from falloff.readings import AS_A_STOP, Judged
 
 
@@ -88,6 +89,18 @@ def _missed(single: Problem, answer: Answer) -> float:
 
 def _held(single: Problem, answer: Answer) -> bool:
     return all(one.holds for one in judged(single, answer).values())
+
+
+def over_key_stops(problem: Problem, answer: Answer, reading: str) -> float | None:
+    """How far a reading of a setup is over key, a spot over middle grey; None where it is dark."""
+    (table,) = problem.tables
+    (light,) = totals(problem, answer)
+    k = table.index(reading)
+    value = float(light[k] @ WEIGHTS)
+    if value <= 0.0:
+        return None
+    middle = table.grey_nit if table.spots[k] else table.key_lux
+    return math.log2(value / middle) - table.exposure_stops(answer.exposures[0])
 
 
 def targets_got(

@@ -1,7 +1,8 @@
 """The smallest package that brings targets in, as one mixed-integer linear programme.
 
-First what targets are missed by is least, then the day's hire, then pieces, then weight: each is
-held while the next is made least. Light is linear, so each target's band is as in `choices`.
+First what targets are missed by is least, then the day's hire, then pieces, then weight, then what
+hopeless targets are missed by, then the change of exposure: each is held while the next is made
+least. Light is linear, so each target's band is as in `choices`.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from typing import Final
 import numpy as np
 
 from falloff.balance.choices import Columns, Programme, add_soft_term
+from falloff.balance.package.bounds import lay_circuits, lay_counts, lay_stands
 from falloff.balance.package.problem import (
     NEARLY_OUT,
     Alike,
@@ -36,11 +38,15 @@ _KG: Final = 1e-3  # of a piece: weight decides between packages of as many piec
 _WITHOUT_END: Final = 64.0  # pieces of one stock, and stops over full where no reserve is kept
 _TIME_LIMIT_S: Final = 15.0
 _GAP: Final = 1e-6
+_ROOM: Final = 1e-4  # of the currency and of a piece, for what comes after
 
 
 @dataclass(frozen=True, slots=True)
 class Laid:
-    """A programme and where it has what: candidates taken, circuits, stands, light, pieces."""
+    """A programme and where it has what: candidates taken, circuits, stands, light, pieces.
+
+    missed, lost: what each column costs by targets that may hold, and by hopeless ones.
+    """
 
     programme: Programme
     groups: tuple[Alike, ...]
@@ -50,6 +56,7 @@ class Laid:
     columns: tuple[Columns, ...]
     packed: tuple[int, ...]
     missed: tuple[float, ...]
+    lost: tuple[float, ...]
 
 
 def choose_package(
@@ -86,14 +93,20 @@ def choose_package(
     else:
         laid.programme.row(hold, -math.inf, least * (1.0 + 1e-4) + HELD)
     small = [1.0 + _KG * one.weight_kg for one in problem.stock]
-    for aim in (hire, small):
-        costs = _of(laid, aim)
+    for costs, room in (
+        (_of(laid, hire), _ROOM),
+        (_of(laid, small), _ROOM),
+        (list(laid.lost), HELD),
+        (_by_exposure(problem, laid), HELD),
+    ):
+        if not any(costs):
+            continue
         better = _least(laid.programme, costs)
         if better is None:
             break
         found = better
-        if any(costs):
-            _cap(laid, aim, float(np.dot(costs, found)) + 1e-4)
+        most = float(np.dot(costs, found)) * (1.0 + 1e-6) + room
+        laid.programme.row({k: one for k, one in enumerate(costs) if one}, -math.inf, most)
     return replace(_read(problem, laid, found), missed=least)
 
 
@@ -134,9 +147,9 @@ def _lay(problem: PackageProblem, limits: Limits, banned: Sequence[tuple[str, st
         )
         for one in problem.stock
     )
-    circuits = _lay_circuits(programme, problem, taken, limits)
-    stands = _lay_stands(programme, problem, taken, limits)
-    _lay_counts(programme, problem, taken, stands, packed)
+    circuits = lay_circuits(programme, problem, taken, limits)
+    stands = lay_stands(programme, problem, taken, limits)
+    lay_counts(programme, problem, taken, stands, packed)
     top = problem.highest if limits.reserve else 1.0
     exposures = exposure_columns(programme, whole)
     columns = tuple(
@@ -144,11 +157,18 @@ def _lay(problem: PackageProblem, limits: Limits, banned: Sequence[tuple[str, st
         for t in range(len(whole.tables))
     )
     before = len(programme.costs)
-    for term in terms_of(whole, usual_answer(problem, whole, groups)):
-        if (whole.tables[term.table].setup, term.target) not in problem.hopeless:
-            add_soft_term(programme, whole, columns[term.table], indifferent(term))
-    missed = (*([0.0] * before), *programme.costs[before:])
-    return Laid(programme, groups, taken, circuits, stands, columns, packed, missed)
+    terms = terms_of(whole, usual_answer(problem, whole, groups))
+    hopeless = [(whole.tables[one.table].setup, one.target) in problem.hopeless for one in terms]
+    ends = []
+    for which in (False, True):
+        for term, is_lost in zip(terms, hopeless, strict=True):
+            if is_lost is which:
+                add_soft_term(programme, whole, columns[term.table], indifferent(term))
+        ends.append(len(programme.costs))
+    soft = programme.costs[before : ends[0]]
+    missed = (*([0.0] * before), *soft, *([0.0] * (ends[1] - ends[0])))
+    lost = (*([0.0] * ends[0]), *programme.costs[ends[0] :])
+    return Laid(programme, groups, taken, circuits, stands, columns, packed, missed, lost)
 
 
 def _lay_light(
@@ -200,112 +220,6 @@ def is_there(problem: PackageProblem, p: int, t: int) -> bool:
     return problem.places[p].heights_m[problem.arrangement[t]] is not None
 
 
-def _lay_circuits(
-    programme: Programme,
-    problem: PackageProblem,
-    taken: tuple[tuple[int, ...], ...],
-    limits: Limits,
-) -> tuple[tuple[tuple[str, int], ...], ...]:
-    """Each place on its own circuit, or on one that it may take; no circuit over its room."""
-    found: list[tuple[tuple[str, int], ...]] = []
-    loads: dict[tuple[int, int], dict[int, float]] = {}
-    for p, place in enumerate(problem.places):
-        draws = {
-            taken[p][k]: one.volt_amps
-            for k, one in enumerate(place.candidates)
-            if one.volt_amps > 0.0
-        }
-        on = [c for c, room in enumerate(problem.circuits) if place.circuit in ("", room.name)]
-        plugs = []
-        if draws and on:
-            greatest = max(draws.values())
-            shares = {}
-            for c in on:
-                plug = programme.column(most=1.0, whole=True)
-                share = programme.column()
-                programme.row({share: 1.0, plug: -greatest}, -math.inf, 0.0)
-                for a, height in enumerate(place.heights_m):
-                    if height is not None:
-                        loads.setdefault((a, c), {})[share] = 1.0
-                shares[share] = 1.0
-                plugs.append((problem.circuits[c].name, plug))
-            programme.row({plug: 1.0 for _, plug in plugs}, 0.0, 1.0)
-            programme.row(shares | {taken_: -va for taken_, va in draws.items()}, 0.0, 0.0)
-        found.append(tuple(plugs))
-    if limits.circuits:
-        for (_, c), load in loads.items():
-            programme.row(load, -math.inf, problem.circuits[c].volt_amps)
-    return tuple(found)
-
-
-def _lay_stands(
-    programme: Programme,
-    problem: PackageProblem,
-    taken: tuple[tuple[int, ...], ...],
-    limits: Limits,
-) -> tuple[tuple[tuple[int, int], ...], ...]:
-    """A stand for each that a candidate needs, high enough and strong enough: (stock, column)."""
-    found: list[tuple[tuple[int, int], ...]] = []
-    for p, place in enumerate(problem.places):
-        mine: list[tuple[int, int]] = []
-        if problem.stands_known and limits.stands and place.needs_stand:
-            heights = [one for one in place.heights_m if one is not None]
-            for j in range(max((len(one.loads_kg) for one in place.candidates), default=0)):
-                loads = {
-                    taken[p][k]: one.loads_kg[j]
-                    for k, one in enumerate(place.candidates)
-                    if len(one.loads_kg) > j
-                }
-                able = stands_able(problem, heights)
-                columns = {i: programme.column(most=1.0, whole=True) for i in able}
-                need = dict.fromkeys(loads, -1.0)
-                programme.row(dict.fromkeys(columns.values(), 1.0) | need, 0.0, 0.0)
-                holds = {column: load_of(problem, i) for i, column in columns.items()}
-                programme.row(holds | {one: -kg for one, kg in loads.items()}, 0.0, math.inf)
-                mine += columns.items()
-        found.append(tuple(mine))
-    return tuple(found)
-
-
-def stands_able(problem: PackageProblem, heights_m: Sequence[float]) -> list[int]:
-    """Which stock are stands that reach every one of these heights."""
-    return [
-        i
-        for i, one in enumerate(problem.stock)
-        if one.holds and all(one.holds[0] <= high <= one.holds[1] for high in heights_m)
-    ]
-
-
-def load_of(problem: PackageProblem, i: int) -> float:
-    """What a stand bears, kg; 0 for all else."""
-    holds = problem.stock[i].holds
-    return 0.0 if holds is None else holds[2]
-
-
-def _lay_counts(
-    programme: Programme,
-    problem: PackageProblem,
-    taken: tuple[tuple[int, ...], ...],
-    stands: tuple[tuple[tuple[int, int], ...], ...],
-    packed: tuple[int, ...],
-) -> None:
-    """As many of each stock are packed as stand at once in any arrangement."""
-    for a in range(problem.arrangements):
-        uses: list[dict[int, float]] = [{} for _ in problem.stock]
-        for p, place in enumerate(problem.places):
-            if place.heights_m[a] is None:
-                continue
-            for k, one in enumerate(place.candidates):
-                for part in one.parts:
-                    column = taken[p][k]
-                    uses[part][column] = uses[part].get(column, 0.0) - 1.0
-            for i, column in stands[p]:
-                uses[i][column] = -1.0
-        for i, use in enumerate(uses):
-            if use:
-                programme.row(use | {packed[i]: 1.0}, 0.0, math.inf)
-
-
 # Solving and reading ---------------------------------------------------------------------
 
 
@@ -314,6 +228,15 @@ def _of(laid: Laid, aim: Sequence[float]) -> list[float]:
     costs = [0.0] * len(laid.programme.costs)
     for column, one in zip(laid.packed, aim, strict=True):
         costs[column] = one
+    return costs
+
+
+def _by_exposure(problem: PackageProblem, laid: Laid) -> list[float]:
+    """What each setup's change of exposure costs."""
+    costs = [0.0] * len(laid.programme.costs)
+    for t, (table, columns) in enumerate(zip(problem.fixed.tables, laid.columns, strict=True)):
+        for column, choice in zip(columns.exposure[t], table.exposures, strict=True):
+            costs[column] = choice.costs
     return costs
 
 
@@ -354,7 +277,7 @@ def _read(problem: PackageProblem, laid: Laid, found: Float64Array) -> Chosen:
             k = candidates[group.place]
             if k in group.members:
                 strength = group.strengths[group.members.index(k)]
-                amount = float(found[columns.light[start + g][0]])
+                amount = float(found[columns.light[start + g][0].switch])
                 shares[t, group.place] = max(0.0, amount) / strength
     exposures = tuple(
         int(np.argmax([found[one] for one in columns.exposure[t]])) if columns.exposure[t] else 0

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import msgspec
 
-from falloff.balance.records import ExposureSet, TargetGot
+from falloff.balance.records import Breaks, ExposureSet, TargetGot
 from falloff.findings import Finding
 
 
@@ -59,7 +59,9 @@ class CircuitLoad(msgspec.Struct, frozen=True, kw_only=True):
 class Package(msgspec.Struct, frozen=True, kw_only=True):
     """What to bring: lines, what stands where, circuits, exposures that change, targets then.
 
-    hire: a day of what is hired, in the kit's currency; pieces: stands among them.
+    hire: a day of what is hired, in the kit's currency; pieces: stands among them; first_to_break:
+    the source that need stray least to take a held target out, None where none does within reach,
+    or where it was not traced as it would stand.
     """
 
     lines: tuple[PackageLine, ...]
@@ -70,6 +72,7 @@ class Package(msgspec.Struct, frozen=True, kw_only=True):
     hire: float
     pieces: int
     weight_kg: float
+    first_to_break: Breaks | None = None
 
     @property
     def holds(self) -> bool:
@@ -81,7 +84,8 @@ class PackageChoice(msgspec.Struct, frozen=True, kw_only=True):
     """The smallest package that brings the targets in, and the next cheaper with what it misses.
 
     cheaper: None where there is none; in_the_way: limits but for which all targets would hold,
-    where they do not. confirmed: whether the package was traced as it would stand.
+    where they do not. confirmed: whether the package was traced as it would stand. with_hire: the
+    package with the catalogue for hire besides, where the kit alone does not bring all targets in.
     """
 
     scene: str
@@ -94,3 +98,4 @@ class PackageChoice(msgspec.Struct, frozen=True, kw_only=True):
     says: tuple[str, ...]
     findings: tuple[Finding, ...]
     confirmed: bool = False
+    with_hire: Package | None = None

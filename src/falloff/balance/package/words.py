@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Final
 
 from falloff.balance.conflicts import smallest_conflict
 from falloff.balance.package.problem import Limits, PackageProblem
 from falloff.balance.package.programme import can_hold_all
 from falloff.balance.package.reach import Reach
-from falloff.balance.package.records import Package, PackageLine
-from falloff.balance.records import TargetGot
+from falloff.balance.package.records import Package, PackageChoice, PackageLine
+from falloff.balance.records import Breaks, TargetGot
 from falloff.balance.words import listed, miss_sentence
 from falloff.findings import Finding, Weight
 
@@ -23,6 +24,18 @@ _WAYS: Final = (
 _NO_LIGHT_STOPS: Final = 12.0
 _HARDLY_STOPS: Final = 0.05
 _NO_LIMIT: Final = Limits(reserve=False, circuits=False, stands=False, counts=False)
+
+
+@dataclass(frozen=True, slots=True)
+class DimKey:
+    """A setup whose key reading comes out well under key, of which no target asks a level.
+
+    stops: over key; None where it has no light at all.
+    """
+
+    setup: str
+    reading: str
+    stops: float | None
 
 
 def in_the_way(problem: PackageProblem, banned: Sequence[tuple[str, str]] = ()) -> tuple[str, ...]:
@@ -63,15 +76,19 @@ def money(amount: float, currency: str) -> str:
 
 
 def package_sentences(
-    best: Package,
-    cheaper: Package | None,
-    way: Sequence[str],
+    choice: PackageChoice,
     *,
     hopeless: frozenset[tuple[str, str]] = frozenset(),
-    reserve_stops: float,
-    currency: str,
+    unlike: Sequence[str] = (),
+    dim_keys: Sequence[DimKey] = (),
 ) -> tuple[str, ...]:
-    """The package first, then what it leaves out, what it costs, the next cheaper."""
+    """The package first, then what it leaves out, what it costs, what breaks it, the next cheaper.
+
+    hopeless: what nothing that is offered can bring in; unlike: places at which nothing that is
+    offered may stand; dim_keys: setups that come out dark though no target says so.
+    """
+    best, cheaper, currency = choice.best, choice.cheaper, choice.currency
+    reserve_stops = choice.reserve_stops
     several = len({one.setup for one in best.targets}) > 1
     said: list[str] = []
     hand = f"with {_stops(reserve_stops)} in hand at every dim" if reserve_stops else "at full"
@@ -79,23 +96,37 @@ def package_sentences(
     missed = [
         one for one in best.targets if not one.got.holds and (one.setup, one.name) not in hopeless
     ]
-    if not best.lines and not missed:
-        said.append(f"No fixture is needed: {every} holds with what light there is.")
+    held = sum(one.got.holds for one in best.targets)
+    lost = [one for one in best.targets if (one.setup, one.name) in hopeless]
+    if not best.lines and not missed and not lost:
+        said.append(
+            "These targets ask for no fixture: they hold with what light there is."
+            if dim_keys
+            else f"No fixture is needed: {every} holds with what light there is."
+        )
+    elif not best.lines and not missed:
+        said.append(
+            "Nothing that is offered brings every target in: with no fixture at all "
+            f"{held} of {len(best.targets)} hold."
+        )
     elif not missed:
         said.append(f"Bring {_content(best.lines)}: {every} holds {hand}.")
     else:
         bring = f"the nearest is {_content(best.lines)}" if best.lines else "the nearest is nothing"
-        held = sum(one.got.holds for one in best.targets)
         said.append(
             f"No package brings {every} in {hand}: {bring}, which holds {held} of "
             f"{len(best.targets)}."
         )
         said += [_missed(one, several=several) for one in missed]
-        said += way
-    lost = [one for one in best.targets if (one.setup, one.name) in hopeless]
+        said += choice.in_the_way
     if lost:
         them = "this" if len(lost) == 1 else "these"
-        said.append(f"Whatever stands at these places cannot bring {them} in:")
+        said.append(
+            f"Nothing that is offered is like what is written at {listed(unlike)}; without it "
+            f"nothing brings {them} in:"
+            if unlike
+            else f"Whatever stands at these places cannot bring {them} in:"
+        )
         said += [_missed(one, several=several) for one in lost]
     empty = [one.place for one in best.places if not one.light]
     if empty and best.lines:
@@ -109,14 +140,51 @@ def package_sentences(
         f"{one.setup} is exposed at {one.after} (as written {one.before})."
         for one in best.exposures
     ]
+    said += [_dark(one, several=several) for one in dim_keys]
     if best.lines:
         guessed = " at assumed rates" if any(one.assumed for one in best.lines) else ""
         cost = f"{money(best.hire, currency)} a day{guessed}" if best.hire else "nothing to hire"
         pieces = "1 piece" if best.pieces == 1 else f"{best.pieces} pieces"
         said.append(f"That is {pieces}, {best.weight_kg:.0f} kg, {cost}.")
+    if best.first_to_break is not None:
+        said.append(_breaks(best.first_to_break, several=several))
+    if choice.with_hire is not None:
+        said.append(_with_hire(choice.with_hire, held, hand, currency))
     if cheaper is not None:
         said.append(_cheaper(best, cheaper, currency, hopeless, several=several))
     return tuple(said)
+
+
+def _breaks(first: Breaks, *, several: bool) -> str:
+    """What goes first, with its setup where there are several."""
+    says = first.says
+    if several:
+        says = says.replace(first.target, f"{first.target} in {first.setup}", 1)
+    return f"{says[:1].upper()}{says[1:]}."
+
+
+def _dark(one: DimKey, *, several: bool) -> str:
+    """That a setup's own key comes out dark, as nothing is wanted of it."""
+    where = f" of {one.setup}" if several else ""
+    level = "has no light" if one.stops is None else f"is {abs(one.stops):.1f} stops under key"
+    return (
+        f"But {one.reading}, the key{where}, {level} then, and no target says how bright it is to "
+        f"be: add one, such as {{reading: {one.reading}, level: 0 stops}}, and choose again."
+    )
+
+
+def _with_hire(package: Package, without: int, hand: str, currency: str) -> str:
+    """What the kit would have to be helped with; without: how many targets hold as it is."""
+    held = sum(one.got.holds for one in package.targets)
+    if held <= without:
+        return "Nothing of the catalogue, hired besides, brings more of them in."
+    all_hold = held == len(package.targets)
+    guessed = " at assumed rates" if any(one.assumed for one in package.lines) else ""
+    then = f"every target holds {hand}" if all_hold else f"{held} of {len(package.targets)} hold"
+    return (
+        f"With hire besides, bring {_content(package.lines)}: {then}, "
+        f"{money(package.hire, currency)} a day{guessed}."
+    )
 
 
 def _cheaper(

@@ -8,6 +8,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
+from msgspec.structs import replace as with_fields
+
 from falloff.balance import (
     Chosen,
     Package,
@@ -20,9 +22,14 @@ from falloff.balance.judging import judged_as_written
 from falloff.balance.package.judging import settled_package, with_light
 from falloff.balance.package.problem import USUAL_RESERVE_STOPS, filled
 from falloff.balance.package.told import package_told
-from falloff.balance.package.words import in_the_way, package_findings, package_sentences
+from falloff.balance.package.words import (
+    DimKey,
+    in_the_way,
+    package_findings,
+    package_sentences,
+)
 from falloff.balance.problem import Told
-from falloff.document import SceneDocument
+from falloff.document import KeepTarget, SceneDocument, Target, ValueTarget
 from falloff.errors import DocumentError, Fault, GeometryError
 from falloff.findings import Finding, Weight
 from falloff.kit import OwnKit, read_own_kit
@@ -42,6 +49,8 @@ from falloff.transport import Progress, silent
 
 _MOST_TRACES: Final = 3
 _MOST_BANS: Final = 6
+_LEVELS: Final = (Target, ValueTarget, KeepTarget)
+_DIM_STOPS: Final = 1.0  # under key, from which a key is told to be dark
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +105,10 @@ def run_kit_choose(
             cheaper = _told(settled, before)
     package = _told(best, before)
     way = () if best.holds else in_the_way(best.problem, banned)
+    with_hire = None
+    if asked.kit_only and not package.holds:
+        besides = replace(asked, kit_only=False, out=None)
+        with_hire = run_kit_choose(path, besides, progress=progress).choice.best
     choice = PackageChoice(
         scene=scene.document.title,
         setups=tuple(table.setup for table in best.problem.fixed.tables),
@@ -104,20 +117,21 @@ def run_kit_choose(
         best=package,
         cheaper=cheaper,
         in_the_way=way,
-        says=package_sentences(
-            package,
-            cheaper,
-            way,
-            hopeless=best.problem.hopeless,
-            reserve_stops=asked.reserve_stops,
-            currency=offers.currency,
-        ),
+        says=(),
         findings=(
             *_findings(scene.document, posing, best, own),
             *package_findings(best.problem, package),
         ),
         confirmed=best.standing is not None,
+        with_hire=with_hire,
     )
+    says = package_sentences(
+        choice,
+        hopeless=best.problem.hopeless,
+        unlike=posing.unlike,
+        dim_keys=_dim_keys(scene.document, best),
+    )
+    choice = with_fields(choice, says=says)
     return KitChosen(choice, write_package(best, asked.out))
 
 
@@ -233,7 +247,7 @@ def _to_ban(problem: PackageProblem, chosen: Chosen, error: GeometryError) -> li
 
 
 def _told(settled: SettledPackage, before: Mapping[Told, Judged]) -> Package:
-    return package_told(
+    package = package_told(
         settled.problem,
         settled.chosen,
         settled.shares,
@@ -241,6 +255,26 @@ def _told(settled: SettledPackage, before: Mapping[Told, Judged]) -> Package:
         settled.got,
         exposures=settled.exposures,
     )
+    return with_fields(package, first_to_break=settled.first_to_break)
+
+
+def _dim_keys(document: SceneDocument, best: SettledPackage) -> list[DimKey]:
+    """Setups whose key comes out more than a stop under, though no target asks a level of it."""
+    found = []
+    for table in best.problem.fixed.tables:
+        reading = document.setups[table.setup].key
+        stops = best.keys.get(table.setup, 0.0)
+        if reading is None or (stops is not None and stops > -_DIM_STOPS):
+            continue
+        asked = any(
+            isinstance(one, _LEVELS) and one.reading == reading
+            and getattr(one, "over", None) is None
+            and getattr(one, "limit", "equal") != "at most"
+            for one in table.targets.values()
+        )  # fmt: skip
+        if not asked:
+            found.append(DimKey(table.setup, reading, stops))
+    return found
 
 
 # Telling and writing ---------------------------------------------------------------------

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from falloff.balance import Chosen, PackageProblem, Problem, pose
+from falloff.balance import Breaks, Chosen, PackageProblem, Problem, pose
+from falloff.balance.binding import first_to_break
 from falloff.balance.judging import judged
-from falloff.balance.package.judging import settled_answer, without_hopeless
+from falloff.balance.package.judging import over_key_stops, settled_answer, without_hopeless
 from falloff.balance.package.told import exposure_told
 from falloff.balance.problem import AS_IT_STANDS, Told
+from falloff.balance.terms import terms_of
 from falloff.camera.atomic_write import write_whole
 from falloff.document import Fixture as SceneFixture
 from falloff.document import SceneDocument, arranged, dim_written
@@ -40,7 +42,10 @@ class Stood:
 
 @dataclass(frozen=True, slots=True)
 class SettledPackage:
-    """A package with its dims and targets, and as it stands, if it was traced so."""
+    """A package with its dims and targets, and as it stands, if it was traced so.
+
+    keys: by setup, how far its key reading is over key, None in the dark; those that have one.
+    """
 
     problem: PackageProblem
     chosen: Chosen
@@ -48,6 +53,8 @@ class SettledPackage:
     got: Mapping[Told, Judged]
     exposures: tuple[int, ...]
     standing: Stood | None
+    first_to_break: Breaks | None = None
+    keys: Mapping[str, float | None] = field(default_factory=dict)
 
     @property
     def holds(self) -> bool:
@@ -130,6 +137,8 @@ def settle_stood(problem: PackageProblem, chosen: Chosen, standing: Stood) -> Se
     shares: list[dict[str, float]] = []
     got: dict[Told, Judged] = {}
     exposures: list[int] = []
+    keys: dict[str, float | None] = {}
+    breaks: list[Breaks] = []
     for t, single in enumerate(standing.posed):
         start = {place.name: float(chosen.shares[t, p]) for p, place in enumerate(problem.places)}
         answer = settled_answer(
@@ -143,6 +152,12 @@ def settle_stood(problem: PackageProblem, chosen: Chosen, standing: Stood) -> Se
         if all(by_hand[key].holds or not one.holds for key, one in exact.items()):
             answer, exact = set_by_hand, by_hand
         got |= exact
+        first = first_to_break(single, answer, exact, terms_of(single, answer))
+        breaks += [first] if first else []
+        (table,) = single.tables
+        reading = standing.scene.document.setups[table.setup].key
+        if reading in table.readings:
+            keys[table.setup] = over_key_stops(single, answer, reading)
         exposures += answer.exposures
         shares.append(
             {
@@ -151,7 +166,10 @@ def settle_stood(problem: PackageProblem, chosen: Chosen, standing: Stood) -> Se
                 if lever.free
             }
         )
-    return SettledPackage(problem, chosen, tuple(shares), got, tuple(exposures), standing)
+    soonest = min(breaks, key=lambda one: abs(one.stops) / one.spread_stops, default=None)
+    return SettledPackage(
+        problem, chosen, tuple(shares), got, tuple(exposures), standing, soonest, keys
+    )
 
 
 def _by_hand(single: Problem, shares: Float64Array) -> Float64Array:

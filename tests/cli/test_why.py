@@ -99,6 +99,14 @@ def test_readings_alone_are_answered(falloff: Falloff) -> None:
     assert "BOOK's bounce" in told.out
 
 
+def test_a_camera_without_a_shutter_is_said_to_be_taken_at_180_degrees(falloff: Falloff) -> None:
+    told = falloff("why", "--read", KEY, "--camera", "T2.8, ISO 800", "face", "dark")
+    assert "shutter is taken as 180 deg" in told.out
+    told = falloff("why", "--read", KEY, "--camera", "T2.8, ISO 800, 1/50, ND 0.6", "face", "dark")
+    assert told.code == 0
+    assert "shutter is taken" not in told.out
+
+
 def test_readings_alone_are_gone_through(falloff: Falloff) -> None:
     told = falloff("why", "--read", KEY, "--read", SHADOW, "--camera", "T2.8, ISO 800, 180 deg")
     assert told.code == 0
@@ -148,6 +156,14 @@ def test_what_cannot_be_is_told_in_words(
         (("--read", "key cheek: all 320"), "a level without its unit"),
         (("--read", "key: all 320 lx, BOOK 210, HEAD 20, ambient 6"), "do not add up"),
         (("--read", KEY, "--camera", "T banana"), "banana"),
+        (("--read", KEY, "--camera", "2.8, 800"), "'2.8' and '800' do not say what they are"),
+        (("--read", KEY, "--camera", "2.8, 800"), "'T2.8, ISO 800, 180 deg'"),
+        (("--read", KEY, "--camera", "2.8, 800"), "found 2.8, 800"),
+        (("--read", KEY, "--camera", "T2.8, ISO 800, 180"), "'180' does not say what it is"),
+        (("--read", KEY, "--camera", "T2.8"), "the camera's ISO is not there"),
+        (("--read", KEY, "--camera", "ISO 800, 180 deg"), "the camera's stop is not there"),
+        (("--read", "key: all 320", "--camera", "T2.8"), "ISO is not there"),
+        (("--read", "key: all 320", "--camera", "T2.8"), "a level without its unit"),
         (("--readings", "nowhere.toml"), "cannot be read"),
         (("missing.scene.yaml", "face", "flat"), "no such file"),
     ],

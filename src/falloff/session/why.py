@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Final
@@ -13,19 +14,19 @@ from falloff.balance.fixes.words import cost_text
 from falloff.balance.why.answers import answer, cautions
 from falloff.balance.why.beam import beam_fixtures, why_beam
 from falloff.balance.why.complaints import Complaint, read_complaint, same_name, unknown
+from falloff.balance.why.given import OnOff
 from falloff.balance.why.jump import why_jumps, widest
 from falloff.balance.why.onoff import metered, why_onoff, whys_by_worst
 from falloff.balance.why.plan import all_questions, people_meant, why_plan
 from falloff.balance.why.read import read_file, read_lines
 from falloff.balance.why.records import Why, Whys
 from falloff.balance.why.scene import TracedSetup, traced_setup
-from falloff.camera import CameraSettings
 from falloff.document import NamedAim
 from falloff.errors import DocumentError, Fault
 from falloff.layers import cached_layers
 from falloff.session.fixes import FixesAsked, run_fixes
-from falloff.session.quick.readers import camera as read_camera
 from falloff.session.scene import Scene, open_scene, setup_light
+from falloff.session.why_camera import MeteredCamera, metered_camera
 from falloff.transport import Progress, silent
 
 _BY_DIMS: Final = "the dims that falloff balance finds bring it in"
@@ -81,10 +82,25 @@ def run_why_readings(
     all that does not add up.
     """
     complaint = read_complaint(tuple(said)) if said else None
-    readings = read_lines(tuple(lines))
+    readings: tuple[OnOff, ...] = ()
+    taken: MeteredCamera | None = None
+    faults: list[Fault] = []
+    try:
+        readings = read_lines(tuple(lines))
+    except DocumentError as error:
+        faults += error.faults
     if file is not None:
-        held = read_file(file)
-        readings, camera = (*held.readings, *readings), camera or held.camera
+        try:
+            held = read_file(file)
+            readings, camera = (*held.readings, *readings), camera or held.camera
+        except DocumentError as error:
+            faults += error.faults
+    try:
+        taken = metered_camera(camera)
+    except DocumentError as error:
+        faults += error.faults
+    if faults:
+        raise DocumentError(*faults)
     if not readings:
         raise DocumentError(
             Fault(
@@ -92,17 +108,10 @@ def run_why_readings(
                 fix="--read 'key cheek: all 320 lx, BOOK 210, ambient 60'",
             )
         )  # fmt: skip
-    return why_onoff(metered(readings, _settings(camera)), complaint)
-
-
-def _settings(camera: str) -> CameraSettings | None:
-    if not camera.strip():
-        return None
-    found = read_camera(camera)
-    return CameraSettings(
-        t_number=found["t_number"], iso=found["iso"], exposure_time_s=found["exposure_time_s"],
-        nd_stops=found["nd_stops"],
-    )  # fmt: skip
+    found = metered(readings, None if taken is None else taken.settings)
+    if taken is not None and taken.assumed:
+        found = dataclasses.replace(found, notes=(taken.assumed, *found.notes))
+    return why_onoff(found, complaint)
 
 
 def _traced(scene: Scene, progress: Progress) -> dict[str, TracedSetup]:

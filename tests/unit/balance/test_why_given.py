@@ -40,8 +40,9 @@ def faults(*lines: str) -> list[str]:
 def test_a_line_is_read() -> None:
     (one,) = read_lines((LINE,))
     assert one == OnOff(
-        "key cheek", "lx", 320.0, alone={"BOOK": 210.0, "WALL HEAD": 20.0}, ambient=60.0
-    )
+        "key cheek", "lx", 320.0, alone={"BOOK": 210.0, "WALL HEAD": 20.0}, ambient=60.0,
+        assumed=("BOOK", "WALL HEAD", "ambient"),
+    )  # fmt: skip
 
 
 def test_near_enough_is_scaled_to_the_whole() -> None:
@@ -137,6 +138,33 @@ def test_feet_and_thousands() -> None:
     assert spot.unit == "cd/m²"
 
 
+def test_numbers_are_told_as_they_were_written() -> None:
+    """Nobody who wrote fc is told of lx; pencil: 60 fc are 646 lx."""
+    (told,) = faults("key: all 20 fc, BOOK 60, ambient 2")
+    assert "BOOK 60 + ambient 2 = 62 fc" in told
+    assert "all 62 in place of 20 or BOOK 18 in place of 60" in told
+    assert "646" not in told
+    (told,) = faults("key: all 320 lx, BOOK 210 lx, ambient 60 fc")
+    assert "ambient 646 lx (written 60 fc) = 856 lx" in told
+
+
+def test_a_number_without_a_unit_needs_a_line_of_one_unit() -> None:
+    """In a line of two units nobody can tell which is meant: it is asked about, each by itself."""
+    told = faults("key: all 646, BOOK 400 lx, HEAD 20, ambient 12 fc")
+    assert len(told) == 2
+    assert told[0].startswith("key, all: a level without its unit in a line that has lx and fc")
+    assert "found all 646" in told[0]
+    assert "write '646 lx or 646 fc'" in told[0]
+    (one,) = read_lines(("key: all 646, BOOK 400, ambient 12 fc",))
+    assert one.assumed == ("all", "BOOK")
+    assert one.unit_told == "fc"
+
+
+def test_what_cannot_be_compared_is_not_told_in_stops() -> None:
+    (told,) = faults("k: all 0 lx, BOOK 20, ambient 0")
+    assert "inf" not in told
+
+
 def test_a_file_is_read(tmp_path: Path) -> None:
     path = tmp_path / "day.toml"
     path.write_text(
@@ -146,7 +174,8 @@ def test_a_file_is_read(tmp_path: Path) -> None:
     )
     found = read_file(path)
     assert found.camera == "T2.8, ISO 800"
-    assert found.readings == (OnOff("key cheek", "lx", 320.0, alone={"BOOK": 210.0}, ambient=60.0),)
+    assert found.readings == (OnOff("key cheek", "lx", 320.0, alone={"BOOK": 210.0}, ambient=60.0,
+                                    assumed=("all", "BOOK")),)  # fmt: skip
 
 
 @pytest.mark.parametrize(

@@ -189,3 +189,12 @@ def test_metered_in_two_ways_is_refused() -> None:
 )  # fmt: skip
 def test_a_place_plays_its_part_by_its_name(name: str, role: str | None) -> None:
     assert role_of(name) == role
+
+
+def test_units_that_were_taken_for_granted_are_said() -> None:
+    told = everything(
+        "key: all 80 fc, WINDOW 20, ambient 60", "fill side: all 60 lx, ambient 60 lx"
+    )
+    assert "Levels of key without a unit are taken in that of their line, fc." in told.says
+    told = everything("key: all 80 fc, WINDOW 20 fc, ambient 60 fc")
+    assert not any("without a unit" in one for one in told.says)

@@ -12,6 +12,7 @@ from falloff.balance.why.words import listed
 from falloff.errors import DocumentError, Fault
 from falloff.units import stops_from_factor
 
+ALL: Final = "all"
 AMBIENT: Final = "ambient"
 REST: Final = "the rest"
 FITS_STOPS: Final = 1.0 / 3.0  # within which parts must sum to the whole
@@ -23,6 +24,8 @@ _NOTHING: Final = 1e-12
 class OnOff:
     """A place metered with lights on and off; every number in `unit`, lx or cd/m².
 
+    told_in: the unit that it was written in first and is told in, with how much of `unit` that is;
+    written: by part, what was written in another; assumed: parts that were written without one.
     whole: everything on, None where it was not metered. alone: one unit on and nothing else;
     left: everything but one unit; bounced: one unit on, shaded by hand from the meter; ambient:
     all units off, None where that was not metered.
@@ -35,6 +38,21 @@ class OnOff:
     left: Mapping[str, float] = field(default_factory=dict)
     bounced: Mapping[str, float] = field(default_factory=dict)
     ambient: float | None = None
+    told_in: tuple[str, float] | None = None
+    written: Mapping[str, str] = field(default_factory=dict)
+    assumed: tuple[str, ...] = ()
+
+    def number(self, light: float, name: str = "") -> str:
+        """A level as it was written, or as it would be; the unit is `unit_told`."""
+        own = self.written.get(name)
+        value = light / (self.told_in[1] if self.told_in else 1.0)
+        said = f"{value:.3g}" if value < 1000.0 else f"{value:.0f}"
+        return f"{said} {self.unit_told} (written {own})" if own else said
+
+    @property
+    def unit_told(self) -> str:
+        """What numbers of it are told in."""
+        return self.told_in[0] if self.told_in else self.unit
 
     @property
     def units(self) -> tuple[str, ...]:
@@ -79,8 +97,8 @@ def shares_given(one: OnOff, units: Sequence[str], *, reference: float) -> Share
         factor = whole / total if total > _NOTHING else 1.0
         if abs(stops_from_factor(factor) if factor > 0.0 else 0.0) >= _TOLD_STOPS:
             notes.append(
-                f"{one.name}: the parts sum to {_number(total)} of {_number(whole)} {one.unit}, "
-                "which is near enough; they are scaled to it"
+                f"{one.name}: the parts sum to {one.number(total)} of {one.number(whole)} "
+                f"{one.unit_told}, which is near enough; they are scaled to it"
             )
         given = [_times(part, factor) for part in given]
     elif rest > 0.0:
@@ -157,7 +175,8 @@ def _too_much(one: OnOff, parts: Mapping[str, float]) -> list[Fault]:
             faults.append(
                 _fault(
                     one, f"{name} is more than everything together",
-                    found=f"{name} {_number(light)}, all {_number(one.whole)} {one.unit}",
+                    found=f"{name} {one.number(light, name)}, "
+                    f"all {one.number(one.whole, ALL)} {one.unit_told}",
                     fix="read both again, the meter in the same spot",
                 )
             )  # fmt: skip
@@ -166,7 +185,8 @@ def _too_much(one: OnOff, parts: Mapping[str, float]) -> list[Fault]:
             faults.append(
                 _fault(
                     one, f"{name} gives more with the meter shaded than without",
-                    found=f"{_number(light)} shaded, {_number(parts[name])} {one.unit} in all",
+                    found=f"{one.number(light, f'{name} shaded')} shaded, "
+                    f"{one.number(parts[name], name)} {one.unit_told} in all",
                     fix="shade the meter from the unit alone, not from the room",
                 )
             )  # fmt: skip
@@ -183,39 +203,42 @@ def _misfit(one: OnOff, parts: Mapping[str, float], total: float) -> Fault:
         if name in one.alone and _apart(left + one.alone[name], one.whole) <= FITS_STOPS
     }
     numbers = dict(parts) | ({AMBIENT: one.ambient} if one.ambient is not None else {})
-    could = [] if backed else [f"all {_number(total)} in place of {_number(one.whole)}"]
+    could = [] if backed else [f"all {one.number(total)} in place of {one.number(one.whole)}"]
     for name, light in numbers.items():
         should = one.whole - (total - light)
         if name not in backed and should >= 0.0:
-            could.append(f"{name} {_number(should)} in place of {_number(light)}")
-    sums = " + ".join(f"{name} {_number(light)}" for name, light in numbers.items())
-    what = f"the parts do not add up to the whole: {apart:.1f} stops apart"
-    fix = f"one of these would mend it: {listed(could)}" if could else "read them all again"
+            could.append(f"{name} {one.number(should)} in place of {one.number(light)}")
+    sums = " + ".join(f"{name} {one.number(light, name)}" for name, light in numbers.items())
+    far = f"{apart:.1f} stops" if math.isfinite(apart) else "one of them nothing, so wholly"
+    what = f"the parts do not add up to the whole: {far} apart"
+    fix = f"one of these would mend it: {listed(could, 'or')}" if could else "read them all again"
     if len(could) == 1:
         fix = f"only this can be wrong: {could[0]}"
     return _fault(
-        one, what, expected=f"{_number(one.whole)} {one.unit}, within a third of a stop",
-        found=f"{sums} = {_number(total)} {one.unit}", fix=f"{fix}; read again",
+        one, what, expected=f"{one.number(one.whole)} {one.unit_told}, within a third of a stop",
+        found=f"{sums} = {one.number(total)} {one.unit_told}", fix=f"{fix}; read again",
     )  # fmt: skip
 
 
 def _contradiction(one: OnOff, name: str, left: float) -> Fault:
     assert one.whole is not None
     alone = one.alone[name]
-    sums = f"{name} {_number(alone)} + without {name} {_number(left)}"
+    sums = (
+        f"{name} {one.number(alone, name)} + without {name} {one.number(left, f'without {name}')}"
+    )
     others = sum(v for n, v in _parts(one).items() if n != name) + (one.ambient or 0.0)
     wrong = "one of the three is wrong"
     if one.ambient is not None and _apart(others, left) <= FITS_STOPS:
         agree = _apart(others + alone, one.whole) <= FITS_STOPS
         wrong = "all of it is wrong" if not agree else f"without {name} is wrong"
         if not agree:
-            wrong = f"all ({_number(one.whole)}) or {name} ({_number(alone)}) is wrong"
+            wrong = f"all ({one.number(one.whole)}) or {name} ({one.number(alone)}) is wrong"
     elif one.ambient is not None and _apart(others + alone, one.whole) <= FITS_STOPS:
-        wrong = f"without {name} cannot be right: it should be {_number(one.whole - alone)}"
+        wrong = f"without {name} cannot be right: it should be {one.number(one.whole - alone)}"
     return _fault(
         one, f"what {name} gives and what is left without it do not make the whole",
-        expected=f"{_number(one.whole)} {one.unit}, within a third of a stop",
-        found=f"{sums} = {_number(alone + left)} {one.unit}", fix=f"{wrong}; read again",
+        expected=f"{one.number(one.whole)} {one.unit_told}, within a third of a stop",
+        found=f"{sums} = {one.number(alone + left)} {one.unit_told}", fix=f"{wrong}; read again",
     )  # fmt: skip
 
 
@@ -230,7 +253,3 @@ def _apart(one: float, other: float) -> float:
     if one <= _NOTHING or other <= _NOTHING:
         return math.inf
     return abs(math.log2(one / other))
-
-
-def _number(light: float) -> str:
-    return f"{light:.3g}" if light < 1000.0 else f"{light:.0f}"

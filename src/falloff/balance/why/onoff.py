@@ -21,7 +21,7 @@ from falloff.balance.why.plan import (
     VIEW_OVER_FACE_STOPS,
 )
 from falloff.balance.why.records import Why, Whys
-from falloff.balance.why.words import Telling, sentence, the_name
+from falloff.balance.why.words import Telling, listed, sentence, the_name
 from falloff.camera import CameraSettings, key_illuminance_lux, mid_grey_luminance_nit
 from falloff.errors import DocumentError, Fault
 
@@ -77,8 +77,20 @@ def metered(readings: Sequence[OnOff], camera: CameraSettings | None) -> Metered
         notes += shares.notes
     if faults:
         raise DocumentError(*faults)
-    found = Metered(lits, camera, tuple(notes))
+    found = Metered(lits, camera, (*_assumed(readings), *notes))
     return found if camera is not None else _against_key(found)
+
+
+def _assumed(readings: Sequence[OnOff]) -> list[str]:
+    """Where numbers were written without a unit, the unit that they were taken in."""
+    by_unit: dict[str, list[str]] = {}
+    for one in readings:
+        if one.assumed:
+            by_unit.setdefault(one.unit_told, []).append(one.name)
+    return [
+        f"levels of {listed(names)} without a unit are taken in that of their line, {unit}"
+        for unit, names in by_unit.items()
+    ]
 
 
 def _reference(one: OnOff, camera: CameraSettings | None) -> float:

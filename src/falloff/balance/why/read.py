@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import Final
 
 from falloff import units
-from falloff.balance.why.given import OnOff
+from falloff.balance.why.given import ALL, AMBIENT, OnOff
+from falloff.balance.why.words import listed
 from falloff.errors import DocumentError, Fault
 from falloff.units import UnitFault
 
@@ -19,9 +20,10 @@ _AMBIENT: Final = ("ambient", "all off", "off", "room", "everything off")
 _WITHOUT: Final = r"(?:without|all but|everything but|minus)\s+(.+)|(.+?)\s+(?:off|out)"
 _SHADED: Final = r"(.+?)\s+(?:shaded|bounce|bounced|flagged)"
 _EXAMPLE: Final = "key cheek: all 320 lx, BOOK 210, WALL HEAD 20, ambient 60"
+_LEFT, _BY_HAND = "without ", " shaded"
 _LEVEL: Final = r"([-+]?[0-9][0-9.,]*)\s*((?:[^\d\s].*)?)"
 _PART: Final = r"(.*\S)\s*[ =]\s*" + _LEVEL
-_LUMINANCES: Final = r"(?:cd/m2|cd/m²|nit|nits|fl)"
+_LUMINANCES: Final = r"(?:cd/m2|cd/m²|nits?|fl|footlamberts?)"
 _TOP_KEYS: Final = ("camera", "unit", "readings")
 
 
@@ -155,41 +157,38 @@ def _named_parts(name: str, text: str) -> dict[str, tuple[str, str]]:
 
 
 def _on_off(name: str, parts: Mapping[str, tuple[str, str]], usual_unit: str) -> OnOff:
-    """A place's readings, each number in the one unit that it was metered in."""
-    unit = next((unit for _, unit in parts.values() if unit), usual_unit)
-    whole: float | None = None
-    ambient: float | None = None
-    alone: dict[str, float] = {}
-    left: dict[str, float] = {}
-    bounced: dict[str, float] = {}
-    faults: list[Fault] = []
-    for key, (number, own) in parts.items():
+    """A place's readings, each number in the one unit that it was metered in.
+
+    Where one unit is written in a line, it is that of all its numbers; where two are, each number
+    needs its own.
+    """
+    said = [unit for _, unit in parts.values() if unit]
+    unit = next(iter(said), usual_unit)
+    bare = tuple(key for key, (_, own) in parts.items() if not own)
+    faults = _which_unit(name, parts, bare)
+    levels: dict[str, float] = {}
+    for key, (number, own) in parts.items() if not faults else ():
         try:
-            light = _level(name, key, number, own or unit)
+            levels[_part_name(key)] = _level(name, key, number, own or unit)
         except DocumentError as error:
             faults += error.faults
-            continue
-        low = key.casefold()
-        without = re.fullmatch(_WITHOUT, key, re.IGNORECASE)
-        shaded = re.fullmatch(_SHADED, key, re.IGNORECASE)
-        if low in _ALL:
-            whole = light
-        elif low in _AMBIENT:
-            ambient = light
-        elif without:
-            left[(without[1] or without[2]).strip()] = light
-        elif shaded:
-            bounced[shaded[1].strip()] = light
-        else:
-            alone[re.sub(r"\s+(?:alone|only|on)$", "", key, flags=re.IGNORECASE)] = light
-    kinds = {_is_luminance(own or unit) for _, own in parts.values()}
-    if len(kinds) > 1:
+    if len({_is_luminance(own or unit) for _, own in parts.values()}) > 1:
         faults.append(
             Fault(
                 what="light on a place and luminance of it are mixed", where=name,
                 expected="all lx (or fc), or all cd/m²",
             )
         )  # fmt: skip
+    whole, ambient = levels.pop(ALL, None), levels.pop(AMBIENT, None)
+    left = {one.removeprefix(_LEFT): n for one, n in levels.items() if one.startswith(_LEFT)}
+    bounced = {one.removesuffix(_BY_HAND): n for one, n in levels.items() if one.endswith(_BY_HAND)}
+    alone = {one: n for one, n in levels.items() if not one.startswith(_LEFT)}
+    alone = {one: n for one, n in alone.items() if not one.endswith(_BY_HAND)}
+    written = {
+        _part_name(key): f"{number} {own}"
+        for key, (number, own) in parts.items()
+        if own and own.casefold() != unit.casefold()
+    }
     if whole is None and not alone and not faults:
         faults.append(
             Fault(
@@ -200,7 +199,54 @@ def _on_off(name: str, parts: Mapping[str, tuple[str, str]], usual_unit: str) ->
     if faults:
         raise DocumentError(*faults)
     told = "cd/m²" if _is_luminance(unit) else "lx"
-    return OnOff(name, told, whole, alone, left, bounced, ambient)
+    return OnOff(
+        name, told, whole, alone, left, bounced, ambient, told_in=_told_in(unit), written=written,
+        assumed=bare if said else (),
+    )  # fmt: skip
+
+
+def _part_name(key: str) -> str:
+    """What a part is: "all", "ambient", "without BOOK", "BOOK shaded", or the unit's name."""
+    low = key.casefold()
+    without = re.fullmatch(_WITHOUT, key, re.IGNORECASE)
+    shaded = re.fullmatch(_SHADED, key, re.IGNORECASE)
+    if low in _ALL:
+        return ALL
+    if low in _AMBIENT:
+        return AMBIENT
+    if without:
+        return f"{_LEFT}{(without[1] or without[2]).strip()}"
+    if shaded:
+        return f"{shaded[1].strip()}{_BY_HAND}"
+    return re.sub(r"\s+(?:alone|only|on)$", "", key, flags=re.IGNORECASE)
+
+
+def _which_unit(
+    name: str, parts: Mapping[str, tuple[str, str]], bare: tuple[str, ...]
+) -> list[Fault]:
+    """Numbers without a unit in a line of two units: nobody can tell which is meant."""
+    said = {unit.casefold(): unit for _, unit in parts.values() if unit}
+    if not bare or len(said) < 2:
+        return []
+    told = listed(list(said.values()))
+    return [
+        Fault(
+            what=f"a level without its unit in a line that has {told}", where=f"{name}, {key}",
+            expected="a unit with each level of such a line", found=f"{key} {parts[key][0]}",
+            fix=f"write {' or '.join(f'{parts[key][0]} {unit}' for unit in said.values())!r}",
+        )
+        for key in bare
+    ]  # fmt: skip
+
+
+def _told_in(unit: str) -> tuple[str, float] | None:
+    """The unit that a line was written in, and what that is in lx or cd/m²; None for those."""
+    low = unit.strip().casefold()
+    if low in ("fc", "footcandle", "footcandles"):
+        return "fc", float(units.lux_from_footcandles(1.0))
+    if low in ("fl", "footlambert", "footlamberts"):
+        return "fL", float(units.nits_from_footlamberts(1.0))
+    return None
 
 
 def _level(name: str, key: str, number: str, unit: str) -> float:

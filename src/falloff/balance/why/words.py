@@ -99,11 +99,11 @@ def the_name(name: str) -> str:
     return name if stays or re.match(r"(?:the|an?)\b", name) else f"the {name}"
 
 
-def listed(parts: Sequence[str]) -> str:
-    """Parts as people list them."""
+def listed(parts: Sequence[str], joined: str = "and") -> str:
+    """Parts as people list them; joined: the last word between them."""
     if len(parts) < 2:
         return "".join(parts)
-    return f"{', '.join(parts[:-1])} and {parts[-1]}"
+    return f"{', '.join(parts[:-1])} {joined} {parts[-1]}"
 
 
 def capital(text: str) -> str:

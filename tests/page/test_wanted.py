@@ -421,7 +421,7 @@ def test_a_fix_is_looked_at_as_a_step_and_put_back(page: Page) -> None:
     page.keyboard.press("t")
     page.locator(".wanted-choices").get_by_text("Fixes").click()
     page.get_by_role("button", name="What would help?").click()
-    on_set = page.locator(".fix").filter(has=page.get_by_role("button", name="Look"))
+    on_set = page.locator(".fix").filter(has=page.get_by_role("button", name="Try"))
     expect(on_set.first).to_be_visible(timeout=40_000)
     expect(answer(page).locator(".says-first")).to_contain_text("With the best dims table")
     costs = on_set.first.locator(".fix-costs").inner_text()
@@ -431,7 +431,7 @@ def test_a_fix_is_looked_at_as_a_step_and_put_back(page: Page) -> None:
     expect(answer(page).locator(".question-under")).to_be_hidden(timeout=40_000)
     assert "race" in on_set.first.inner_text()
     steps, text = page.evaluate("falloff.status.value.at"), scene_file(page)
-    on_set.first.get_by_role("button", name="Look").click()
+    on_set.first.get_by_role("button", name="Try").click()
     until(page, "() => falloff.look.state.trying !== null")
     expect(page.locator(".looking")).to_contain_text("You are trying: ")
     assert scene_file(page) != text

@@ -10,8 +10,8 @@ from falloff.balance import Balance, TargetGot
 from falloff.document import AnyTarget, Edit, SceneDocument, Target
 from falloff.page.answer_changes import edits_told
 from falloff.page.ask_desk import Answer, Desk
+from falloff.readings.target_words import as_asked
 from falloff.session.balance import Group, group_of
-from falloff.units import format_stops_thirds
 
 
 def balance_answer(desk: Desk) -> Answer:
@@ -55,17 +55,13 @@ def _got(document: SceneDocument, one: TargetGot) -> Answer:
 
 
 def asks_text(document: SceneDocument, target: AnyTarget | None) -> str:
-    """What a level target asks, in thirds: "at most 3 over middle grey"; "" for other kinds."""
+    """What a level target asks: "at most 3 over middle grey"; "" for other kinds."""
     if not isinstance(target, Target):
         return ""
     limit = "" if target.limit == "equal" else f"{target.limit} "
     known = document.readings.get(target.reading)
     spot = known is not None and known.instrument == "spot"
-    reference = target.over or ("middle grey" if spot else "key")
-    said = format_stops_thirds(target.level.si, reference="it")
-    if said == "at it":
-        return f"{limit}level with {target.over}" if target.over else f"{limit}at {reference}"
-    return f"{limit}{said} {reference}"
+    return limit + as_asked(target.level.si, target.over or ("middle grey" if spot else "key"))
 
 
 def _changes(result: Balance, edits: tuple[Edit, ...], label: str) -> list[Answer]:

@@ -31,7 +31,7 @@ def asks(target: AnyTarget, *, spot: bool = False, several: bool = False) -> str
     reading = f"{target.reading} everywhere" if several else target.reading
     match target:
         case Target():
-            said = _as_asked(target.level.si, target.over or ("middle grey" if spot else "key"))
+            said = as_asked(target.level.si, target.over or ("middle grey" if spot else "key"))
             return f"{reading} {_limit(target.limit)}{said}, {_take(target.tolerance.si)}"
         case ValueTarget():
             limit = _limit(target.limit)
@@ -47,7 +47,7 @@ def asks(target: AnyTarget, *, spot: bool = False, several: bool = False) -> str
             return f"{reading} as it is written, {_take(target.tolerance.si)}"
 
 
-def _as_asked(stops: float, reference: str) -> str:
+def as_asked(stops: float, reference: str) -> str:
     """A level as `beside`, but in tenths where it was written so: "2.5 over middle grey"."""
     if abs(3.0 * stops - round(3.0 * stops)) < _A_THIRD:
         return beside(stops, reference)

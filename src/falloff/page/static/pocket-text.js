@@ -29,19 +29,19 @@ function fromJson(text, tree) {
     setup: one.setup,
     reading: one.name,
     value: `${one.value} ${one.unit.replace("²", "2")}`,
-    on: [wasOn(one, tree.setups[one.setup]), one.hour ? `at ${one.hour.slice(0, 16).replace("T", " ")}` : ""].filter(Boolean).join("; "),
+    on: [wasOn(one, tree), one.hour ? `at ${one.hour.slice(0, 16).replace("T", " ")}` : ""].filter(Boolean).join("; "),
   }));
 }
 
-/** What was on, where it was not all of the setup at its own dims. @param {any} one @param {any} setup */
-function wasOn({ lit, dims }, setup) {
-  const planned = setup?.dims ?? {};
-  const same = Object.entries(dims).every(([name, knob]) => Math.abs(knob - (planned[name]?.knob ?? 0)) < 0.005);
-  const all = Object.entries(planned).every(([name, { knob }]) => knob === 0 || lit.includes(name));
-  if (same && all) return "";
-  const named = lit.map((/** @type {string} */ name) => (name in dims && Math.abs(dims[name] - (planned[name]?.knob ?? 0)) >= 0.005
-    ? `${name} at ${Number((100 * dims[name]).toFixed(1))} %` : name));
-  return named.length > 0 ? `${named.join(", ")} alone` : "";
+/** What was on, where it was not all of the setup, daylight too, at its own dims. @param {any} one @param {any} tree */
+function wasOn({ setup, lit, dims }, tree) {
+  const { dims: planned = {}, without = [] } = tree.setups[setup] ?? {};
+  const there = tree.source_order.filter((/** @type {string} */ name) => !without.includes(name));
+  const knob = (/** @type {string} */ name) => planned[name]?.knob ?? (tree.sources[name]?.dims === false ? 1 : 0);
+  const moved = (/** @type {string} */ name) => name in dims && Math.abs(dims[name] - knob(name)) >= 0.005;
+  if (!Object.keys(dims).some(moved) && there.every((/** @type {string} */ name) => knob(name) === 0 || lit.includes(name))) return "";
+  const named = lit.map((/** @type {string} */ name) => (moved(name) ? `${name} at ${Number((100 * dims[name]).toFixed(1))} %` : name));
+  return named.length > 0 ? `${named.join(", ")} alone` : `all but ${there.join(", ")}`;
 }
 
 /** @param {string} text @param {any} tree */

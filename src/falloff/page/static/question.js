@@ -27,6 +27,8 @@ export class Question {
     this.body = el("div", { class: "question-body" });
     this.spoken = el("p", { class: "apart", aria: { live: "polite" } });
     this.node = el("div", { class: "question", hidden: true }, this.under, this.why, this.stale, this.body, this.spoken);
+    /** The step of this answer that is tried, and how the scene is with it. @type {{step: any, state: string} | null} */
+    this.tried = null;
     /** @type {(() => void)[]} what follows the answer that is shown */
     this.followed = [];
     const stops = [
@@ -45,7 +47,7 @@ export class Question {
     const job = app.job(this.what, { setup, asked }, (/** @type {number} */ share, /** @type {any} */ known) => {
       if (this.job !== job) return;
       if (known) this.put(known, "", true);
-      say(this.way, share > 0 && share < 1 && share !== 0.5 ? `${this.words} … ${perCent(share)}` : `${this.words} …`);
+      say(this.way, share > 0 && share < 1 ? `${this.words} … ${perCent(share)}` : `${this.words} …`);
     });
     this.job = job;
     this.asked = stateOf(app.tree);
@@ -81,8 +83,12 @@ export class Question {
   /** Whether it was asked of what is no more. */
   age() {
     if (!this.answer) return;
-    // While a step is tried the answer that it came from is still the answer.
-    this.stale.hidden = Boolean(this.app.look.state.trying) || stateOf(this.app.tree) === this.asked;
+    const { trying, tree } = this.app;
+    const state = stateOf(tree);
+    if (trying.now === null || trying.from !== this) this.tried = null;
+    else if (this.tried?.step !== trying.now.step) this.tried = { step: trying.now.step, state };
+    // While a step of its own is tried it is still the answer, but not to anything else that is changed.
+    this.stale.hidden = state === this.asked || state === this.tried?.state;
   }
 
   close() {
@@ -111,7 +117,7 @@ export function sentences(says) {
  */
 export function lookButtons(app, answer, question, label, { away = true } = {}) {
   const buttons = away ? [el("button", { type: "button", on: { click: () => question.put(null) } }, "Put away")] : [];
-  if (answer.changes?.length) buttons.push(...(Object.keys(answer.look ?? {}).length > 0 ? atOnce(app, answer, question, label) : [asStep(app, answer)]));
+  if (answer.changes?.length) buttons.push(...(Object.keys(answer.look ?? {}).length > 0 ? atOnce(app, answer, question, label) : [asStep(app, answer, question)]));
   return buttons.length > 0 ? el("div", { class: "box-end" }, ...buttons) : null;
 }
 
@@ -134,8 +140,8 @@ function atOnce(app, answer, question, label) {
 }
 
 /** Made as a step that is traced, and kept or put back. */
-function asStep(app, answer) {
+function asStep(app, answer, question) {
   return el("button", {
-    type: "button", title: "Make it so and trace it; the line over the picture puts it back", on: { click: () => app.trying.begin(answer.changes) },
-  }, "Look");
+    type: "button", title: "Make it so and trace it; the line over the picture puts it back", on: { click: () => app.trying.begin(answer.changes, question) },
+  }, "Try");
 }

@@ -5,7 +5,7 @@ import { illuminance, luminance, perCent, stopsAgainst, stopsTenths } from "./fo
 import { nextFrame } from "./hand.js";
 import { levelsOf, spotOf } from "./levels.js";
 import { openReadingBox } from "./reading-box.js";
-import { markOf, wantsOf } from "./wants.js";
+import { markOf, stateWords, wantsOf } from "./wants.js";
 
 const MOST_SHARES = 2;
 const LEAST_SHARE = 0.02;
@@ -187,9 +187,9 @@ function wantedCell(app, cell, reading, wants) {
 }
 
 /** @param {import("./wants.js").Want} want */
-function titleOf({ name, asks, got, state, miss }) {
-  const so = state === "" ? "" : state === "met" ? ": met" : `: ${miss} ${state === "over" ? "too bright" : "too dark"}`;
-  return `${name}: wanted ${asks}${got ? `, got ${got}` : ""}${so}`;
+function titleOf(want) {
+  const { name, asks, got } = want;
+  return [`${name}: wanted ${asks}${got ? `, got ${got}` : ""}`, stateWords(want)].filter(Boolean).join(": ");
 }
 
 /** @param {import("./wants.js").Want} want */

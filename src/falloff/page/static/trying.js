@@ -7,6 +7,10 @@ export class Trying {
     this.app = app;
     /** @type {number | null} the edit whose step is awaited */
     this.seq = null;
+    /** The question whose answer it comes from, where it does. @type {any} */
+    this.from = null;
+    /** @type {any} that of the step that is awaited */
+    this.next = null;
     app.status.watch((/** @type {any} */ value) => value, () => this.check());
   }
 
@@ -15,19 +19,21 @@ export class Trying {
     return this.app.look.state.trying;
   }
 
-  /** Makes changes as one step that can be put back; what is tried already is put back first. @param {any[]} changes */
-  begin(changes) {
+  /** Makes changes as one step that can be put back; what is tried already is put back first. @param {any[]} changes @param {any} [from] whose answer they are of */
+  begin(changes, from = null) {
     const { app } = this;
     app.leaveTrial();
     if (this.now) this.putBack();
     if (!app.edit(changes)) return;
     this.seq = app.link.seq;
+    this.next = from;
   }
 
   /** The server has made an edit: was it this one? @param {any} m a patch */
   hear(m) {
     if (this.seq === null || m.seq !== this.seq) return;
     this.seq = null;
+    this.from = this.next;
     this.app.look.set({ trying: { step: m.at, label: m.steps[m.at] } });
   }
 

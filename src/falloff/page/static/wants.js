@@ -81,6 +81,13 @@ export function markOf({ state, miss, target }) {
   return state === "over" ? `▲ ${miss} bright` : `▼ ${miss} dark`;
 }
 
+/** A want's state in words: "met", "2/3 too bright"; what the server judges is told in its own. @param {Want} want */
+export function stateWords({ state, miss, target }) {
+  if (state === "" || state === "met") return state;
+  if (target.kind !== "level" || miss === "no light") return miss || "missed";
+  return `${miss} too ${state === "over" ? "bright" : "dark"}`;
+}
+
 /** Stops as one writes them: "−1 1/3", "0", "0.45". @param {number} stops */
 export function stopsWritten(stops) {
   const size = Math.abs(stops);

@@ -179,7 +179,7 @@ function wasOn(setup, { lit, dims }) {
   if (all && !setup.sources.some(moved)) return "";
   const named = setup.sources.filter(({ name }) => lit.includes(name))
     .map((one) => (moved(one) ? `${one.name} at ${Number((100 * dims[one.name]).toFixed(1))} %` : one.name));
-  return named.length > 0 ? `${named.join(", ")} alone` : "";
+  return named.length > 0 ? `${named.join(", ")} alone` : `all but ${setup.sources.map(({ name }) => name).join(", ")}`;
 }
 
 async function copyText(text, copied) {

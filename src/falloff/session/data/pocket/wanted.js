@@ -3,7 +3,7 @@ import { balanced, missOf } from "./balance.js";
 import { button, element, say } from "./elements.js";
 import { daylightPlace, otherHour } from "./hours.js";
 import { exposureOf, knobOfShare, lightShare, readingsOf } from "./light.js";
-import { levelAgainst, levelWords, perCent } from "./words.js";
+import { askedOf, besideWords, levelAgainst, levelWords, perCent } from "./words.js";
 
 const LEAST_KNOB = 0.01;
 const TOLD_SHARE = 0.2; // of a reading's light, from which it is said who gives it
@@ -59,7 +59,7 @@ export function wantedSection(state) {
 }
 
 /** Level of a target in its own terms, from the values of all readings. */
-export function stopsOfTarget({ reading, over }, values) {
+function stopsOfTarget({ reading, over }, values) {
   const level = values[reading].stops;
   return over === null ? level : level - values[over].stops;
 }
@@ -68,7 +68,7 @@ function wantedRow(setup, target) {
   const reference = target.over === null
     ? (setup.readings[target.reading].instrument === "spot" ? "grey" : "key")
     : setup.readings[target.over].name;
-  const asks = `${target.limit === "equal" ? "" : `${target.limit} `}${beside(target.level_stops, target, reference)}`;
+  const asks = askedOf(target, reference);
   const got = element("span", { class: "under" });
   const mark = element("span", { class: "figure" });
   const why = element("p", { class: "under" });
@@ -81,7 +81,7 @@ function wantedRow(setup, target) {
       why),
     update(values) {
       const stops = stopsOfTarget(target, values);
-      say(got, Number.isNaN(stops) || Math.abs(stops) === Infinity ? "got no light" : `got ${beside(stops, target, reference)}`);
+      say(got, Number.isNaN(stops) || Math.abs(stops) === Infinity ? "got no light" : `got ${besideWords(stops, target, reference)}`);
       const { miss } = missOf(target, stops);
       say(mark, markOf(miss));
       mark.className = miss === 0 ? "figure met" : "figure missed";
@@ -90,12 +90,8 @@ function wantedRow(setup, target) {
   };
 }
 
-function beside(stops, { over }, reference) {
-  return over !== null && levelWords(stops, "it") === "at it" ? `level with ${reference}` : levelAgainst(stops, reference);
-}
-
 /** A mark and a word, the size in thirds. */
-export function markOf(miss) {
+function markOf(miss) {
   if (miss === 0) return "✓ met";
   if (!Number.isFinite(miss)) return "▼ no light";
   const said = levelWords(miss, "it").replace(/ (over|under)$/, "");
@@ -113,7 +109,7 @@ function whyOf(setup, target, value) {
 }
 
 /** The knobs that bring the targets nearest. */
-export function balancedKnobs(setup, now, weights) {
+function balancedKnobs(setup, now, weights) {
   const hour = otherHour(setup, now);
   const full = setup.sources.map((source) => source.gains[source.gains.length - 1]);
   const light = setup.sources.map((source, s) => setup.readings.map((reading, p) => {

@@ -41,6 +41,29 @@ export function levelAgainst(stops, reference) {
 }
 
 /**
+ * A level beside another, or against key: "level with back", "1/3 under key".
+ * @param {number} stops
+ * @param {{over: number|string|null}} target
+ * @param {string} reference
+ */
+export function besideWords(stops, { over }, reference) {
+  const said = levelAgainst(stops, reference);
+  return over !== null && said === `at ${reference}` ? `level with ${reference}` : said;
+}
+
+/**
+ * What a target asks, in tenths where it was written so: "at most 2.5 over key", "1/3 under back".
+ * @param {{level_stops: number, limit: string, over: number|string|null}} target
+ * @param {string} reference
+ */
+export function askedOf(target, reference) {
+  const stops = target.level_stops;
+  const inThirds = Math.abs(3 * stops - Math.round(3 * stops)) < 0.11;
+  const said = inThirds ? besideWords(stops, target, reference) : `${Math.abs(stops).toFixed(1)} ${stops > 0 ? "over" : "under"} ${reference}`;
+  return `${target.limit === "equal" ? "" : `${target.limit} `}${said}`;
+}
+
+/**
  * Stops to a tenth with their sign: "+1.3", "−0.4", "0.0", "no light".
  * @param {number} stops
  */

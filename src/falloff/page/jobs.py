@@ -79,7 +79,7 @@ def make_answer(bench: Bench, task: AskTask) -> None:
             return _layers(bench, task, plan, progress)
 
         def beside(sum_of: Callable[[], Any]) -> Any:
-            return _beside(bench, progress, sum_of)
+            return _beside(bench, task.id, sum_of)
 
         def partly(known: Answer) -> None:
             answer = {"what": task.what, "setup": task.setup, **known}
@@ -113,11 +113,7 @@ def _make(bench: Bench, name: str, made: Callable[[Callable[[str, float], None]]
     """Make something and tell it, or why there is none."""
 
     def progress(_stage: str, share: float) -> None:
-        bench.read(wait_s=0.0)
-        if name in bench.cancelled:
-            raise Superseded
-        while bench.points or bench.hours or bench.undone() is not None:
-            bench.turn()
+        _keep_up(bench, name, wait_s=0.0)
         bench.tell(Told("job", {"id": name, "done": share, "of": 1.0}))
 
     def ended(**parts: Any) -> None:
@@ -134,6 +130,15 @@ def _make(bench: Bench, name: str, made: Callable[[Callable[[str, float], None]]
         ended(ended="failed", why=sentences(error))
 
 
+def _keep_up(bench: Bench, name: str, *, wait_s: float) -> None:
+    """Do meanwhile what a hand waits for; raises Superseded where this is not wanted any more."""
+    bench.read(wait_s=wait_s)
+    if name in bench.cancelled:
+        raise Superseded
+    while bench.points or bench.hours or bench.undone() is not None:
+        bench.turn()
+
+
 def _layers(
     bench: Bench, task: AskTask, plan: str, progress: Callable[[str, float], None]
 ) -> LightLayers:
@@ -146,14 +151,16 @@ def _layers(
     return cached_layers(build_stage(standing), sizes={}, progress=progress)[0]
 
 
-def _beside(bench: Bench, progress: Callable[[str, float], None], sum_of: Callable[[], Any]) -> Any:
-    """A sum in a thread of its own, so that a hand's light does not wait for it."""
+def _beside(bench: Bench, name: str, sum_of: Callable[[], Any]) -> Any:
+    """A sum in a thread of its own, so that a hand's light does not wait for it; it tells nothing.
+
+    name: of the question that it is for.
+    """
     pool = ThreadPoolExecutor(1)
     try:
         future = pool.submit(sum_of)
         while not future.done():
-            bench.read(wait_s=_LOOKS_UP_EVERY_S)
-            progress("sum", 0.5)
+            _keep_up(bench, name, wait_s=_LOOKS_UP_EVERY_S)
         return future.result()
     finally:
         pool.shutdown(wait=False)

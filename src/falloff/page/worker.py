@@ -101,9 +101,12 @@ class Bench:
             self._at_leisure()
 
     def _at_leisure(self) -> None:
-        """What nobody waits for just now: days, once no hour is being dragged; or a wait."""
+        """What nobody waits for just now: days, once no hour is being dragged; or a wait.
+
+        Questions that a hand holds up hold up days too, which would give way to them at once.
+        """
         quiet_s = self.hour_at_s + _QUIET_S - time.monotonic()
-        if not self.dayless:
+        if not self.dayless or self.asks:
             self.read(wait_s=None)
         elif quiet_s > 0.0:
             self.read(wait_s=quiet_s)

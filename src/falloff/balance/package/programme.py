@@ -277,7 +277,7 @@ def _read(problem: PackageProblem, laid: Laid, found: Float64Array) -> Chosen:
             k = candidates[group.place]
             if k in group.members:
                 strength = group.strengths[group.members.index(k)]
-                amount = float(found[columns.light[start + g][0].switch])
+                amount = float(found[columns.light[start + g][0]])
                 shares[t, group.place] = max(0.0, amount) / strength
     exposures = tuple(
         int(np.argmax([found[one] for one in columns.exposure[t]])) if columns.exposure[t] else 0

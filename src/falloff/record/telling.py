@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import math
 import re
 from collections.abc import Mapping, Sequence
@@ -16,6 +15,7 @@ from msgspec.structs import replace
 from falloff.camera import CameraSettings, key_illuminance_lux
 from falloff.clock import read_clock
 from falloff.document import SceneDocument, instant_of, points_of
+from falloff.document.cursor import listed, nearest_fix
 from falloff.errors import DaylightError, DocumentError, Fault
 from falloff.record.lit_words import LitSaid, LitUnread, read_lit
 from falloff.record.records import Taken
@@ -114,14 +114,10 @@ def lit_told(lit: Sequence[str] | None, names: Names) -> str:
     if not lights and not day:
         return "nothing on"
     if not lights:
-        return "daylight alone" if whole else f"{_and(day)} alone"
+        return "daylight alone" if whole else f"{listed(day)} alone"
     if not day:
-        return f"{_and(lights)} alone"
-    return _and([*lights, "daylight"] if whole else [*lights, *day])
-
-
-def _and(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else ", ".join(names[:-1]) + f" and {names[-1]}"
+        return f"{listed(lights)} alone"
+    return listed([*lights, "daylight"] if whole else [*lights, *day])
 
 
 # One reading -----------------------------------------------------------------------------
@@ -209,15 +205,13 @@ def _split_name(
     if said in document.readings:
         points = points_of(document)[said]
         raise DocumentError(_walk(said, points, where))
-    near = difflib.get_close_matches(said.casefold(), {n.casefold(): n for n in known}, n=1)
-    spelled = next((n for n in known if near and n.casefold() == near[0]), "")
     raise DocumentError(
         Fault(
             what=f"the scene has no reading called {said!r}",
             where=where,
             expected="one of " + ", ".join(known) if known else "a reading of the scene",
             found=said,
-            fix=f"did you mean {spelled!r}?" if spelled else "add it under readings: first",
+            fix=nearest_fix(said, known) or "add it under readings: first",
         )
     )
 
@@ -319,14 +313,12 @@ def hour_by_clock(at_time: str, document: SceneDocument) -> str | None:
 
 def no_source(name: str, names: Names, where: str) -> Fault:
     """The fault of a light that is not there, with the nearest that is."""
-    near = difflib.get_close_matches(name.casefold(), [n.casefold() for n in names.sources], n=1)
-    spelled = next((n for n in names.sources if near and n.casefold() == near[0]), "")
     return Fault(
         what=f"nothing called {name!r} gives light in {names.setup}",
         where=where,
         expected="one of " + ", ".join(names.sources),
         found=name,
-        fix=f"did you mean {spelled!r}?" if spelled else "",
+        fix=nearest_fix(name, names.sources),
     )
 
 

@@ -20,7 +20,7 @@ from falloff.record.records import Kind
 from falloff.record.stood import Stood
 from falloff.sources import SKY, SUN
 from falloff.stage import dimming_of, light_now
-from falloff.stage.dims import USUAL_OUTPUT_SPREAD_STOPS
+from falloff.stage.dims import USUAL_OUTPUT_SPREAD_STOPS, section_of
 from falloff.stage.kit_lights import kit_items
 from falloff.stage.own_kit import own_file
 from falloff.stage.places import Placer
@@ -151,10 +151,6 @@ def _outfit(document: SceneDocument, name: str) -> _Outfit:
     spread = dimming_of(document, name).spread_stops or USUAL_OUTPUT_SPREAD_STOPS
     if not isinstance(kit, KitLight) or own_file(placer, kit) is not None:
         return _Outfit(name, spread, {}, lumens)
-    _, modifiers = kit_items(placer, (_section(document, name), name), kit)
+    _, modifiers = kit_items(placer, (section_of(document, name), name), kit)
     told = {one.name: spread_of(one, "beams") or MODIFIER_SPREAD_STOPS for one in modifiers}
     return _Outfit(name, spread, told, lumens)
-
-
-def _section(document: SceneDocument, name: str) -> str:
-    return "fixtures" if name in document.fixtures else "practicals"

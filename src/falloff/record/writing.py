@@ -27,6 +27,7 @@ from falloff.record.outside import DaylightSaid
 from falloff.record.records import Taken
 from falloff.record.unknowns import Unknown
 from falloff.stage import light_now
+from falloff.stage.dims import section_of
 from falloff.stage.kit_lights import figure
 from falloff.types import Float64Array
 
@@ -68,19 +69,15 @@ def output_stops(unknowns: Sequence[Unknown], x: Float64Array) -> dict[str, floa
 def output_lm(document: SceneDocument, name: str, stops: float) -> float:
     """The `output` to write for a light so that it is so many stops stronger than it is now."""
     wanted = light_now(document, name).flux_lm * 2.0**stops
-    section = _section(document, name)
+    section = section_of(document, name)
     lights = dict(getattr(document, section))
     lights[name] = replace(lights[name], output=Quantity(_TRIAL_LM, f"{_TRIAL_LM:g} lm"))
     trial = replace(document, **{section: lights})
     return float(_TRIAL_LM * wanted / light_now(trial, name).flux_lm)
 
 
-def _section(document: SceneDocument, name: str) -> str:
-    return "fixtures" if name in document.fixtures else "practicals"
-
-
 def _output(document: SceneDocument, name: str, stops: float) -> list[Edit]:
-    at: KeyPath = (_section(document, name), name)
+    at: KeyPath = (section_of(document, name), name)
     light = document.fixtures.get(name) or document.practicals[name]
     if isinstance(light.light, Screen) and light.light.luminance is not None:
         nit = light.light.luminance

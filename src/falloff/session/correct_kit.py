@@ -21,6 +21,7 @@ from falloff.kit import Fixture, Modifier, OwnedItem, read_own_kit
 from falloff.kit.catalogue import parse_own_kit, set_key
 from falloff.record import Compared, Unknown
 from falloff.stage import light_now
+from falloff.stage.dims import section_of
 
 _LEARNED: Final = 0.5  # of the variance before; less is not worth a line
 _LIGHT_KEYS: Final = ("flux_lm", "axis_cd", "illuminance_lux", "illuminance_fc")
@@ -97,7 +98,7 @@ def _of_item(
         return []
     stops = x
     if light.output is not None:  # against the kit's figure, not the scene's
-        section = "fixtures" if unknown.name in document.fixtures else "practicals"
+        section = section_of(document, unknown.name)
         lights = dict(getattr(document, section))
         lights[unknown.name] = msgspec.structs.replace(light, output=None)
         bare = msgspec.structs.replace(document, **{section: lights})

@@ -61,7 +61,7 @@ def dimming_of(document: SceneDocument, name: str) -> Dimming:
     light = _light(document, name)
     found = Dimming()
     if isinstance(light.light, KitLight):
-        item, _ = kit_items(Placer(document), (_section(document, name), name), light.light)
+        item, _ = kit_items(Placer(document), (section_of(document, name), name), light.light)
         spread = spread_of(item, "flux_lm")
         found = Dimming(
             item.dim, item.colour_on_dim, item.lowest_steady_share, item.dims, item.kelvin,
@@ -76,12 +76,13 @@ def dimming_of(document: SceneDocument, name: str) -> Dimming:
     return found
 
 
-def _section(document: SceneDocument, name: str) -> str:
+def section_of(document: SceneDocument, name: str) -> str:
+    """The section of the scene that a light stands in: "fixtures" or "practicals"."""
     return "fixtures" if name in document.fixtures else "practicals"
 
 
 def _light(document: SceneDocument, name: str) -> Fixture | Practical:
-    light: Fixture | Practical = getattr(document, _section(document, name))[name]
+    light: Fixture | Practical = getattr(document, section_of(document, name))[name]
     return light
 
 
@@ -105,7 +106,7 @@ def dimmed_light(document: SceneDocument, name: str, knob_share: float) -> Dimme
         note = Finding(weight=Weight.NOTE, about=name, says=says, do=do)
         return DimmedLight(share, np.ones(3), (*findings, note))
     warm = float(kelvin_at_light(colour, kelvin, share))
-    gels = gels_of(Placer(document), (_section(document, name), name), light)
+    gels = gels_of(Placer(document), (section_of(document, name), name), light)
     before = _colour(kelvin, light.duv, gels)
     after = _colour(warm, light.duv, gels)
     return DimmedLight(share, after / np.maximum(before, 1e-9), findings)
@@ -125,7 +126,7 @@ def colour_factor(document: SceneDocument, name: str, kelvin: float) -> Float64A
 
     Luminance is kept; ones where its colour is given by its chromaticity or not known.
     """
-    section, light = _section(document, name), _light(document, name)
+    section, light = section_of(document, name), _light(document, name)
     now = _kelvin_now(document, section, name, light)
     if light.xy is not None or now <= 0.0:
         return np.ones(3)
@@ -137,7 +138,7 @@ def colour_factor(document: SceneDocument, name: str, kelvin: float) -> Float64A
 
 def kelvin_of(document: SceneDocument, name: str) -> float | None:
     """A light's colour temperature at full; None where it has none that is told."""
-    section, light = _section(document, name), _light(document, name)
+    section, light = section_of(document, name), _light(document, name)
     kelvin = _kelvin_now(document, section, name, light)
     return kelvin if kelvin > 0.0 and light.xy is None else None
 

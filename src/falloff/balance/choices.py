@@ -14,19 +14,35 @@ from typing import Final, Generic, TypeVar
 
 import numpy as np
 
-from falloff.balance.problem import LEAST_SHARE, WEIGHTS, Answer, Problem, Table
+from falloff.balance.problem import (
+    AS_IT_STANDS,
+    KNOB_COSTS,
+    LEAST_SHARE,
+    WEIGHTS,
+    Answer,
+    ColourChoice,
+    Lever,
+    Problem,
+    Table,
+)
 from falloff.balance.terms import ColourTerm, HueTerm, LevelTerm, Term
 from falloff.spectrum import XYZ_FROM_WORKING
 from falloff.types import Float64Array
 
+_INNER: Final = 0.3  # of a colour's band, past which it costs to be off its middle
 _OFF_CENTRE: Final = 0.02  # of a tolerance off the middle, against one beyond its edge
 _TURNED: Final = 1.0  # tolerances off the middle that putting a light on or out is worth
 _TIME_LIMIT_S: Final = 1.0
 _FAR: Final = 6.0  # stops: bands wider than that are open
+_OUT_OF_TIME: Final = 1  # scipy's word for it
 _GAP: Final = 0.01
 _NEAR: Final = 1e-7
 Key = TypeVar("Key", bound=Hashable)
 _LEAST_LIGHT: Final = 2.0**-10  # of what a reading typically has, below which it is dark
+
+
+class Undecided(Exception):
+    """A programme whose time was over before anything was known of it."""
 
 
 @dataclass(slots=True)
@@ -73,7 +89,10 @@ class Programme:
     def solve(
         self, *, time_limit_s: float = _TIME_LIMIT_S, gap: float = _GAP
     ) -> Float64Array | None:
-        """The best values of the variables (n,), None where there are none that keep every row."""
+        """The best values of the variables (n,), None where there are none that keep every row.
+
+        Raises Undecided where the time was over before either was known.
+        """
         from scipy.optimize import Bounds, LinearConstraint, milp
         from scipy.sparse import csr_array
 
@@ -93,19 +112,47 @@ class Programme:
             constraints=LinearConstraint(matrix, np.array(self.row_least), np.array(self.row_most)),
             options={"time_limit": time_limit_s, "mip_rel_gap": gap},
         )
-        return None if found.x is None else np.asarray(found.x, np.float64)
+        if found.x is not None:
+            return np.asarray(found.x, np.float64)
+        if found.status == _OUT_OF_TIME:
+            raise Undecided
+        return None
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """A way in which a light can be on: its switch, and its columns with what each is times (3,).
+
+    choice: None where its emitters are mixed.
+    """
+
+    choice: ColourChoice | None
+    switch: int
+    parts: tuple[tuple[int, Float64Array], ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Columns:
-    """Where a programme has what: light of source s in colour k, whether it is on, exposures."""
+    """Where a programme has what: the ways of each source, the exposures of each table."""
 
-    light: tuple[tuple[int, ...], ...]
-    on: tuple[tuple[int, ...], ...]
+    light: tuple[tuple[Way, ...], ...]
     exposure: tuple[tuple[int, ...], ...]
 
+    @classmethod
+    def plain(
+        cls, light: Iterable[tuple[int, ...]], exposure: tuple[tuple[int, ...], ...]
+    ) -> Columns:
+        """Columns of lights that have no choice but how much; several of one light add up."""
+        ways = tuple(
+            tuple(Way(AS_IT_STANDS, column, ((column, AS_IT_STANDS.rgb),)) for column in mine)
+            for mine in light
+        )
+        return cls(ways, exposure)
 
-def choose(problem: Problem, terms: Sequence[Term]) -> Answer | None:
+
+def choose(
+    problem: Problem, terms: Sequence[Term], *, time_limit_s: float = _TIME_LIMIT_S
+) -> Answer | None:
     """Choices and dims that miss the targets least, by sums of stops told linearly.
 
     None where the solver found nothing in its time. Dims are a start for `settle_levels`.
@@ -114,13 +161,24 @@ def choose(problem: Problem, terms: Sequence[Term]) -> Answer | None:
     columns = _levers(programme, problem)
     for term in terms:
         add_soft_term(programme, problem, columns, term)
-    found = programme.solve()
+        if not isinstance(term, LevelTerm):
+            _draw_in(programme, problem, columns, term)
+    try:
+        found = programme.solve(time_limit_s=time_limit_s)
+    except Undecided:
+        return None
     return None if found is None else _answer(problem, columns, found)
 
 
 def can_hold(problem: Problem, terms: Iterable[Term]) -> bool:
-    """Whether these terms can all hold at once, whatever the dims, colours and exposure."""
-    return Holding(problem, {"all": tuple(terms)}).find(("all",)) is not None
+    """Whether these terms can all hold at once, whatever the dims, colours and exposure.
+
+    Where that cannot be told in time, they are not called impossible.
+    """
+    try:
+        return Holding(problem, {"all": tuple(terms)}).find(("all",)) is not None
+    except Undecided:
+        return True
 
 
 class Holding(Generic[Key]):
@@ -137,10 +195,15 @@ class Holding(Generic[Key]):
             for key, mine in terms.items()
         }
 
-    def find(self, keys: Iterable[Key]) -> frozenset[Key] | None:
-        """All that holds at a point where these hold; None where they cannot hold together."""
+    def find(
+        self, keys: Iterable[Key], *, time_limit_s: float = _TIME_LIMIT_S
+    ) -> frozenset[Key] | None:
+        """All that holds at a point where these hold; None where they cannot hold together.
+
+        Raises Undecided where that cannot be told in time.
+        """
         wanted = [row for key in keys for row in self._rows[key]]
-        found = self._levers.with_rows(wanted).solve()
+        found = self._levers.with_rows(wanted).solve(time_limit_s=time_limit_s)
         if found is None:
             return None
         return frozenset(
@@ -161,10 +224,11 @@ def with_choices(problem: Problem, answer: Answer) -> Problem:
     levers = tuple(
         replace(
             lever,
-            colours=(lever.colours[k],),
+            colours=(choice,),
+            mixing=None,
             lowest=0.0 if lever.free and lever.can_go_out else lever.lowest,
         )
-        for lever, k in zip(problem.levers, answer.colours, strict=True)
+        for lever, choice in zip(problem.levers, answer.colours, strict=True)
     )
     tables = tuple(
         replace(table, exposures=(table.exposures[k],) if table.exposures else ())
@@ -177,31 +241,7 @@ def with_choices(problem: Problem, answer: Answer) -> Problem:
 
 
 def _levers(programme: Programme, problem: Problem) -> Columns:
-    light: list[tuple[int, ...]] = []
-    on: list[tuple[int, ...]] = []
-    for lever in problem.levers:
-        lows, highs = (lever.lowest, lever.highest) if lever.free else (lever.now, lever.now)
-        choices = lever.colours if lever.free else lever.colours[:1]
-        mine, alive = [], []
-        if len(choices) == 1 and lows == 0.0:  # no choice to be made: a plain amount
-            alone = programme.column(most=max(highs, 1e-9))
-            light.append((alone,))
-            on.append((alone,))
-            continue
-        for choice in choices:
-            amount = programme.column(most=max(highs, 1e-9))
-            # A light that is on is not put out, nor one that is off lit, for nothing.
-            turned = -_TURNED if lever.now > 0.0 else _TURNED
-            cost = _OFF_CENTRE * (choice.costs + turned)
-            switch = programme.column(cost, most=1.0, whole=True)
-            programme.row({amount: 1.0, switch: -lows}, 0.0, math.inf)
-            programme.row({amount: 1.0, switch: -highs}, -math.inf, 0.0)
-            mine.append(amount)
-            alive.append(switch)
-        least = 0.0 if lever.free and lever.can_go_out else 1.0
-        programme.row(dict.fromkeys(alive, 1.0), least, 1.0)
-        light.append(tuple(mine))
-        on.append(tuple(alive))
+    light = tuple(_ways(programme, lever) for lever in problem.levers)
     exposure = []
     for table in problem.tables:
         choices_here = [
@@ -211,16 +251,52 @@ def _levers(programme: Programme, problem: Problem) -> Columns:
         if choices_here:
             programme.row(dict.fromkeys(choices_here, 1.0), 1.0, 1.0)
         exposure.append(tuple(choices_here))
-    return Columns(tuple(light), tuple(on), tuple(exposure))
+    return Columns(light, tuple(exposure))
+
+
+def _ways(programme: Programme, lever: Lever) -> tuple[Way, ...]:
+    """The ways in which a light can be on, at most one of them."""
+    lows, highs = (lever.lowest, lever.highest) if lever.free else (lever.now, lever.now)
+    choices = lever.colours if lever.free else lever.colours[:1]
+    mixing = lever.mixing if lever.free else None
+    if len(choices) == 1 and mixing is None and lows == 0.0:  # no choice: a plain amount
+        alone = programme.column(most=max(highs, 1e-9))
+        return (Way(choices[0], alone, ((alone, choices[0].rgb),)),)
+    # A light that is on is not put out, nor one that is off lit, for nothing.
+    turned = -_TURNED if lever.now > 0.0 else _TURNED
+    found: list[Way] = []
+    for choice in choices:
+        amount = programme.column(most=max(highs, 1e-9))
+        switch = programme.column(_OFF_CENTRE * (choice.costs + turned), most=1.0, whole=True)
+        programme.row({amount: 1.0, switch: -lows}, 0.0, math.inf)
+        programme.row({amount: 1.0, switch: -highs}, -math.inf, 0.0)
+        found.append(Way(choice, switch, ((amount, choice.rgb),)))
+    if mixing is not None:
+        switch = programme.column(_OFF_CENTRE * (KNOB_COSTS + turned), most=1.0, whole=True)
+        drives = [programme.column(most=1.0) for _ in mixing.rgb]
+        for drive in drives:
+            programme.row({drive: 1.0, switch: -highs}, -math.inf, 0.0)
+        light = (mixing.rgb * mixing.colour) @ WEIGHTS
+        mixed = {drive: float(one) for drive, one in zip(drives, light, strict=True)}
+        programme.row(mixed | {switch: -lows}, 0.0, math.inf)
+        found.append(Way(None, switch, tuple(zip(drives, mixing.rgb, strict=True))))
+    least = 0.0 if lever.free and lever.can_go_out else 1.0
+    programme.row({one.switch: 1.0 for one in found}, least, 1.0)
+    return tuple(found)
 
 
 def _answer(problem: Problem, columns: Columns, found: Float64Array) -> Answer:
     shares, colours = np.zeros(len(problem.levers)), []
     for s, lever in enumerate(problem.levers):
-        on = [found[one] for one in columns.on[s]]
-        k = int(np.argmax(on))
-        colours.append(k)
-        shares[s] = 0.0 if on[k] < 0.5 else float(found[columns.light[s][k]])
+        way = max(columns.light[s], key=lambda one: found[one.switch])
+        amounts = np.array([found[column] for column, _ in way.parts])
+        if way.choice is None and lever.mixing is not None and amounts.max() > LEAST_SHARE:
+            choice, share = lever.mixing.mixed(np.maximum(amounts, 0.0))
+        else:
+            choice, share = way.choice or lever.colours[0], float(amounts[0])
+        is_on = found[way.switch] >= 0.5 or len(columns.light[s]) == 1
+        shares[s] = share if is_on else 0.0
+        colours.append(choice if is_on else lever.colours[0])
         if not lever.free:
             shares[s] = lever.now
         elif shares[s] > 0.0:
@@ -243,8 +319,9 @@ def _sum_of(
         light = problem.tables[t].rgb[s, k] * weights
         if lever.warming is not None:
             light = light * lever.warming.at(max(lever.now, LEAST_SHARE))[0]
-        for column, choice in zip(columns.light[s], lever.colours, strict=False):
-            found[column] = float(light @ choice.rgb)
+        for way in columns.light[s]:
+            for column, rgb in way.parts:
+                found[column] = float(light @ rgb)
     return found
 
 
@@ -307,6 +384,21 @@ def add_soft_term(programme: Programme, problem: Problem, columns: Columns, term
         programme.row(row, offset / scale, offset / scale)
 
 
+def _draw_in(
+    programme: Programme, problem: Problem, columns: Columns, term: ColourTerm | HueTerm
+) -> None:
+    """It costs a little to be off the middle of a colour's band."""
+    edges = (
+        _hue_edges(problem, columns, term, within=_INNER)
+        if isinstance(term, HueTerm)
+        else _colour_edges(problem, columns, term, within=_INNER)
+    )
+    for entries, offset, scale, cost, most in edges:
+        over = programme.column(_OFF_CENTRE * cost)
+        row = {column: value / scale for column, value in entries.items()}
+        programme.row(row | {over: -1.0}, -math.inf, (offset + most) / scale)
+
+
 Edge = tuple[dict[int, float], float, float, float, float]
 
 
@@ -326,7 +418,7 @@ def _edges(problem: Problem, columns: Columns, term: Term) -> list[Edge]:
             found += [_lit(problem, columns, term, term.over), _lit(problem, columns, term)]
         return found
     if isinstance(term, ColourTerm):
-        edges = [] if term.over is not None else _colour_edges(problem, columns, term)
+        edges = _colour_edges(problem, columns, term)
     else:
         edges = _hue_edges(problem, columns, term)
     return [*edges, _lit(problem, columns, term)]
@@ -360,27 +452,35 @@ def _plane(
     return entries, max(size, 1e-9)
 
 
-def _colour_edges(problem: Problem, columns: Columns, term: ColourTerm) -> list[Edge]:
+def _colour_edges(
+    problem: Problem, columns: Columns, term: ColourTerm, *, within: float = 1.0
+) -> list[Edge]:
+    """Both sides of a band; none of a colour over another's, which is no linear thing."""
     found: list[Edge] = []
+    if term.over is not None:
+        return found
     at = (term.table, term.reading)
     for sign in (1.0, -1.0):
-        bound = sign * term.wanted + term.half
+        bound = sign * term.wanted + within * term.half
         entries, size = _plane(problem, columns, at, sign * term.direction, bound)
         found.append((entries, 0.0, size * term.half, term.weight, 0.0))
     return found
 
 
-def _hue_edges(problem: Problem, columns: Columns, term: HueTerm) -> list[Edge]:
+def _hue_edges(
+    problem: Problem, columns: Columns, term: HueTerm, *, within: float = 1.0
+) -> list[Edge]:
     """Two half planes through the white, and one far enough from it."""
     found: list[Edge] = []
     at = (term.table, term.reading)
     for sign in (1.0, -1.0):
-        turned = term.hue_rad + sign * (term.half_rad + 0.5 * math.pi)
+        turned = term.hue_rad + sign * (within * term.half_rad + 0.5 * math.pi)
         direction = np.array([math.cos(turned), math.sin(turned)])
         entries, size = _plane(problem, columns, at, direction, float(direction @ term.white))
         found.append((entries, 0.0, size * 0.01, term.weight, 0.0))
     outward = np.array([math.cos(term.hue_rad), math.sin(term.hue_rad)])
-    bound = -(float(outward @ term.white) + term.saturation / 13.0)
+    least = term.saturation * (1.0 + 0.5 * (1.0 - within))
+    bound = -(float(outward @ term.white) + least / 13.0)
     entries, size = _plane(problem, columns, at, -outward, bound)
     found.append((entries, 0.0, size * 0.01, term.weight, 0.0))
     return found

@@ -41,7 +41,7 @@ def with_fewest_changes(problem: Problem, terms: tuple[Term, ...], found: Levell
     both = [np.log2(np.maximum(one.shares, LEAST_SHARE)) for one in (best, start)]
     for s in np.argsort(np.abs(both[0] - both[1])):
         lever = problem.levers[s]
-        if not lever.free or best.shares[s] <= 0.0 or lever.now <= 0.0 or best.colours[s]:
+        if not lever.free or best.shares[s] <= 0.0 or lever.now <= 0.0 or best.colours[s].name:
             continue
         shares = best.shares.copy()
         shares[s] = np.clip(lever.now, lever.lowest, lever.highest)
@@ -64,7 +64,7 @@ def _without_bystanders(problem: Problem, terms: tuple[Term, ...], found: Levell
         and shares[s] < BYSTANDER
         and lever.now > 0.0
         and found.answer.shares[s] > 0.0
-        and not found.answer.colours[s]
+        and not found.answer.colours[s].name
     )
     begun = found.answer.shares.copy()
     for s in left:

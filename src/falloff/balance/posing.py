@@ -9,9 +9,10 @@ from typing import Final
 
 import numpy as np
 
-from falloff.balance.colours import ColoursWanted, colours_of
+from falloff.balance.colours import ColoursWanted, colours_of, mixing_of
 from falloff.balance.problem import (
     AS_IT_STANDS,
+    LEAST_CHANNEL,
     LEAST_SHARE,
     WEIGHTS,
     ColourChoice,
@@ -64,8 +65,7 @@ def pose(setups: Sequence[Posed], *, only: Mapping[str, Sequence[str]] | None = 
     wanted = [target for table in tables for target in table.targets.values()]
     colours = ColoursWanted(
         white=any(isinstance(one, ColourTarget) for one in wanted),
-        hues=tuple(one for one in wanted if isinstance(one, HueTarget)),
-        balance_kelvin=setups[0].light.settings.balance_kelvin,
+        hue=any(isinstance(one, HueTarget) for one in wanted),
     )
     levers = tuple(
         _lever(next(one for one in setups if name in one.layers.names), name, colours)
@@ -97,7 +97,8 @@ def table_of(posed: Posed, only: Sequence[str] | None = None) -> Table:
     probes = layers.probes.probes
     rows = [k for k, probe in enumerate(probes) if probe.view in {None, posed.light.camera}]
     direct, bounced = layers.probes.mean()
-    rgb = (direct + bounced)[:, rows] * layers.colours[:, None, :]
+    colours = np.maximum(layers.colours, LEAST_CHANNEL)
+    rgb = (direct + bounced)[:, rows] * colours[:, None, :]
     settings = posed.light.settings
     shares = np.array([posed.light.dims.get(name, 1.0) for name in layers.names])
     tints = np.array([posed.light.tints.get(name, np.ones(3)) for name in layers.names])
@@ -180,12 +181,14 @@ def _lever(posed: Posed, name: str, wanted: ColoursWanted) -> Lever:
     choices: tuple[ColourChoice, ...] = (AS_IT_STANDS,)
     if wanted.any:
         choices += colours_of(document, name, how, wanted)
+    mixes = wanted.any and name in document.fixtures
     return Lever(
         source=name,
         now=now,
         lowest=lowest,
         curve=how.curve,
         colours=choices,
+        mixing=mixing_of(document, name) if mixes else None,
         warming=_warming(document, name, how),
         spread_stops=how.spread_stops,
         fixed_because="" if how.dims else f"{name} does not dim",

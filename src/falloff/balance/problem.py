@@ -6,7 +6,7 @@ each is dimmed to. Everything here is bare arrays; where they come from is `pose
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -15,10 +15,15 @@ import numpy as np
 from falloff.constants import LUMINANCE_WEIGHTS
 from falloff.document import AnyTarget
 from falloff.kit import DimCurve
+from falloff.spectrum import XYZ_FROM_WORKING, xy_from_xyz
 from falloff.types import BoolArray, Float64Array
 
 WEIGHTS: Final = np.array(LUMINANCE_WEIGHTS)
 LEAST_SHARE: Final = 2.0**-12  # of full light, below which a light is off
+LEAST_CHANNEL: Final = (
+    1e-4  # of a light's luminance: what has none of a colour could not be given it
+)
+KNOB_COSTS: Final = 0.05  # of a target missed by its tolerance: a colour that is turned, not hung
 Told = tuple[str, str]  # a target by its setup and its name
 _FULL: Final = 0.995  # of its light, from which nothing is in hand
 _LOWEST: Final = 1.02  # times its lowest, up to which it is there
@@ -43,6 +48,27 @@ AS_IT_STANDS: Final = ColourChoice("", np.ones(3))
 
 
 @dataclass(frozen=True, slots=True)
+class Mixing:
+    """A head that mixes colours: its emitters' light, so that any mix of theirs may be chosen.
+
+    rgb: what each emitter at full is times (n, 3) of the head's light as it stands; colour: of that
+    light (3,), of luminance 1; set_to: the choice that a chromaticity x, y is.
+    """
+
+    rgb: Float64Array
+    colour: Float64Array
+    set_to: Callable[[float, float], ColourChoice]
+
+    def mixed(self, drives: Float64Array) -> tuple[ColourChoice, float]:
+        """Emitters at shares of full (n,) as a choice and a share of that choice's full light."""
+        light = (drives @ self.rgb) * self.colour
+        x, y = xy_from_xyz(np.asarray(XYZ_FROM_WORKING) @ light)
+        choice = self.set_to(float(x), float(y))
+        full = float((choice.rgb * self.colour) @ WEIGHTS)
+        return choice, min(1.0, float(light @ WEIGHTS) / full)
+
+
+@dataclass(frozen=True, slots=True)
 class Warming:
     """What dimming does to a colour: at shares of full (n,), ascending, it is times rgb (n, 3)."""
 
@@ -64,8 +90,9 @@ class Lever:
     """What one source can do: its dim now, the shares of full light that it may have, its colours.
 
     free: whether its dim is to be changed at all; lowest, highest: of its light, as shares of full;
-    can_go_out: whether it may be off below its lowest; warming: None where its colour stays;
-    spread_stops: what its light may be off by; fixed_because: in words, where it is not free.
+    can_go_out: whether it may be off below its lowest; mixing: None where it does not mix colours,
+    or none is asked for; warming: None where its colour stays; spread_stops: what its light may be
+    off by; fixed_because: in words, where it is not free.
     """
 
     source: str
@@ -76,6 +103,7 @@ class Lever:
     can_go_out: bool = True
     curve: DimCurve = LINEAR
     colours: tuple[ColourChoice, ...] = (AS_IT_STANDS,)
+    mixing: Mixing | None = None
     warming: Warming | None = None
     spread_stops: float = 1.0 / 3.0
     fixed_because: str = ""
@@ -153,21 +181,20 @@ class Problem:
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """Shares of full light (s,), which colour each source has, which exposure each setup."""
+    """Shares of full light (s,), the colour that each source has, which exposure each setup."""
 
     shares: Float64Array
-    colours: tuple[int, ...]
+    colours: tuple[ColourChoice, ...]
     exposures: tuple[int, ...]
 
 
 def as_it_stands(problem: Problem) -> Answer:
     """The answer that changes nothing."""
-    return Answer(problem.now, (0,) * len(problem.levers), (0,) * len(problem.tables))
+    colours = tuple(lever.colours[0] for lever in problem.levers)
+    return Answer(problem.now, colours, (0,) * len(problem.tables))
 
 
-def coloured(problem: Problem, colours: tuple[int, ...]) -> list[Float64Array]:
+def coloured(problem: Problem, colours: tuple[ColourChoice, ...]) -> list[Float64Array]:
     """Light (s, p, 3) of each table with the colours that were chosen."""
-    by = np.array(
-        [lever.colours[k].rgb for lever, k in zip(problem.levers, colours, strict=True)]
-    ).reshape(-1, 3)
+    by = np.array([one.rgb for one in colours]).reshape(-1, 3)
     return [table.rgb * by[:, None, :] for table in problem.tables]

@@ -13,7 +13,8 @@ class DimSet(msgspec.Struct, frozen=True, kw_only=True):
 
     knob: the dim as a share of full, 0 off; before: the same by setup, as it is written;
     light_stops: what its light changes by in the first setup, None where it goes out or comes on;
-    colour: another colour or gel in words, "" as it is; at: "full" or "lowest" where it is at an
+    colour: another colour or gel in words, "" as it is; entry: (key, YAML) of the light's own entry
+    that make it so; at: "full" or "lowest" where it is at an
     end of its range, "" between; moved: whether it changes in any setup.
     """
 
@@ -22,6 +23,7 @@ class DimSet(msgspec.Struct, frozen=True, kw_only=True):
     knob: float
     light_stops: float | None
     colour: str = ""
+    entry: tuple[tuple[str, str], ...] = ()
     at: str = ""
     moved: bool = True
 
@@ -87,8 +89,8 @@ class Balance(msgspec.Struct, frozen=True, kw_only=True):
     """Dims and exposure that bring targets in, as nearly as they can be, and what stands between.
 
     setups: that the dims are for; missed: weighed sum of squares of what is short, over tolerance,
-    as it stood and now. conflict: None where every target can be met; first_to_break: None where
-    nothing is held.
+    as it stood and now. conflicts: each target that nothing can meet, then the smallest set of the
+    others that cannot hold together; first_to_break: None where nothing is held.
     """
 
     scene: str
@@ -98,7 +100,7 @@ class Balance(msgspec.Struct, frozen=True, kw_only=True):
     targets: tuple[TargetGot, ...]
     missed_before: float
     missed: float
-    conflict: Conflict | None
+    conflicts: tuple[Conflict, ...]
     first_to_break: Breaks | None
     says: tuple[str, ...]
     findings: tuple[Finding, ...] = ()

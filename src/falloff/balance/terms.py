@@ -149,7 +149,7 @@ def gains(problem: Problem, answer: Answer) -> Float64Array:
     for s, (lever, choice) in enumerate(zip(problem.levers, answer.colours, strict=True)):
         share = float(answer.shares[s])
         tint = np.ones(3) if lever.warming is None else lever.warming.at(share)[0]
-        by[s] = share * tint * lever.colours[choice].rgb
+        by[s] = share * tint * choice.rgb
     return by
 
 

@@ -33,8 +33,7 @@ def balance_sentences(result: Balance) -> tuple[str, ...]:
             for one in result.targets
             if not one.got.holds
         ]
-        if result.conflict is not None:
-            sentences.append(result.conflict.says)
+        sentences += [one.says for one in result.conflicts]
     if result.first_to_break is not None:
         sentences.append(_capital(result.first_to_break.says) + ".")
     return tuple(sentences)
@@ -66,17 +65,21 @@ def miss_sentence(one: TargetGot, *, several: bool = False) -> str:
 
 def _amount(value: float, unit: str) -> str:
     if unit == "stops":
-        return f"{value:.1f} {'stop' if value < 1.05 else 'stops'}"
-    return f"{value:.0f} {unit}"
+        return f"{value:.1f} {'stop' if value < 1.05 else 'stops'}" if value >= 0.05 else "a hair"
+    return f"{value:.0f} {unit}" if value >= 0.5 else "a hair"
 
 
-def conflict_sentence(problem: Problem, targets: Sequence[tuple[str, str]]) -> str:
-    """Which targets cannot hold together."""
+def conflict_sentence(
+    problem: Problem, targets: Sequence[tuple[str, str]], *, otherwise: bool
+) -> str:
+    """Which targets cannot hold together; otherwise: with other colours or exposure they could."""
     several = len(problem.tables) > 1
     names = [f"{name} in {setup}" if several else name for setup, name in targets]
     if not names:
         return ""
     if len(names) == 1:
+        if otherwise:
+            return f"{_capital(names[0])} alone could be met, with another exposure or colour."
         return f"{_capital(names[0])} cannot be met at all with these lights, whatever their dims."
     return (
         f"{_capital(listed(names))} cannot hold together with these lights, whatever their dims: "

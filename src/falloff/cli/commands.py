@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import dataclasses
+import os
 import sys
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Final
 
 import typer
 
@@ -15,6 +16,8 @@ from falloff.cli.correct import correct
 from falloff.cli.kit import kit_app
 from falloff.cli.why import why
 from falloff.errors import FalloffError
+
+_STDOUT: Final = 1
 
 app = typer.Typer(
     name="falloff",
@@ -294,8 +297,26 @@ def pocket(
         show.print_pocket(result)
 
 
+def _keep_to_ourselves() -> None:
+    """Keep standard output for the answer: what a library prints past Python goes nowhere.
+
+    HiGHS has a line of its own that no option of it keeps back; `--json` is one document.
+    """
+    if sys.stdout is not sys.__stdout__ or sys.stdout is None or sys.stdout.fileno() != _STDOUT:
+        return
+    sys.stdout.flush()
+    own = os.dup(_STDOUT)
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, _STDOUT)
+    os.close(nowhere)
+    sys.stdout = open(  # noqa: PTH123, SIM115 - of a descriptor, and for as long as we run
+        own, "w", encoding=sys.stdout.encoding, errors=sys.stdout.errors, buffering=1
+    )
+
+
 def main() -> None:
     """Run the terminal; an error that a person can cure is told in its own words."""
+    _keep_to_ourselves()
     try:
         app()
     except FalloffError as error:

@@ -167,7 +167,7 @@ def group_of(posed: tuple[Posed, ...], *, only: Sequence[str] | None = None) -> 
     wanted = None if only is None else {one.setup: only for one in posed}
     problem = pose(posed, only=wanted)
     result = balance(problem)
-    return Group(posed, problem, result, edits_of(posed[0].document, result, problem))
+    return Group(posed, problem, result, edits_of(posed[0].document, result))
 
 
 def _in_order(scene: Scene, groups: list[Group]) -> list[Group]:
@@ -215,18 +215,16 @@ def _check_targets(document: SceneDocument, only: Sequence[str]) -> None:
 _SOLD: Final = 0.02  # stops within which a density is told as it is sold
 
 
-def edits_of(document: SceneDocument, result: Balance, problem: Problem) -> tuple[Edit, ...]:
+def edits_of(document: SceneDocument, result: Balance) -> tuple[Edit, ...]:
     """The edits that write an answer into its scene: dims of each setup, colours, exposure."""
     edits: list[Edit] = []
     for setup in result.setups:
         edits += _dim_edits(document, setup, result)
-    levers = [lever for lever in problem.levers if lever.free]
-    for lever, one in zip(levers, result.dims, strict=True):
-        choice = next((c for c in lever.colours if one.colour and c.name == one.colour), None)
-        section = "fixtures" if lever.source in document.fixtures else "practicals"
+    for one in result.dims:
+        section = "fixtures" if one.source in document.fixtures else "practicals"
         edits += [
-            rewrite_or_add(document, (section, lever.source, key), yaml_text)
-            for key, yaml_text in (choice.edits if choice else ())
+            rewrite_or_add(document, (section, one.source, key), yaml_text)
+            for key, yaml_text in one.entry
         ]
     for exposure in result.exposures:
         if exposure.after != exposure.before:

@@ -163,7 +163,7 @@ def edits_with_dims(group: FoundFixes, taken: TakenFix) -> tuple[Edit, ...]:
     )
     if taken.fix.kind == "exposure":
         result = _without_exposure(result, taken.edits)
-    return (*taken.edits, *edits_of(document, result, problem))
+    return (*taken.edits, *edits_of(document, result))
 
 
 def _without_exposure(result: Balance, edits: Sequence[Edit]) -> Balance:

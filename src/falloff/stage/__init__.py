@@ -12,6 +12,7 @@ from falloff.stage.dims import (
 )
 from falloff.stage.grain import Grain
 from falloff.stage.lights import LightNow, light_now
+from falloff.stage.mixing import emitters_of
 from falloff.stage.outdoors import Spread, place_of, way_to_sun
 from falloff.stage.records import (
     FABRIC,
@@ -59,6 +60,7 @@ __all__ = [
     "dim_gains",
     "dimmed_light",
     "dimming_of",
+    "emitters_of",
     "judge",
     "kelvin_of",
     "light_now",

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from typing import Final
 
+import numpy as np
+
+from falloff.document import KitLight, SceneDocument
 from falloff.findings import Finding, Weight
 from falloff.kit import Fixture
 from falloff.spectrum import (
@@ -12,7 +15,11 @@ from falloff.spectrum import (
     light_of_kelvin,
     light_of_spectrum,
     mix_emitters,
+    working_from_xyz,
 )
+from falloff.stage.kit_lights import kit_items
+from falloff.stage.places import Placer
+from falloff.types import Float64Array
 from falloff.units import format_stops_tenths
 
 _MIXING: Final = "LED RGBW"  # the family of heads that mix red, green, blue and white
@@ -55,6 +62,26 @@ def set_to_colour(
         found.append(Finding(weight=Weight.NOTE, about=name, says=says, do=do))
     assert mix.spectrum is not None  # generic emitters all have one
     return light_of_spectrum(mix.spectrum), lost, tuple(found)
+
+
+def emitters_of(document: SceneDocument, name: str) -> Float64Array | None:
+    """Light (n, 3) of each emitter at full of a fixture that mixes colours; None where none does.
+
+    In the working space, its luminance a share of the light that the head gives in its own white.
+    Gels before it are left out.
+    """
+    light = document.fixtures[name].light
+    if not isinstance(light, KitLight):
+        return None
+    item, _ = kit_items(Placer(document), ("fixtures", name), light)
+    if item.family != _MIXING:
+        return None
+    emitters = generic_emitters()
+    usual = mix_emitters(emitters, light_of_kelvin(item.kelvin).xy)
+    shares = np.array([one.full_flux_share for one in emitters])
+    shares *= 2.0**usual.loss_stops / shares.sum()
+    xyz = [(x / y, 1.0, (1.0 - x - y) / y) for x, y in (one.xy for one in emitters)]
+    return np.asarray(working_from_xyz(np.array(xyz)) * shares[:, None])
 
 
 def _out_of_reach(name: str, item: Fixture, wanted: LightColour) -> tuple[Finding, ...]:

@@ -60,7 +60,7 @@ def _cutters(start: Start) -> list[Candidate]:
     found: list[Candidate] = []
     for t, k, probe, weight in readings_that_want(start, -1.0):
         row = start.probe_rows[t][k]
-        parts = start.parts(t)[:, k]
+        parts = _parts(start, t)[:, k]
         total = max(float(parts.sum()), 1e-12)
         for s in np.argsort(-parts):
             source = start.solution.stage.sources[s]
@@ -75,6 +75,15 @@ def _cutters(start: Start) -> list[Candidate]:
             if board is not None:
                 found += _flag_and_nets(start, int(s), probe, board, rank=weight * share)
     return found
+
+
+def _parts(start: Start, t: int) -> Float64Array:
+    """What each source gives (s, p), those that other places want more of as if at full.
+
+    For they may be kept down by the very place that a flag would spare.
+    """
+    full = start.parts(t, full=True)
+    return np.where((start.more_at_full >= _LEAST)[:, None], full, start.parts(t))
 
 
 def _looked_at(source: object, probe: Probe) -> bool:

@@ -14,7 +14,7 @@ from falloff.balance.fixes.start import Start
 from falloff.balance.fixes.weighing import Weighed, fix_of, settled, with_fewest, worth
 from falloff.balance.judging import judged
 from falloff.balance.posing import Posed, pose
-from falloff.balance.problem import Answer, Problem, Told
+from falloff.balance.problem import AS_IT_STANDS, Answer, Problem, Told
 from falloff.document import Edit
 from falloff.errors import FalloffError
 from falloff.readings import Judged
@@ -131,7 +131,7 @@ def answer_for(taken: TakenFix, problem: Problem) -> Answer:
         lever.now if s is None else float(answer.shares[s])
         for s, lever in zip(rows, problem.levers, strict=True)
     ]
-    colours = tuple(0 if s is None else answer.colours[s] for s in rows)
+    colours = tuple(AS_IT_STANDS if s is None else answer.colours[s] for s in rows)
     exposures = answer.exposures
     if taken.weighed.candidate.kind == "exposure":  # what it sets is what is written then
         changed = {edit.key_path[1] for edit in taken.edits}

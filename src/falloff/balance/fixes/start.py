@@ -21,6 +21,7 @@ from falloff.stage.places import Placer
 from falloff.transport import Grasp, Solution, take_hold
 from falloff.types import Float64Array
 
+_AT_EDGE: Final = 0.15  # of a tolerance, within which what holds stands at its edge
 DARK_STOPS: Final = 15.0  # missed by more than that there is no light at all
 # A trial is weighed by readings alone: fewer rays make its bounce, and its error is checked.
 _COARSE = {"element_rays": 1, "opening_rays": 4, "reading_gather_rays": 256, "hot_reading_rays": 32}
@@ -150,9 +151,12 @@ class Start:
     @functools.cached_property
     def more_at_full(self) -> Float64Array:
         """Of those that want more, were every light that dims at full."""
+        return self._shares(self._full, 1.0)
+
+    @property
+    def _full(self) -> Answer:
         highest = np.array([one.highest if one.free else one.now for one in self.problem.levers])
-        full = replace(self.answer, shares=np.maximum(highest, self.answer.shares))
-        return self._shares(full, 1.0)
+        return replace(self.answer, shares=np.maximum(highest, self.answer.shares))
 
     def _shares(self, answer: Answer, sign: float) -> Float64Array:
         by, found = gains(self.problem, answer), np.zeros(len(self.problem.levers))
@@ -162,9 +166,9 @@ class Start:
             found += shares @ np.maximum(0.0, sign * need)
         return found
 
-    def parts(self, t: int) -> Float64Array:
-        """What each source gives (s, p) of a table's readings with the best dims."""
-        by = gains(self.problem, self.answer)
+    def parts(self, t: int, *, full: bool = False) -> Float64Array:
+        """What each source gives (s, p) of a table's readings with the best dims, or at full."""
+        by = gains(self.problem, self._full if full else self.answer)
         return np.asarray(np.einsum("spc,sc->sp", self.problem.tables[t].rgb, by * WEIGHTS))
 
     def with_light(self, light: Float64Array) -> Problem:
@@ -186,18 +190,20 @@ def start_of(case: FixCase, *, only: Sequence[str] | None = None) -> Start:
 def needs_of(problem: Problem, answer: Answer, missed: set[Told]) -> tuple[Float64Array, ...]:
     """Of each table, by reading (p,): how much more (+) or less (-) light is asked for, in all.
 
-    Colours ask for neither: their readings count as wanting both a little.
+    A target that holds at its edge asks too: it is what keeps others from being met. Colours ask
+    for neither: their readings count as wanting both a little.
     """
     lights = totals(problem, answer)
     found = [np.zeros(len(table.readings)) for table in problem.tables]
     for term in terms_of(problem, answer):
         table = problem.tables[term.table]
-        if (table.setup, term.target) not in missed or not isinstance(term, LevelTerm):
+        if not isinstance(term, LevelTerm):
             continue
         off = stops_off(term, lights[term.table])
         if table.exposures and term.keyed:
             off -= table.exposures[answer.exposures[term.table]].stops
-        sign = 1.0 if off < term.low else -1.0 if off > term.high else 0.0
+        edge = 0.0 if (table.setup, term.target) in missed else _AT_EDGE * term.scale
+        sign = 1.0 if off < term.low + edge else -1.0 if off > term.high - edge else 0.0
         found[term.table][term.reading] += sign * term.weight
         if term.over is not None:
             found[term.table][term.over] -= sign * term.weight

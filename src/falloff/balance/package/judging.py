@@ -9,7 +9,7 @@ from dataclasses import replace
 from falloff.balance.judging import judged, short_of
 from falloff.balance.levels import settle_levels
 from falloff.balance.package.problem import Chosen, PackageProblem, chosen_problem, filled
-from falloff.balance.problem import WEIGHTS, Answer, Problem, Told
+from falloff.balance.problem import AS_IT_STANDS, WEIGHTS, Answer, Problem, Told
 from falloff.balance.records import TargetGot
 from falloff.balance.solve import best_answer
 from falloff.balance.terms import terms_of, totals
@@ -68,7 +68,7 @@ def settled_answer(
         if lever.free:
             shares[s] = min(max(start.get(lever.source, 0.0), 0.0), lever.highest)
             shares[s] = 0.0 if shares[s] < 0.5 * lever.lowest else max(shares[s], lever.lowest)
-    found = Answer(shares, (0,) * len(single.levers), (exposure,))
+    found = Answer(shares, (AS_IT_STANDS,) * len(single.levers), (exposure,))
     if not holds:
         return min(found, best_answer(single), key=lambda one: _missed(single, one))
     terms = terms_of(single, found)

@@ -27,7 +27,7 @@ from falloff.balance.package.problem import (
     hire_of,
     whole_problem,
 )
-from falloff.balance.problem import Answer, Problem
+from falloff.balance.problem import AS_IT_STANDS, Answer, Problem
 from falloff.balance.terms import LevelTerm, Term, terms_of
 from falloff.types import Float64Array
 
@@ -153,7 +153,7 @@ def _lay(problem: PackageProblem, limits: Limits, banned: Sequence[tuple[str, st
     top = problem.highest if limits.reserve else 1.0
     exposures = exposure_columns(programme, whole)
     columns = tuple(
-        Columns(_lay_light(programme, problem, t, taken, groups, top), (), exposures)
+        Columns.plain(_lay_light(programme, problem, t, taken, groups, top), exposures)
         for t in range(len(whole.tables))
     )
     before = len(programme.costs)
@@ -262,7 +262,7 @@ def usual_answer(problem: PackageProblem, whole: Problem, groups: tuple[Alike, .
     for g, group in enumerate(groups):
         if 0 in group.members:
             shares[start + g] = problem.highest
-    return Answer(shares, (0,) * len(whole.levers), (0,) * len(whole.tables))
+    return Answer(shares, (AS_IT_STANDS,) * len(whole.levers), (0,) * len(whole.tables))
 
 
 def _read(problem: PackageProblem, laid: Laid, found: Float64Array) -> Chosen:
@@ -277,7 +277,7 @@ def _read(problem: PackageProblem, laid: Laid, found: Float64Array) -> Chosen:
             k = candidates[group.place]
             if k in group.members:
                 strength = group.strengths[group.members.index(k)]
-                amount = float(found[columns.light[start + g][0]])
+                amount = float(found[columns.light[start + g][0].switch])
                 shares[t, group.place] = max(0.0, amount) / strength
     exposures = tuple(
         int(np.argmax([found[one] for one in columns.exposure[t]])) if columns.exposure[t] else 0

@@ -36,7 +36,7 @@ class Reach:
                 mine.append((programme.column(most=most),))
             lights.append(tuple(mine))
         exposures = exposure_columns(programme, whole)
-        columns = [Columns(light, (), exposures) for light in lights]
+        columns = [Columns.plain(light, exposures) for light in lights]
         self._programme = programme
         self._missed: dict[Told, list[int]] = {
             (table.setup, name): [] for table in whole.tables for name in table.targets

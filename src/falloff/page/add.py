@@ -22,8 +22,9 @@ from falloff.document import (
 )
 from falloff.document.taking import line_start, value_end
 from falloff.kit import FURNITURE_KINDS, figure_names, find_figure, list_items
-from falloff.page.places import cannot, length, moved_edits, where
+from falloff.page.told import cannot
 from falloff.page.worked import Worked
+from falloff.stage.moving import length, moved_edits, where
 from falloff.stage.places import Placer
 
 Made = tuple[list[Edit], str]

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
 from falloff.document import Add, Edit, KeyPath, Put, Remove, Rewrite, dim_written, quoted, scalar
-from falloff.page.places import cannot
+from falloff.page.told import cannot
 from falloff.page.worked import Worked
 
 Made = tuple[list[Edit], str]

@@ -15,7 +15,7 @@ from falloff.page.asked_fixes import fixes_answer
 from falloff.page.asked_match import match_answer
 from falloff.page.asked_still import still_answer
 from falloff.page.asked_why import why_answer
-from falloff.page.places import cannot
+from falloff.page.told import cannot
 
 
 def answer_to(desk: Desk) -> Answer:

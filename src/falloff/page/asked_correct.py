@@ -11,7 +11,7 @@ from falloff.document import SceneDocument
 from falloff.errors import DocumentError
 from falloff.page.answer_changes import edits_told
 from falloff.page.ask_desk import Answer, Desk
-from falloff.page.places import cannot
+from falloff.page.told import cannot
 from falloff.record import (
     Corrected,
     Corrections,

@@ -9,7 +9,7 @@ import msgspec
 from falloff.balance import softness_sentences, targets_to_match
 from falloff.page.ask_desk import Answer, Desk
 from falloff.page.asked_balance import balance_told
-from falloff.page.places import cannot
+from falloff.page.told import cannot
 from falloff.readings import take_readings
 from falloff.session.balance import Group, group_of
 from falloff.session.match import held_of

@@ -15,7 +15,7 @@ from falloff.camera.view import encode_srgb
 from falloff.constants import GREY_CARD_REFLECTANCE
 from falloff.page.answer_changes import edits_told
 from falloff.page.ask_desk import Answer, Desk
-from falloff.page.places import cannot
+from falloff.page.told import cannot
 from falloff.session.still import StillAsked, StillTargets, still_edits, targets_from_still
 
 _SHOWN_PX: Final = 1280

@@ -8,8 +8,8 @@ from typing import Final
 from falloff.document import SceneDocument, arranged
 from falloff.errors import FalloffError
 from falloff.page.changes import edits_of
-from falloff.page.places import cannot
 from falloff.page.tasks import AskTask
+from falloff.page.told import cannot
 from falloff.page.windows import Message, Window
 from falloff.page.worktop import Worktop
 

@@ -27,11 +27,12 @@ from falloff.document import (
 from falloff.page.add import added, duplicated
 from falloff.page.answer_changes import dims_set, edits_made
 from falloff.page.hour_changes import date_set, hour_set, located, sky_set
-from falloff.page.places import cannot, length
 from falloff.page.rooms import corner_moved, dressed, opening_changed, wall_moved
 from falloff.page.targets import target_gone, target_set
+from falloff.page.told import cannot
 from falloff.page.turning import aimed, placed, turned
 from falloff.page.worked import Worked
+from falloff.stage.moving import length
 
 Change: TypeAlias = Mapping[str, Any]
 Made: TypeAlias = tuple[list[Edit], str]

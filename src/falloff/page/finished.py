@@ -9,8 +9,8 @@ import numpy as np
 
 from falloff.camera import develop, expose
 from falloff.layers import LightLayers, Live, open_passes, settle_passes
-from falloff.page.places import cannot
 from falloff.page.tasks import PictureTask
+from falloff.page.told import cannot
 from falloff.readings import SetupLight
 from falloff.session.scene import setup_light
 from falloff.stage import OFFSET_M, stand

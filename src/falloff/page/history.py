@@ -21,8 +21,8 @@ from falloff.document import (
     splice_scalars,
 )
 from falloff.errors import DocumentError
-from falloff.page.places import cannot
 from falloff.page.saving import merged
+from falloff.page.told import cannot
 
 _MOST_STEPS = 500
 

@@ -21,7 +21,7 @@ from falloff.document import (
     scalar,
 )
 from falloff.page.clocks import clock_of, minute_of
-from falloff.page.places import cannot
+from falloff.page.told import cannot
 from falloff.page.worked import Worked
 
 Made = tuple[list[Edit], str]

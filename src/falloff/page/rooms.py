@@ -8,8 +8,9 @@ from typing import Any, Final
 import numpy as np
 
 from falloff.document import Add, Door, Edit, KeyPath, Put, Remove, Rewrite, Skylight, Window
-from falloff.page.places import cannot, length
+from falloff.page.told import cannot
 from falloff.page.worked import Worked
+from falloff.stage.moving import length
 
 Made = tuple[list[Edit], str]
 

@@ -15,7 +15,6 @@ from falloff.page.foreman import Foreman
 from falloff.page.hour_changes import instant_at
 from falloff.page.judged import judged_in
 from falloff.page.kept_light import KeptLight, light_fields, light_key
-from falloff.page.places import cannot
 from falloff.page.tasks import (
     CancelTask,
     ForgetTask,
@@ -29,7 +28,7 @@ from falloff.page.tasks import (
     Task,
     Told,
 )
-from falloff.page.told import sentences
+from falloff.page.told import cannot, sentences
 from falloff.page.windows import Message, Window
 from falloff.page.worktop import Worktop
 from falloff.readings import ReadingsMatrix

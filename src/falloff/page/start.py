@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Final, Literal
 
-from falloff.page.places import cannot
+from falloff.page.told import cannot
 from falloff.session import LOCATIONS, SITUATIONS, location_file, questions
 
 _ABOUT: Final = {

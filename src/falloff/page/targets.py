@@ -21,7 +21,7 @@ from falloff.document import (
     reading_of,
     readings_in,
 )
-from falloff.page.places import cannot
+from falloff.page.told import cannot
 from falloff.page.worked import Worked
 from falloff.readings.target_words import asks
 

@@ -1,8 +1,8 @@
-"""What went wrong, in sentences for the page."""
+"""What went wrong and what cannot be done, in sentences for the page."""
 
 from __future__ import annotations
 
-from falloff.errors import FalloffError, Fault
+from falloff.errors import DocumentError, FalloffError, Fault
 
 
 def sentences(error: BaseException) -> list[str]:
@@ -21,3 +21,8 @@ def told(fault: Fault) -> str:
         parts.append(f"found {fault.found}")
     what = "; ".join(parts)
     return f"{what}. {fault.fix[:1].upper()}{fault.fix[1:]}." if fault.fix else f"{what}."
+
+
+def cannot(what: str, fix: str = "") -> DocumentError:
+    """The refusal of a change, in a sentence."""
+    return DocumentError(Fault(what, fix=fix))

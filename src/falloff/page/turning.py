@@ -9,8 +9,9 @@ from typing import Any
 import numpy as np
 
 from falloff.document import Edit, KeyPath, NamedAim, NamedPlace, PointAim, Put, Quantity, quoted
-from falloff.page.places import cannot, length, moved_edits, where
+from falloff.page.told import cannot
 from falloff.page.worked import Worked
+from falloff.stage.moving import length, moved_edits, where
 from falloff.types import Float64Array
 from falloff.units import UnitFault, format_like
 

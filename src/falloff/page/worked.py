@@ -17,7 +17,7 @@ from falloff.document import (
 )
 from falloff.document.arrange import written_at
 from falloff.document.sections import MOVABLE_SECTIONS
-from falloff.page.places import cannot
+from falloff.page.told import cannot
 from falloff.stage.places import Placer
 
 _LIGHTS: Final = ("fixtures", "practicals")

@@ -22,7 +22,7 @@ from tests.unit.page.worked_scene import (
 from falloff.document import OnPlace
 from falloff.errors import DocumentError
 from falloff.page.changes import edits_of
-from falloff.page.places import clock_text
+from falloff.stage.moving import clock_text
 
 LENGTH_M = 0.002  # what lengths are rounded by
 QUARTER_INCH_M = 0.0064

@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import contextlib
 import datetime as dt
 import math
-import os
-import shutil
 import tomllib
 from collections.abc import Sequence
 from pathlib import Path
@@ -14,12 +11,12 @@ from typing import Any, Final
 
 import msgspec
 
-from falloff.camera.atomic_write import write_whole
 from falloff.document import KitLight, SceneDocument, instant_of
-from falloff.errors import DocumentError, Fault, OutputError
+from falloff.errors import DocumentError, Fault
 from falloff.kit import Fixture, Modifier, OwnedItem, read_own_kit
-from falloff.kit.catalogue import parse_own_kit, set_key
+from falloff.kit.catalogue import set_key
 from falloff.record import Compared, Unknown
+from falloff.session.kit.writing import write_own_kit
 from falloff.stage import light_now
 from falloff.stage.dims import section_of
 
@@ -157,9 +154,7 @@ def keep_learned(document: SceneDocument, learned: Sequence[KitLearned]) -> Path
     day = dt.datetime.now(tz=dt.UTC).date() if now is None else now.date()
     for one in kept:
         text = _kept(text, lines[one.item], items[one.item], one, day)
-    parse_own_kit(text, path.name)  # what is written can be read
-    target = path.resolve()
-    write_whole(target, lambda part: _write(part, text, target, before))
+    write_own_kit(path, text, before)
     return path
 
 
@@ -197,16 +192,3 @@ def _modifier(
 
 def _four(value: float) -> float:
     return float(f"{value:.4g}")
-
-
-def _write(part: Path, text: str, target: Path, before: bytes) -> None:
-    """Fill the new file, durably, with the old one's rights, if that is still as it was read."""
-    with part.open("wb") as stream:
-        stream.write(text.encode("utf-8"))
-        stream.flush()
-        os.fsync(stream.fileno())
-    with contextlib.suppress(OSError):
-        shutil.copymode(target, part)
-    if before != target.read_bytes():
-        what = "the kit file has changed on disk since it was read"
-        raise OutputError(Fault(what, str(target), fix="run it again"))

@@ -4,19 +4,16 @@ from __future__ import annotations
 
 import contextlib
 import math
-import os
 import re
-import shutil
 from pathlib import Path
 from typing import Any, Final, Literal
 
 import msgspec
 
-from falloff.camera.atomic_write import write_whole
-from falloff.errors import DocumentError, Fault, GeometryError, OutputError
+from falloff.errors import DocumentError, Fault, GeometryError
 from falloff.findings import Finding
 from falloff.kit import Fixture, Opening, read_own_kit
-from falloff.kit.catalogue import append_item, find_item, new_kit_text, parse_own_kit
+from falloff.kit.catalogue import append_item, find_item, new_kit_text
 from falloff.photometry import (
     DataSheet,
     SheetFit,
@@ -32,6 +29,7 @@ from falloff.photometry import (
 from falloff.photometry import Opening as FileOpening
 from falloff.session.kit.find import ReadFile, read_file, wrong_option
 from falloff.session.kit.from_light import SHEET_SPREAD_STOPS, LightPaper, Told, fixture_of
+from falloff.session.kit.writing import write_own_kit
 from falloff.units import (
     Lux,
     Metre,
@@ -319,9 +317,7 @@ def _append(imported: KitImported, own: Path, file: Path | None) -> None:
         fixture = msgspec.structs.replace(fixture, photometric_file=_path_for(file, own))
     text = append_item(text, _entry(fixture), table="fixture")
     text = append_item(text, {"item": fixture.name})
-    parse_own_kit(text, own.name)  # what is written can be read
-    target = own.resolve()
-    write_whole(target, lambda part: _write(part, text, target, before))
+    write_own_kit(own, text, before)
 
 
 def _kit_bytes(own: Path) -> bytes | None:
@@ -329,20 +325,6 @@ def _kit_bytes(own: Path) -> bytes | None:
         return None
     read_own_kit(own)  # its faults are told before anything is added
     return own.read_bytes()
-
-
-def _write(part: Path, text: str, target: Path, before: bytes | None) -> None:
-    """Fill the new file, durably, with the old one's rights, if that is as it was read."""
-    with part.open("wb") as stream:
-        stream.write(text.encode("utf-8"))
-        stream.flush()
-        os.fsync(stream.fileno())
-    if before is not None:
-        with contextlib.suppress(OSError):
-            shutil.copymode(target, part)
-    if before != (target.read_bytes() if target.exists() else None):
-        what = "the kit file has changed on disk since it was read"
-        raise OutputError(Fault(what, str(target), fix="import again"))
 
 
 def _check_name(name: str, own: Path, *, new: bool) -> None:

@@ -13,7 +13,7 @@ from typing import Final, TypeVar
 
 import numpy as np
 
-from falloff.balance.choices import Programme
+from falloff.balance.programme import Programme
 
 T = TypeVar("T", bound=Hashable)
 _MOST_TURNS: Final = 12  # some 0.3 s with twenty targets

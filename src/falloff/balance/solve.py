@@ -11,12 +11,13 @@ from typing import Final
 from msgspec.structs import replace as replace_fields
 
 from falloff.balance.binding import bindings, first_to_break
-from falloff.balance.choices import Holding, Undecided, can_hold, choose, with_choices
+from falloff.balance.choices import Holding, can_hold, choose, with_choices
 from falloff.balance.conflicts import smallest_conflict
 from falloff.balance.fewest import BYSTANDER, shares_of_targets, with_fewest_changes
 from falloff.balance.judging import judged, judged_as_written, short_of
 from falloff.balance.levels import Levelled, settle_levels
 from falloff.balance.problem import Answer, Problem, Told, as_it_stands
+from falloff.balance.programme import Undecided
 from falloff.balance.records import Balance, Conflict, DimSet, ExposureSet, TargetGot
 from falloff.balance.terms import Term, played_down, terms_by_target, terms_of
 from falloff.balance.words import balance_sentences, conflict_sentence, exposure_text

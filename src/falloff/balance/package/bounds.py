@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from falloff.balance.choices import Programme
 from falloff.balance.package.problem import Limits, PackageProblem
+from falloff.balance.programme import Programme
 
 
 def lay_circuits(

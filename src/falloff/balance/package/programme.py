@@ -14,7 +14,7 @@ from typing import Final
 
 import numpy as np
 
-from falloff.balance.choices import Columns, Programme, add_soft_term
+from falloff.balance.bands import Columns, add_soft_term
 from falloff.balance.package.bounds import lay_circuits, lay_counts, lay_stands
 from falloff.balance.package.problem import (
     NEARLY_OUT,
@@ -28,6 +28,7 @@ from falloff.balance.package.problem import (
     whole_problem,
 )
 from falloff.balance.problem import AS_IT_STANDS, Answer, Problem
+from falloff.balance.programme import Programme
 from falloff.balance.terms import LevelTerm, Term, terms_of
 from falloff.types import Float64Array
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from falloff.balance.choices import Columns, Programme, add_soft_term
+from falloff.balance.bands import Columns, add_soft_term
 from falloff.balance.package.problem import PackageProblem, alike_of, whole_problem
 from falloff.balance.package.programme import (
     HELD,
@@ -16,6 +16,7 @@ from falloff.balance.package.programme import (
     usual_answer,
 )
 from falloff.balance.problem import Told
+from falloff.balance.programme import Programme
 from falloff.balance.terms import terms_of
 
 

@@ -23,13 +23,17 @@ Units = Annotated[str, typer.Option("--units", help="metric or imperial.")]
 @kit_app.command("list")
 def list_(
     kind: Annotated[
-        str, typer.Argument(metavar="[KIND]", help="fixture, modifier, gel ...; all if left out.")
+        str,
+        typer.Argument(
+            metavar="[KIND]",
+            help="fixture, modifier, gel ..., surface; all but surfaces if left out.",
+        ),
     ] = "",
     search: Annotated[str, typer.Option("--search", help="Words that its name must hold.")] = "",
     own: Own = None,
     json: Json = False,
 ) -> None:
-    """List the kit by kind, or by words of its names."""
+    """List the kit by kind, or by words of its names; surfaces that a scene may name too."""
     from falloff.cli import kit_text
     from falloff.session.kit import run_kit_list
 

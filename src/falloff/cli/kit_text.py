@@ -13,6 +13,7 @@ from rich.table import Table
 from falloff.cli.words import one_of
 from falloff.session.kit.figures import degrees, size_text, three_figures
 from falloff.session.kit.known_light import beam_intensities
+from falloff.session.kit.listing import SURFACE
 from falloff.session.kit.page import beam_name, beam_tables, cost_table, facts, notes
 from falloff.units import (
     System,
@@ -70,7 +71,16 @@ def print_list(result: KitList) -> None:
                 name = one.name if len(one.name) <= room else one.name[: room - 1] + "…"
                 _say(f"  {name:<{room}} {own}{one.says}".rstrip())
     _out.print()
-    _say(f"{len(result.items)} items. More of one: falloff kit show NAME")
+    surfaces = sum(one.kind == SURFACE for one in result.items)
+    if surfaces:
+        _say(
+            f"{surfaces} surfaces. Their names go where a scene asks for one: wall_surface: oak. "
+            "Stops: how it lands from middle grey where it is lit at key."
+        )
+    if surfaces < len(result.items):
+        more = "" if surfaces else " What walls and things are made of: falloff kit list surface"
+        items = len(result.items) - surfaces
+        _say(f"{items} items. More of one: falloff kit show NAME{'.' if more else ''}{more}")
 
 
 def print_shown(shown: KitShown, units: System) -> None:

@@ -1,18 +1,20 @@
-"""kit list: what there is, by kind or by a word."""
+"""kit list: what there is, by kind or by a word; surfaces that a scene may name too."""
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 from typing import Final
 
 import msgspec
 
 from falloff.errors import GeometryError
-from falloff.kit import Fixture, Item, Lens, Modifier, list_items
+from falloff.kit import Fixture, Item, Lens, Modifier, find_material, list_items, material_names
 from falloff.kit.catalogue import KINDS, kind_of
 from falloff.kit.unknown import unknown_name
 from falloff.session.kit.figures import degrees, three_figures
 from falloff.session.kit.find import Shelf, open_shelf
+from falloff.units import format_stops_tenths
 
 _TOLD: Final = {
     "fabric": ("loss_stops", "{:.1f} stops"),
@@ -23,6 +25,10 @@ _TOLD: Final = {
     "battery": ("greatest_power_w", "{:g} W"),
     "haze machine": ("power_w", "{:g} W"),
 }
+
+
+SURFACE: Final = "surface"  # the kind of what walls, things and clothes are made of
+_GREY_SHARE: Final = 0.18
 
 
 class ListedItem(msgspec.Struct, frozen=True, kw_only=True):
@@ -45,17 +51,23 @@ class KitList(msgspec.Struct, frozen=True, kw_only=True):
 def run_kit_list(kind: str = "", *, search: str = "", own: Path | None = None) -> KitList:
     """What the catalogue has, and one's own kit before it.
 
-    kind: one of `falloff.kit.catalogue.KINDS`, its plural, or "" for all; search: words that a name
-    must hold, all of them. Raises GeometryError on a kind that there is not.
+    kind: one of `falloff.kit.catalogue.KINDS`, "surface", a plural of those, or "" for all that is
+    packed; search: words that a name must hold, all of them, of surfaces too. Raises GeometryError
+    on a kind that there is not.
     """
     shelf, wanted = open_shelf(own), _kind(kind)
     words = search.lower().replace("×", "x").replace(",", " ").split()
-    found = [one for one in _all(shelf) if wanted in ("", one.kind) and _has(one, words)]
+    everything = _all(shelf)
+    if wanted == SURFACE or (words and not wanted):
+        everything += _surfaces()
+    found = [one for one in everything if wanted in ("", one.kind) and _has(one, words)]
     return KitList(items=tuple(found))
 
 
 def _kind(word: str) -> str:
     plain = " ".join(word.lower().replace("_", " ").split())
+    if plain in (SURFACE, "surfaces", "material", "materials"):
+        return SURFACE
     for kind in KINDS:
         if plain in (kind, f"{kind}s", kind.removesuffix("y") + "ies"):
             return kind
@@ -65,7 +77,7 @@ def _kind(word: str) -> str:
 
 
 def _no_kind(word: str) -> GeometryError:
-    return unknown_name("kind of item", word, KINDS)
+    return unknown_name("kind of item", word, (*KINDS, SURFACE))
 
 
 def _all(shelf: Shelf) -> list[ListedItem]:
@@ -86,6 +98,22 @@ def _all(shelf: Shelf) -> list[ListedItem]:
         )
         for one in list_items()
     ]
+
+
+def _surfaces() -> list[ListedItem]:
+    """What a scene's surfaces may be called, by their names."""
+    return [
+        ListedItem(name=name, kind=SURFACE, says=surface_says(name), also=(), own=False, count=None)
+        for name in material_names()
+    ]
+
+
+def surface_says(name: str) -> str:
+    """What a surface gives back, how that lands from middle grey at key, and whether it shines."""
+    found = find_material(name)
+    stops = format_stops_tenths(math.log2(found.reflectance / _GREY_SHARE))
+    coat = ", with a sheen" if found.sheen else ""
+    return f"{100.0 * found.reflectance:.2g} %, {stops} stops{coat}"
 
 
 def _has(item: ListedItem, words: list[str]) -> bool:

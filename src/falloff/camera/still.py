@@ -20,17 +20,17 @@ from falloff.camera.still_file import (
     StillPixels,
     read_pixels,
     still_bytes,
+    still_note,
 )
 from falloff.errors import FalloffError, Fault
-from falloff.findings import Finding, Weight
+from falloff.findings import Finding
 from falloff.spectrum import D65_XY
-from falloff.types import BoolArray, Float32Array, Float64Array
+from falloff.types import BoolArray, Float64Array
 
 # ITU-R BT.709-6, item 3.4, BT.2100-2, table 9: black and white of narrow range, in 8 bits.
 _NARROW_BLACK: Final = 16
 _NARROW_WHITE: Final = 235
 _HALF_MAX: Final = 65504.0  # IEEE 754-2008, binary16: what an OpenEXR of half floats ends at
-_ROWS: Final = 64
 _LOOK: Final = (
     "the picture has, as a rule, had a look put on it: differences between places carry an error "
     "of 0.3 stop a stop in the middle tones and more towards white and black"
@@ -88,14 +88,6 @@ class Still:
         black = _NARROW_BLACK << (self.bits - 8) if self.narrow else 0
         return np.asarray((codes - black) * self.step_share)
 
-    def linear(self) -> Float32Array:
-        """The whole picture (h, w, 3) as linear channels, in the curve's unit."""
-        light = np.empty(self.codes.shape, dtype=np.float32)
-        for start in range(0, self.height_px, _ROWS):
-            rows = slice(start, start + _ROWS)
-            light[rows] = self.curve.decode(self.signals(rows, slice(None)))
-        return light
-
     def clipped(self, encoded: Float64Array) -> BoolArray:
         """Which pixels (...) of encoded values (..., 3) have a channel that had no more room."""
         top = _HALF_MAX if self.bits is None else 1.0 - self._margin
@@ -133,7 +125,9 @@ def read_still(
     if curve is None:
         curve = "linear" if linear else "srgb"
         if not linear:
-            findings.append(_note("no viewing curve was stated: sRGB was taken", "state the curve"))
+            findings.append(
+                still_note("no viewing curve was stated: sRGB was taken", "state the curve")
+            )
     told = curve if isinstance(curve, StillCurve) else still_curve(curve)
     _check_stated(told, primaries, linear=linear, name=name)
     pixels = read_exr_pixels(data, name) if linear else read_pixels(data, name)
@@ -141,7 +135,9 @@ def read_still(
     looked = told.graded if graded is None else graded
     findings += pixels.findings
     if looked:
-        findings.append(_note(_LOOK, "say that it is not graded, if the bare curve was put on it"))
+        findings.append(
+            still_note(_LOOK, "say that it is not graded, if the bare curve was put on it")
+        )
     return Still(
         name,
         pixels.codes,
@@ -185,7 +181,3 @@ def _xyz_of(pixels: StillPixels, curve: StillCurve, primaries: str | None) -> Fl
     x, y = white
     scale = np.linalg.solve(columns, np.array([x / y, 1.0, (1.0 - x - y) / y]))
     return np.asarray(columns * scale)
-
-
-def _note(says: str, do: str) -> Finding:
-    return Finding(weight=Weight.NOTE, about="the still", says=says, do=do)

@@ -202,7 +202,9 @@ def _pixels(image: Image, data: bytes) -> StillPixels:
         clear = whole[..., 3] < _TOP_16 if whole.shape[2] == 4 else None
         return StillPixels(codes, bits, see_through=_any(clear), findings=tuple(findings))
     if _is_deep(image):
-        findings.append(_note("its 16 bits are read as 8", "export it as RGB for the finer steps"))
+        findings.append(
+            still_note("its 16 bits are read as 8", "export it as RGB for the finer steps")
+        )
     see_through = image.mode in {"RGBA", "LA", "PA"} or "transparency" in image.info
     palette = image.mode in {"P", "PA"}
     upright = _upright(image, findings)
@@ -210,7 +212,7 @@ def _pixels(image: Image, data: bytes) -> StillPixels:
     codes = np.asarray(upright.convert("RGBA" if see_through else "RGB"))
     if tones is not None:
         says = f"the picture is on a palette of {tones} colours: fine differences are not in it"
-        findings.append(_note(says, "use the picture before it was put on a palette"))
+        findings.append(still_note(says, "use the picture before it was put on a palette"))
     clear = codes[..., 3] < 255 if see_through else None
     return StillPixels(codes[..., :3], 8, jpeg, _any(clear), tones, findings=tuple(findings))
 
@@ -242,7 +244,9 @@ def _upright(image: Image, findings: list[Finding]) -> Image:
         return ImageOps.exif_transpose(image)
     except Exception:  # noqa: BLE001 - the note is damaged, the picture is not
         findings.append(
-            _note("its note of which way up it was held cannot be read", "look whether it is so")
+            still_note(
+                "its note of which way up it was held cannot be read", "look whether it is so"
+            )
         )
         return image
 
@@ -290,14 +294,14 @@ def _told_of(image: Image) -> list[Finding]:
     if image.info.get("icc_profile"):
         called = _profile_name(image.info["icc_profile"])
         findings.append(
-            _note(
+            still_note(
                 f"the file carries a colour profile{called}; it was not used: the curve and the "
                 "primaries are those that were stated",
                 "state the curve and primaries that the profile stands for",
             )
         )
     if getattr(image, "n_frames", 1) > 1 and image.format != "MPO":
-        findings.append(_note("the file holds several pictures; the first was read", ""))
+        findings.append(still_note("the file holds several pictures; the first was read", ""))
     return findings
 
 
@@ -312,5 +316,6 @@ def _profile_name(profile: bytes) -> str:
     return f" ({shown})" if shown else ""
 
 
-def _note(says: str, do: str) -> Finding:
+def still_note(says: str, do: str) -> Finding:
+    """A note about the still: what is assumed or lost, and what one may do."""
     return Finding(weight=Weight.NOTE, about="the still", says=says, do=do)

@@ -58,7 +58,6 @@ if TYPE_CHECKING:
         StillTargets,
         still_edits,
         targets_from_still,
-        write_still_targets,
     )
     from falloff.session.why import run_why, run_why_readings
 
@@ -133,7 +132,6 @@ _HOMES = {
     "taken_as": "falloff.session.quick",
     "targets_from_still": "falloff.session.still",
     "warm_up": "falloff.layers",
-    "write_still_targets": "falloff.session.still",
 }
 
 __all__ = [
@@ -207,7 +205,6 @@ __all__ = [
     "taken_as",
     "targets_from_still",
     "warm_up",
-    "write_still_targets",
 ]
 
 

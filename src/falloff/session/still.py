@@ -11,15 +11,12 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Final
 
 import msgspec
 
-from falloff.camera.atomic_write import write_whole
 from falloff.camera.still import Still
 from falloff.camera.still_points import (
-    USUAL_ACROSS_SHARE,
     StillLimit,
     StillPoint,
     sample_still,
@@ -32,19 +29,13 @@ from falloff.document import (
     ReadingWanted,
     SceneDocument,
     SquareAim,
-    checksum_of,
-    edit_text,
-    parse_document,
     quoted,
-    read_text,
-    replace_file,
     rewrite_or_add,
     scalar,
 )
 from falloff.document.cursor import nearest_fix
 from falloff.errors import DocumentError, Fault
 from falloff.findings import Finding, Weight
-from falloff.session.scene import known_names
 from falloff.stage import Stage, build_stage
 from falloff.units import format_stops_tenths
 
@@ -64,13 +55,11 @@ class StillAsked:
 
     against: the reading that differences are told over; left out, a setup's key reading if it is
     among the places, else the first. alike: readings whose surface in the still is of the same
-    kind as in the scene. across_share, in_pixels: as of `sample_still`.
+    kind as in the scene.
     """
 
     against: str | None = None
     alike: tuple[str, ...] = ()
-    across_share: float = USUAL_ACROSS_SHARE
-    in_pixels: bool = False
 
 
 class StillTarget(msgspec.Struct, frozen=True, kw_only=True):
@@ -111,15 +100,13 @@ def targets_from_still(
 ) -> StillTargets:
     """Places of a still, named by the scene's readings, as lighting targets; nothing is traced.
 
-    points: as of `sample_still`, the names those of readings. stage: of the document, built where
-    it is needed and not given. Raises DocumentError for names that the scene does not have, all
-    at once, and FalloffError for places outside the picture.
+    points: shares of width and height, by the names of readings. stage: of the document, built
+    where it is needed and not given. Raises DocumentError for names that the scene does not have,
+    all at once, and FalloffError for places outside the picture.
     """
     asked = asked or StillAsked()
     _check_names(document, points, asked)
-    sampled = sample_still(
-        still, points, across_share=asked.across_share, in_pixels=asked.in_pixels
-    )
+    sampled = sample_still(still, points)
     against = asked.against or _key_among(document, points) or next(iter(points))
     places = _places(document, sampled, asked, stage)
     base = next(place for place in places if place.name == against)
@@ -138,39 +125,6 @@ def still_edits(document: SceneDocument, made: StillTargets) -> tuple[Edit, ...]
         for one in made.targets
         if one.yaml is not None
     )
-
-
-def write_still_targets(
-    document: SceneDocument, made: StillTargets, *, out: Path | None = None
-) -> SceneDocument:
-    """Write the targets into the document's file, or into another with the rest of the scene.
-
-    All are written or none: comments and every other character stay, and the scene is read before
-    it is put in place. Returns the document as it then stands. Raises DocumentError where the file
-    has changed since it was read or there is nothing to write, OutputError where it cannot be.
-    """
-    edits = still_edits(document, made)
-    if not edits:
-        says = "; ".join(one.says for one in made.targets)
-        raise DocumentError(
-            Fault("no place of the still became a target", document.file_name, found=says)
-        )
-    text = read_text(document.path)
-    if checksum_of(text) != document.checksum:
-        what = "the file has changed on disk since it was read"
-        raise DocumentError(Fault(what, document.path, fix="read it again, then write"))
-    edited = edit_text(text, edits)
-    path = Path(document.path) if out is None else out
-    read = parse_document(edited, str(path), known=known_names())
-    if out is None:
-        replace_file(path, edited, unchanged=document.checksum)
-    else:
-        write_whole(out, lambda part: _write(part, edited))
-    return read
-
-
-def _write(path: Path, text: str) -> None:
-    path.write_text(text, encoding="utf-8")
 
 
 # Names -----------------------------------------------------------------------------------

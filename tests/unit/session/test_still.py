@@ -24,7 +24,6 @@ from falloff.session.still import (
     StillTargets,
     still_edits,
     targets_from_still,
-    write_still_targets,
 )
 from falloff.stage import Stage, build_stage
 from falloff.transport import Budget
@@ -247,42 +246,30 @@ def made_in(path: Path, stage: Stage) -> tuple[SceneDocument, StillTargets]:
     return document, targets_from_still(document, still(), places, stage=stage)
 
 
+def written(path: Path, document: SceneDocument, made: StillTargets) -> SceneDocument:
+    """The scene with the targets in its file."""
+    path.write_text(edit_text(read_text(path), still_edits(document, made)), encoding="utf-8")
+    return read_document(path, known=known_names())
+
+
 def test_targets_are_written_and_comments_kept(tmp_path: Path, stage: Stage) -> None:
     path = tmp_path / "two.scene.yaml"
     document, made = made_in(path, stage)
-    after = write_still_targets(document, made)
+    after = written(path, document, made)
     assert list(after.targets) == [
         "shadow side", "shadow cheek as in the still", "the window as in the still"
     ]  # fmt: skip
     text = read_text(path)
     assert text.startswith(TEXT.rstrip("\n"))  # every character of before, the comments too
-    assert read_document(path, known=known_names()) == after
-    again = write_still_targets(after, made)  # written anew, not twice
+    again = written(path, after, made)  # written anew, not twice
     assert again.targets == after.targets
     assert read_text(path) == text
 
 
-def test_another_file_takes_them_and_the_scene_stays(tmp_path: Path, stage: Stage) -> None:
-    path, out = tmp_path / "two.scene.yaml", tmp_path / "other.scene.yaml"
-    document, made = made_in(path, stage)
-    write_still_targets(document, made, out=out)
-    assert read_text(path) == TEXT
-    assert read_text(out) == edit_text(TEXT, still_edits(document, made))
-
-
-def test_all_or_none_is_written(tmp_path: Path, stage: Stage) -> None:
-    path = tmp_path / "two.scene.yaml"
-    document, made = made_in(path, stage)
-    path.write_text(TEXT + "# since then\n", encoding="utf-8")
-    with pytest.raises(DocumentError, match="changed on disk"):
-        write_still_targets(document, made)
-    assert read_text(path) == TEXT + "# since then\n"
-    path.write_text(TEXT, encoding="utf-8")
+def test_a_place_that_became_no_target_is_no_edit(tmp_path: Path, stage: Stage) -> None:
+    document, _ = made_in(tmp_path / "two.scene.yaml", stage)
     places = {"key cheek": PLACES["key cheek"]}
-    none = targets_from_still(document, still(), places, stage=stage)
-    with pytest.raises(DocumentError, match="no place of the still became a target"):
-        write_still_targets(document, none)
-    assert read_text(path) == TEXT
+    assert still_edits(document, targets_from_still(document, still(), places, stage=stage)) == ()
 
 
 def test_a_name_with_marks_is_quoted(tmp_path: Path) -> None:
@@ -290,7 +277,7 @@ def test_a_name_with_marks_is_quoted(tmp_path: Path) -> None:
     path.write_text(TEXT.replace("the window:", '"window: left, #1":'), encoding="utf-8")
     document = read_document(path, known=known_names())
     made = targets_from_still(document, still(), {"window: left, #1": PLACES["the globe"]})
-    after = write_still_targets(document, made)
+    after = written(path, document, made)
     assert after.targets["window: left, #1 as in the still"].reading == "window: left, #1"  # type: ignore[union-attr]
 
 

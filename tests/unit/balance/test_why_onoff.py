@@ -146,7 +146,7 @@ def test_eyes_under_the_brow() -> None:
         "forehead: all 200 lx, KEY 170, ambient 30", "key: all 200 lx, KEY 170, ambient 30",
     )  # fmt: skip
     assert_allclose(stops(why), -2.0)
-    assert "KEY lights the forehead rather than them" in why.says[1]
+    assert "KEY lights the forehead more than them" in why.says[1]
 
 
 def test_without_a_complaint_all_is_looked_at_and_the_worst_is_first() -> None:

@@ -155,3 +155,12 @@ def test_a_dimmed_beam_is_said_to_be_dimmed() -> None:
 def test_a_place_of_a_face_is_said_one_way_or_another(toward: str) -> None:
     setup = traced("fixtures:\n" + panel("KEY", "[2.5 m, 0.9 m, 1.6 m]"))
     assert asked(setup, f"KEY misses {toward}").complaint == "KEY not landing on ANNA's left cheek"
+
+
+def test_a_light_aimed_elsewhere_behind_a_face_is_not_cured_by_aim() -> None:
+    """It would light the hair; the face turns away from it wherever it is aimed."""
+    setup = traced(BACK.replace("aim: ANNA.", "aim: [0.5 m, 4.9 m, 1 m]") + "}\n", walls=0.3)
+    why = asked(setup, "BACK not landing on ANNA")
+    assert "off the axis" not in " ".join(why.says)
+    assert why.cure is not None
+    assert why.cure.startswith("aim BACK where it meets ANNA first")

@@ -14,7 +14,7 @@ from falloff.balance.why.causes import Known, causes_of
 from falloff.balance.why.cures import ENOUGH_STOPS, Cure, Handle, Wanted, cheapest
 from falloff.balance.why.light import Lit, Measure
 from falloff.balance.why.records import Cause, Why
-from falloff.balance.why.words import Telling, amount, listed, sentence
+from falloff.balance.why.words import Telling, against, amount, listed, sentence
 from falloff.findings import Finding, Weight
 
 _AT_LEAST_STOPS: Final = 0.05  # past a limit, before it is past it
@@ -80,13 +80,14 @@ def answer(question: Question) -> Why:
         cure = _settled_cure(question, cure, cure.surface)
     says = [sentence(f"{telling.is_at(stops)}, {_verdict(past, off, question)}")]
     says += [sentence(one) for one in question.notes]
-    says += _cause_sentences(causes)
-    if not causes:
-        says.append("No one source or surface stands out as the cause.")
+    told = _cause_sentences(causes, now=f"would be {against(stops, telling.reference)}")
+    says += told or ["No one source or surface stands out as the cause."]
     if cure is not None and not off and cure.stops < _SECOND_STOPS:
         cure = None
     if cure is not None:
         says.append(sentence(_cure_text(question, cure, wanted.need, asked=not off)))
+    elif off:
+        says.append("None of the usual cures does it.")
     return Why(
         complaint=question.complaint,
         setup=question.setup,
@@ -151,7 +152,7 @@ def cautions(whys: Sequence[Why]) -> tuple[Finding, ...]:
                 "rules and licensed people decide",
             )
         )
-    if any(re.match(r"bring .* from .* m to|move|lower", cure) for cure in cures):
+    if any(re.match(r"bring .* from .* m to|move .* round|lower|aim", cure) for cure in cures):
         found.append(
             Finding(
                 weight=Weight.CAUTION,
@@ -196,10 +197,12 @@ def _ranked(causes: tuple[Cause, ...]) -> tuple[Cause, ...]:
     return tuple(sorted(causes, key=lambda one: -math.inf if one.stops is None else -one.stops))
 
 
-def _cause_sentences(causes: tuple[Cause, ...]) -> list[str]:
-    """The first cause, and the second where it counts."""
+def _cause_sentences(causes: tuple[Cause, ...], *, now: str) -> list[str]:
+    """The first cause, and the second where it counts; now: what would be no change in words."""
     told = [one for one in causes[:2] if one is causes[0] or (one.stops or 0.0) >= _SECOND_STOPS]
-    return [sentence(one.says) for one in told]
+    return [
+        sentence(one.says) for one in told if not re.search(rf"{re.escape(now)}(?:$| \()", one.says)
+    ]
 
 
 def _in_the_dark(question: Question) -> Why:

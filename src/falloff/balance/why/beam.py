@@ -11,6 +11,7 @@ import numpy as np
 from falloff.balance.why.complaints import same_name, unknown
 from falloff.balance.why.places import wall_words
 from falloff.balance.why.rays import (
+    alone,
     in_between,
     light_straight_lux,
     open_air,
@@ -31,7 +32,7 @@ from falloff.balance.why.throw import (
 from falloff.balance.why.words import amount, listed, per_cent, sentence, surface_text
 from falloff.constants import LUMINANCE_WEIGHTS
 from falloff.rays import RayScene
-from falloff.sources import BEAM
+from falloff.sources import BEAM, Source
 from falloff.units import format_illuminance, format_length
 
 LOST_STOPS: Final = 1.0 / 3.0  # that a beam may lose before it is said not to land
@@ -69,7 +70,8 @@ def why_beam(traced: TracedSetup, name: str, toward: str = "") -> Why:
     causes = tuple(losses.causes())
     first = _landing(traced, throw, gain * losses.landed_lux, gain * losses.best_lux)
     says = [sentence(first) if gain > 0.0 else f"{name} is off in this setup: no beam lands."]
-    says += [sentence(one) for one in (_far_side(throw), _axis_lands(traced, throw)) if one]
+    told = " ".join(one.says for one in causes[:2])
+    says += [sentence(one) for one in (_far_side(throw), _axis_lands(traced, throw, told)) if one]
     says += [sentence(one.says) for one in causes[:2]]
     says += [sentence(one) for one in (_spill(traced, name, throw),) if one]
     cure = losses.first if whole > LOST_STOPS else None
@@ -158,15 +160,19 @@ def _losses(traced: TracedSetup, throw: Throw) -> _Losses:
     probe, air = (throw.probe(),), open_air()
     solids = RayScene(stage.surfaces.corners)
     bare, aimed = (turned_source(traced, throw, bare=bare) for bare in (True, False))
-    others = _without(traced, throw.thing) if throw.normal is not None else solids
-    best, on_axis, unhindered, past_others, through, landed = (
+    own = alone(stage, [throw.thing or ""]) if throw.normal is not None else air
+    free, best, on_axis, unhindered, through, landed = (
         float(light_straight_lux(among, source, probe)[0])
         for among, source in (
-            (air, bare), (air, aimed), (air, throw.source), (others, throw.source),
+            (air, bare), (own, bare), (own, aimed), (own, throw.source),
             (solids, throw.source), (scene, throw.source),
         )
     )  # fmt: skip
-    found = _Losses(name, landed, max(best, on_axis))
+    if throw.turned_away:  # however it grazes past
+        best = on_axis = unhindered = through = landed = 0.0
+    found = _Losses(name, landed, max(free, on_axis))
+    if throw.thing and throw.normal is not None:
+        found.add((free, best), *_own_body(traced, throw, bare), own=True)
     shutters = f"the shutters of {name}"
     found.add((best, on_axis), "shutters", f"{shutters} take", f"pull {shutters}")
     off = math.degrees(off_axis_rad(throw))
@@ -189,40 +195,39 @@ def _losses(traced: TracedSetup, throw: Throw) -> _Losses:
         brief, says, cure = "doors", f"the doors of {name} take", f"open the doors of {name}"
     else:
         brief, says, cure = "its own body", f"the body of {name} takes", f"turn {name}"
-    found.add((unhindered, past_others), brief, says, cure)
-    if throw.thing and throw.normal is not None:
-        found.add((past_others, through), *_own_body(traced, throw), own=True)
+    found.add((unhindered, through), brief, says, cure)
     cloth = listed(sheets_between(stage, throw.start, throw.point)) or "what it shines through"
     found.add((through, landed), cloth, f"{cloth} takes", f"take {cloth} away")
     return found
 
 
-def _without(traced: TracedSetup, thing: str | None) -> RayScene:
-    """All that is solid but one thing."""
-    corners, body = traced.stage.surfaces.corners, traced.stage.bodies.get(thing or "")
-    if body is None:
-        return RayScene(corners)
-    face = traced.stage.surfaces.triangle_face
-    return RayScene(corners[(face < body.faces[0]) | (face >= body.faces[1])])
+def _own_body(traced: TracedSetup, throw: Throw, aimed: Source) -> tuple[str, str, str]:
+    """A person in the way of a place of their own: in brief, as a cause, and what is to be done.
 
-
-def _own_body(traced: TracedSetup, throw: Throw) -> tuple[str, str, str]:
-    """A person in the way of a place of their own: in brief, as a cause, and what is to be done."""
+    aimed: the fixture as it would be aimed there.
+    """
     assert throw.normal is not None
     name = throw.source.name
     part = "body" if throw.target.endswith("chest") else "head"
     brief = f"{throw.thing}'s own {part}"
     met = first_met(traced, throw)
-    if float(throw.normal @ throw.way) < 0.0 or met is None:
-        says = f"{brief} is in the way and takes"
+    if not throw.turned_away or met is None:
+        turned = f"{throw.target} turns away from {name}, which takes"
+        says = turned if throw.turned_away else f"{brief} is in the way and takes"
+        brief = "turned away" if throw.turned_away else brief
         return brief, says, f"move {name} round to where {throw.target} faces it"
     gain = float(traced.gains[name] @ _WEIGHTS)
     scene = traced.layers.solution.scene
-    lux = gain * float(light_straight_lux(scene, throw.source, (met.probe(),))[0])
-    told = format_illuminance(lux, units=traced.document.units)
+    lux, could = (
+        gain * float(light_straight_lux(scene, source, (met.probe(),))[0])
+        for source in (throw.source, aimed)
+    )
+    aim, most = f"meter {name}", format_illuminance(lux, units=traced.document.units)
+    if stops_lost(could, lux) > LOST_STOPS:
+        aim, most = f"aim {name}", format_illuminance(could, units=traced.document.units)
     says = f"{throw.target} turns away from {name}, and {brief} is in the way: it takes"
     cure = (
-        f"meter {name} where it meets {throw.thing} first, on {met.target}: {told}; no more output "
+        f"{aim} where it meets {throw.thing} first, on {met.target}: {most}; no more output "
         f"lights {throw.target} from there, only {name} moved round does"
     )
     return brief, says, cure
@@ -242,8 +247,7 @@ def _landing(traced: TracedSetup, throw: Throw, landed_lux: float, best_lux: flo
         return f"{throw.source.name} sends nothing toward {throw.target}"
     if not math.isfinite(stops):
         at_all = f"{throw.source.name} does not land on {throw.target} at all"
-        turned = throw.normal is not None and float(throw.normal @ throw.way) >= 0.0
-        return at_all if turned else f"{at_all}; in open air it would be {open_level}"
+        return at_all if throw.turned_away else f"{at_all}; in open air it would be {open_level}"
     if stops < _TOLD_STOPS:
         at = traced.setup.dims.get(throw.source.name, 1.0)
         if at >= _DIMMED:
@@ -263,14 +267,16 @@ def _far_side(throw: Throw) -> str:
     )
 
 
-def _axis_lands(traced: TracedSetup, throw: Throw) -> str:
-    """What the axis meets before the target, "" where it gets there."""
+def _axis_lands(traced: TracedSetup, throw: Throw, told: str) -> str:
+    """What the axis meets before the target, "" where it gets there or that is told already."""
     way = throw.way
     for distance, face in faces_met(traced, throw.start, way, throw.distance_m - 2.0 * BACK_M):
         surfaces = traced.stage.surfaces
         name = surfaces.names[surfaces.face_name[face]]
         if name.split(": ")[0] in (throw.source.name, throw.thing):
             continue
+        if any(name.startswith(f"{one}: ") for one in things_of([name]) if f"{one} stand" in told):
+            return ""
         units = traced.document.units
         short = format_length(throw.distance_m - distance, units=units)
         what = surface_text(name, wall_words(traced))

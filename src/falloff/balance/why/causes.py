@@ -117,7 +117,7 @@ class _Search:
         if self.sign > 0.0 or not self.measure.under:
             return ""
         it = "them" if self.telling.plural else "it"
-        return f"{source} lights {self.telling.reference} rather than {it}"
+        return f"{source} lights {self.telling.reference} more than {it}"
 
     def add_surface(self, surface: str) -> None:
         """What comes off a surface."""
@@ -194,7 +194,8 @@ class _Search:
         else:
             head = f"{per_cent(share)} of it is {source}'s bounce{off}"
         says = f"{head}: without {source}'s bounce, {would}"
-        self._add(says, gain, f"{source}'s bounce", source=source, surface=surface, share=share)
+        told = None if elsewhere else share
+        self._add(says, gain, f"{source}'s bounce", source=source, surface=surface, share=told)
 
     def _add_frontal(self, source: str, gain: float) -> None:
         share = self._share(lambda lit: lit.of(source).direct)
@@ -220,15 +221,17 @@ class _Search:
         would = self.telling.would(self.measure.stops(without_direct(source)))
         head = f"{per_cent(share)} of it comes straight from {source}: kept off it"
         elsewhere = self._elsewhere(source)
-        says = f"{elsewhere}: kept off, {would}" if elsewhere else f"{head}, {would}"
-        self._add(says, gain, f"{source} straight", source=source, share=share)
+        says = f"{elsewhere}: kept off both, {would}" if elsewhere else f"{head}, {would}"
+        told = None if elsewhere else share
+        self._add(says, gain, f"{source} straight", source=source, share=told)
 
     def _add_whole(self, source: str, gain: float) -> None:
         share = self._share(lambda lit: lit.of(source).light)
         would = self.telling.would(self.measure.stops(without(source)))
-        head = self._elsewhere(source) or f"{per_cent(share)} of it is {source}"
-        says = f"{head}: without {source}, {would}"
-        self._add(says, gain, source, source=source, share=share)
+        elsewhere = self._elsewhere(source)
+        says = f"{elsewhere or f'{per_cent(share)} of it is {source}'}: without {source}, {would}"
+        told = None if elsewhere else share
+        self._add(says, gain, source, source=source, share=told)
 
     def _add(  # noqa: PLR0913  the parts of a cause, each by its name
         self,

@@ -75,7 +75,7 @@ def unknown(
     """A name that there is not, with the nearest that there is."""
     names = list(dict.fromkeys(known))
     lowered = {name.casefold(): name for name in names}
-    near = difflib.get_close_matches(said.casefold(), list(lowered), n=1, cutoff=0.4)
+    near = difflib.get_close_matches(said.casefold(), list(lowered), n=1, cutoff=0.6)
     return DocumentError(
         Fault(
             what=what or f"there is no {kind} called {said!r}",

@@ -164,12 +164,12 @@ def _flags(wanted: Wanted, source: str) -> list[Cure]:
         if moved < _LEAST_GAIN or not math.isfinite(moved):
             return []
         would = wanted.telling.would(wanted.measure.stops(without_direct(source), only_over=True))
-        return [Cure(f"move {source} round to the side: at most {would}", moved, _MOVE)]
+        return [Cure(f"move {source} round to the side: off it wholly, {would}", moved, _MOVE)]
     gain = wanted.gain(without_direct(source), only_over=True)
     if not math.isfinite(gain) or gain < _LEAST_GAIN:
         return []
     would = wanted.telling.would(wanted.measure.stops(without_direct(source), only_over=True))
-    return [Cure(f"flag {source} off {wanted.telling.place}: at most {would}", gain, _FLAG)]
+    return [Cure(f"flag {source} off {wanted.telling.place}: wholly off, {would}", gain, _FLAG)]
 
 
 def _gels(wanted: Wanted, source: str) -> list[Cure]:
@@ -240,7 +240,9 @@ def _off_the_walls(wanted: Wanted, source: str) -> list[Cure]:
     if not math.isfinite(gain) or gain < _LEAST_GAIN:
         return []
     would = wanted.telling.would(measure.stops(without_bounce(source), only_over=alone))
-    return [Cure(f"cut {source}'s spill off the walls: at most {would}", gain, _SPILL)]
+    return [
+        Cure(f"cut {source}'s spill off the walls: with none of it left, {would}", gain, _SPILL)
+    ]
 
 
 def _face_cost(stops: float) -> float:

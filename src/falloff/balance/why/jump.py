@@ -24,6 +24,7 @@ _SECTIONS: Final = ("props", "subjects", "fixtures", "practicals", "grip")
 _TOLD: Final = 3
 _WORTH_STOPS: Final = 1.0 / 6.0
 _MOST: Final = 8
+_OTHERWISE: Final = "falls otherwise"
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,6 +124,7 @@ def _causes(
             f"({_settings_text(first.setup.settings, second.setup.settings)})"
         )
         found.append(Cause(says=says, brief="exposure", stops=abs(exposure)))
+    places = [behind_text(one, person) for one in (first, second)]
     for change in changes:
         sources = dict.fromkeys((*change.before.sources, *change.after.sources))
         for source in sources:
@@ -131,17 +133,16 @@ def _causes(
                 continue
             side = "up" if part > 0.0 else "down"
             why = _reason(first, second, source)
+            if change.brief == "background" and places[0] != places[1] and why.endswith(_OTHERWISE):
+                why = f"{source} lights {places[1]} {'more' if part > 0.0 else 'less'}"
             says = f"{why}: {change.what} goes {side} {amount(part)}"
-            brief = f"{why}, {change.brief}"
+            brief = why if why.startswith(f"{source} lights ") else f"{why}, {change.brief}"
             found.append(Cause(says=says, brief=brief, stops=abs(part), source=source))
-        if change.brief == "background":
-            names = [behind_text(one, person) for one in (first, second)]
-            if names[0] != names[1] and abs(change.stops) >= TOLD_STOPS:
-                says = f"behind the face is {names[1]}, in {first.setup.name} {names[0]}"
-                brief = "another background"
-                found.append(
-                    Cause(says=says, brief=brief, stops=abs(change.stops), surface=names[1])
-                )
+        other = change.brief == "background" and places[0] != places[1]
+        if other and abs(change.stops) >= TOLD_STOPS:
+            says = f"behind the face is {places[1]}, in {first.setup.name} {places[0]}"
+            brief = "another background"
+            found.append(Cause(says=says, brief=brief, stops=abs(change.stops), surface=places[1]))
     found.sort(key=lambda one: -(one.stops or 0.0))
     return found[:_MOST]
 
@@ -183,7 +184,7 @@ def _reason(first: TracedSetup, second: TracedSetup, source: str) -> str:
         old, new = (getattr(one.document, section).get(source) for one in (first, second))
         if old is not None and new is not None and (old.at, old.aim) != (new.at, new.aim):
             said.append("moved")
-    return f"{source} {' and '.join(said)}" if said else f"{source} falls otherwise"
+    return f"{source} {' and '.join(said)}" if said else f"{source} {_OTHERWISE}"
 
 
 def _differs(before: SceneDocument, after: SceneDocument) -> str:

@@ -53,6 +53,11 @@ class Throw:
         """How far it is."""
         return float(np.linalg.norm(self.point - self.start))
 
+    @property
+    def turned_away(self) -> bool:
+        """Whether the point lies on a place of a person that looks away from the fixture."""
+        return self.normal is not None and float(self.normal @ self.way) >= 0.0
+
     def probe(self) -> Probe:
         """A flat receptor there that faces the fixture."""
         return Probe("landing", "flat", self.point, -self.way)

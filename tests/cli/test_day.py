@@ -93,6 +93,17 @@ def test_json_has_every_moment_with_its_zone(sunny: Path, falloff: Falloff) -> N
     assert (first, second) == ("2026-06-21T13:40:00+01:00", "2026-06-21T17:30:00+01:00")
 
 
+def test_a_target_asks_in_a_day_what_it_asks_elsewhere(sunny: Path, falloff: Falloff) -> None:
+    # A spot is told over middle grey, a walk or area everywhere: as `falloff meter` tells it.
+    seen = "  seen: {at: {wall: 3, along: 1 m, height: 1 m}, instrument: spot}\n"
+    wanted = "  not burnt: {reading: seen, level: 1 stop, limit: at most}\n"
+    text = SUNNY.replace("readings:\n", f"readings:\n{seen}", 1) + wanted
+    sunny.write_text(text, encoding="utf-8")
+    day = as_json(asked(falloff, sunny, "--setup", "ROOM", "--json"))["days"][0]
+    told = {one["name"]: one["asks"] for one in day["targets"]}
+    assert told["not burnt"] == "seen at most 1 over middle grey, give or take a third"
+
+
 def test_a_sheet_is_drawn_as_a_vector_and_as_a_picture(sunny: Path, falloff: Falloff) -> None:
     found = as_json(asked(falloff, sunny, "--json"))
     svg, png = (Path(one) for one in found["files"])

@@ -145,9 +145,9 @@ def _print_next(found: Corrections, units: System) -> None:
         show.print_plain("No further single reading would tell much more.")
         return
     show.print_plain(
-        f"If you read one more: {further.reading}, {further.on} (the plan has "
-        f"{_level(further.expected, further.unit, units)}). It would bring the plan from "
-        f"± {further.plan_before_stops:.2f} to ± {further.plan_after_stops:.2f} stop, and "
+        f"If you read one more: {further.reading}, {further.on} (the corrected plan has "
+        f"{_level(further.expected, further.unit, units)}). It would bring the plan's readings "
+        f"from ± {further.plan_before_stops:.2f} to ± {further.plan_after_stops:.2f} stop, and "
         f"{further.about} from ± {further.about_before_stops:.2f} to "
         f"± {further.about_after_stops:.2f}."
     )

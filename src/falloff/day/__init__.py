@@ -25,7 +25,7 @@ if TYPE_CHECKING:
         ViewFix,
         ViewLevel,
     )
-    from falloff.day.through import STEP, asked, through_day
+    from falloff.day.through import STEP, through_day
 
 _HOMES = {
     "STEP": "falloff.day.through",
@@ -42,7 +42,6 @@ _HOMES = {
     "TargetDay": "falloff.day.records",
     "ViewFix": "falloff.day.records",
     "ViewLevel": "falloff.day.records",
-    "asked": "falloff.day.through",
     "order_of_shots": "falloff.day.order",
     "through_day": "falloff.day.through",
 }
@@ -62,7 +61,6 @@ __all__ = [
     "TargetDay",
     "ViewFix",
     "ViewLevel",
-    "asked",
     "order_of_shots",
     "through_day",
 ]

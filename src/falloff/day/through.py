@@ -22,7 +22,6 @@ from falloff.daylight import Location, sun_events, sun_place
 from falloff.document import (
     AnyTarget,
     SceneDocument,
-    Target,
     instant_of,
     points_of,
     targets_in,
@@ -30,6 +29,7 @@ from falloff.document import (
 from falloff.findings import Finding, Weight
 from falloff.layers import HourLayers
 from falloff.readings import SetupLight
+from falloff.readings.target_words import asks
 from falloff.sources import SKY_CELLS
 from falloff.stage import SUN_NAME, place_of, skies_by_hour, way_to_sun
 from falloff.transport import behind_skyline
@@ -226,22 +226,9 @@ def _target_day(
     said = next((one.expected.asks for one in told if one.expected is not None), "")
     return TargetDay(
         name=name,
-        asks=asked(target) if isinstance(target, Target) else said,
+        asks=said or asks(target),
         holds=stretches(times, margins, least),
     )
-
-
-def asked(target: Target) -> str:
-    """A level in words: "face 1 stop over key, within 1/3 stop"."""
-    against = "key" if target.over is None else target.over
-    how = {"equal": "", "at most": "at most ", "at least": "at least "}[target.limit]
-    level = target.level.si
-    if abs(level) < 0.05:
-        told = f"{how}level with {against}"
-    else:
-        side = "over" if level > 0 else "under"
-        told = f"{how}{abs(level):.2g} stop{'s' if abs(level) != 1 else ''} {side} {against}"
-    return f"{target.reading} {told}, within {target.tolerance.text}"
 
 
 def _near(times: list[datetime], levels: list[float | None], hour: datetime) -> tuple[Stretch, ...]:

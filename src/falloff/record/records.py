@@ -163,10 +163,6 @@ class Corrections(msgspec.Struct, frozen=True, kw_only=True):
     further: NextReading | None
     findings: tuple[Finding, ...]
 
-    def of(self, kind: Kind, name: str) -> Corrected | None:
-        """The correction of one thing; None where it is not among them."""
-        return next((c for c in self.corrected if (c.kind, c.name) == (kind, name)), None)
-
 
 def named_apart(some: Sequence[Taken], others: Sequence[Taken], whence: str) -> tuple[Taken, ...]:
     """Readings named apart from others, where they share a name, by whence they are."""

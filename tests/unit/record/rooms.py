@@ -9,7 +9,7 @@ import numpy as np
 
 from falloff.document import parse_document
 from falloff.layers import trace_layers
-from falloff.record import Compared, Stood, Taken, compare, daylight_said
+from falloff.record import Compared, Corrected, Corrections, Stood, Taken, compare, daylight_said
 from falloff.record.room import Room, lit_of
 from falloff.session.scene import known_names, setup_light
 from falloff.stage import Grain, build_stage
@@ -76,6 +76,11 @@ def compared(stood: Stood, read: Sequence[Taken], believed: Sequence[str] = ()) 
     return compare(
         [stood], read, daylight=daylight_said(stood.document), believed=frozenset(believed)
     )
+
+
+def correction_of(found: Corrections, kind: str, name: str) -> Corrected | None:
+    """The correction of one thing; None where it is not among them."""
+    return next((one for one in found.corrected if (one.kind, one.name) == (kind, name)), None)
 
 
 def room_of(stood: Stood, found: Compared) -> Room:

@@ -6,7 +6,15 @@ import math
 
 import numpy as np
 import pytest
-from tests.unit.record.rooms import compared, read_at, room_of, small_room, taken, with_values
+from tests.unit.record.rooms import (
+    compared,
+    correction_of,
+    read_at,
+    room_of,
+    small_room,
+    taken,
+    with_values,
+)
 
 from falloff.record import Compared, Doubted, Taken
 from falloff.record.doubts import Expected, doubt
@@ -68,7 +76,7 @@ def test_what_is_believed_is_taken_and_said_to_be_out_of_the_usual() -> None:
     found = with_one(0, typed, ("key side, PANEL",)).corrections
     assert found.readings[0].used
     assert found.readings[0].after_stops == pytest.approx(0.0, abs=0.15)
-    panel = found.of("output", "PANEL")
+    panel = correction_of(found, "output", "PANEL")
     assert panel is not None
     assert panel.stops < -2.0
     assert "PANEL" in [one.about for one in found.findings]

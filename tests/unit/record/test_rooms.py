@@ -12,6 +12,7 @@ from tests.unit.record.rooms import (
     GRAIN,
     ROOM,
     compared,
+    correction_of,
     read_at,
     room_of,
     small_room,
@@ -36,7 +37,7 @@ READ = [
 
 
 def correction(found: Compared, kind: str, name: str) -> Corrected:
-    one = found.corrections.of(kind, name)  # type: ignore[arg-type]
+    one = correction_of(found.corrections, kind, name)
     assert one is not None, [(c.kind, c.name) for c in found.corrections.corrected]
     return one
 
@@ -170,7 +171,7 @@ def test_a_modifier_of_one_unit_is_in_its_output_and_that_is_said() -> None:
         "{light: panel, size: [60 cm, 30 cm], output: 5000 lm, colour: 5600 K,\n    ", BOX
     )
     found = compared(small_room(text), READ)
-    assert found.corrections.of("modifier", "90 cm soft box") is None
+    assert correction_of(found.corrections, "modifier", "90 cm soft box") is None
     (note,) = [one for one in found.corrections.findings if "cannot be told apart" in one.says]
     assert note.about == "PANEL"
     # The spreads of lamp and box together: more than the lamp's own.

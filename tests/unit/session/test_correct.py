@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 from numpy.testing import assert_allclose
-from tests.unit.record.rooms import ROOM
+from tests.unit.record.rooms import ROOM, correction_of
 
 from falloff.document import read_document
 from falloff.errors import DocumentError
@@ -158,7 +158,7 @@ def test_a_reading_at_another_hour_is_of_the_sky_then(tmp_path: Path) -> None:
     late = run_correct(path, CorrectAsked(("up: 150 lx; ambient; at 17:30",))).corrections
     # By then the sky is darker, so the same reading means a stronger one.
     assert late.readings[0].planned < 0.6 * noon.readings[0].planned
-    sky = [one.of("sky", "sky") for one in (noon, late)]
+    sky = [correction_of(one, "sky", "sky") for one in (noon, late)]
     assert sky[0] is not None
     assert sky[1] is not None
     assert sky[1].found > 1.3 * sky[0].found

@@ -47,6 +47,23 @@ def choose(
     return None if found is None else _answer(problem, columns, found)
 
 
+def choose_again(
+    problem: Problem, terms: Sequence[Term], answer: Answer, *, time_limit_s: float = TIME_LIMIT_S
+) -> Answer | None:
+    """As `choose`, but gels and what is no mix stay as they are in an answer.
+
+    None where nothing is left to choose, or the solver found nothing in its time.
+    """
+    mixes = any(lever.mixing is not None for lever in problem.levers)
+    if not mixes and all(len(table.exposures) < 2 for table in problem.tables):
+        return None
+    levers = tuple(
+        replace(lever, colours=(choice,))
+        for lever, choice in zip(problem.levers, answer.colours, strict=True)
+    )
+    return choose(replace(problem, levers=levers), terms, time_limit_s=time_limit_s)
+
+
 def can_hold(problem: Problem, terms: Iterable[Term]) -> bool:
     """Whether these terms can all hold at once, whatever the dims, colours and exposure.
 

@@ -11,7 +11,7 @@ from typing import Final
 from msgspec.structs import replace as replace_fields
 
 from falloff.balance.binding import bindings, first_to_break
-from falloff.balance.choices import Holding, can_hold, choose, with_choices
+from falloff.balance.choices import Holding, can_hold, choose, choose_again, with_choices
 from falloff.balance.conflicts import smallest_conflict
 from falloff.balance.fewest import BYSTANDER, shares_of_targets, with_fewest_changes
 from falloff.balance.judging import judged, judged_as_written, short_of
@@ -30,9 +30,10 @@ _EXPOSURE: Final = 0.1  # of what its choice costs: turned at once, if it need b
 _LOST: Final = 0.5
 _HARDLY: Final = 1e-3
 _NONE: Final = 1.0  # from which some target is missed: choices cost less
-_FIRST_S: Final = 1.0  # that a choice may take
+_FIRST_S: Final = 0.7  # that a choice may take
 _HOPELESS: Final = 0.1
-_LATER_S: Final = 0.5  # and one more, where not all can be held
+_BETTER_S: Final = 0.5
+_LATER_S: Final = 0.3  # and one more, where not all can be held
 
 
 def balance(problem: Problem) -> Balance:
@@ -119,8 +120,8 @@ def _tried(
 def _each_bettered(
     problem: Problem, tried: Sequence[_Tried], hopeless: frozenset[Told]
 ) -> list[_Tried]:
-    """The answers bettered one missed target at a time, in half a second all together."""
-    until = time.monotonic() + _LATER_S
+    """The answers bettered one missed target at a time, in a short while all together."""
+    until = time.monotonic() + _BETTER_S
     found = []
     for one in sorted(tried, key=lambda one: one.missing):
         better: _Tried | None = one
@@ -144,10 +145,14 @@ def _bettered(
         if time.monotonic() > until:
             return None
         terms = played_down(problem, whole, set(got) - held - {key})
-        levelled = settle_levels(problem, terms, one.levelled.answer)
-        missing = _missing(problem, levelled.answer, hopeless)
-        if missing < one.missing - _HARDLY:
-            return _Tried(levelled, missing, terms)
+        starts = [one.levelled.answer]
+        again = choose_again(problem, terms, one.levelled.answer, time_limit_s=_LATER_S)
+        starts += [] if again is None else [again]
+        for start in starts:
+            levelled = settle_levels(problem, terms, start)
+            missing = _missing(problem, levelled.answer, hopeless)
+            if missing < one.missing - _HARDLY:
+                return _Tried(levelled, missing, terms)
     return None
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 import axe_core_python
 import numpy as np
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 from tests.page.conftest import PICTURE_PX, SETTLED, Open, Serve, Served, begin, pixels, until
 
 from falloff.clock import clock_words
@@ -272,10 +272,27 @@ def test_a_spot_is_told_over_middle_grey(page: Page) -> None:
         shown = page.evaluate(zero)
         assert at in shown
         assert {"key": "grey", "grey": "key"}[at] not in shown
+    page.locator(".day-choice summary").click()
     chips = page.locator(".day-chip")
+    expect(chips.first).to_be_visible()
     assert chips.filter(has_text="wall").inner_text() == "wall, over middle grey"
     assert chips.filter(has_text="mark").inner_text() == "mark"
+    page.keyboard.press("Escape")
+    expect(chips.first).to_be_hidden()
     page.evaluate("falloff.look.set({ dayReadings: null })")
+
+
+def test_the_open_day_leaves_the_picture_its_room(page: Page) -> None:
+    """pencil: 1000 px less 161 over the work, 264 of the day, 68 of setups, 116 in the work."""
+    page.set_viewport_size({"width": 1600, "height": 1000})
+    expect(page.locator(".day-graph")).to_be_visible()
+    page.wait_for_timeout(200)
+    box = page.locator(".picture-canvas").bounding_box()
+    assert box is not None
+    assert box["height"] > 380
+    for row in (".source", ".in-readings tbody tr"):
+        within = "one => one.scrollWidth <= one.clientWidth"
+        assert page.locator(row).first.evaluate(within), row
 
 
 def test_clocks_show_the_nearest_minute(page: Page) -> None:
@@ -423,7 +440,7 @@ def test_nothing_of_the_day_is_cut_or_bars_a_screen_reader(
                   const strip = document.querySelector(".in-day").getBoundingClientRect();
                   const all = ".in-day :is(button, input, select, p, text)";
                   const cut = [...document.querySelectorAll(all)]
-                    .filter((one) => one.getClientRects().length > 0 && !one.closest("dialog"))
+                    .filter((one) => one.checkVisibility() && !one.closest("dialog"))
                     .filter((one) => {
                       const box = one.getBoundingClientRect();
                       return box.width > 1 && (

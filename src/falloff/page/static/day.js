@@ -29,9 +29,11 @@ export function mount(root, app) {
   const sky = el("select", { class: "day-sky", aria: { label: "Sky" } });
   const chips = el("div", { class: "day-chips", role: "group", aria: { label: "Readings in the graph" } });
   const sheet = el("div", { class: "day-sheet" });
-  const inside = el("div", { class: "day-inside", id: "day-inside" }, sheet, chips);
+  const wait = el("p", { class: "day-wait" }, "What the day gives is read while nothing else waits; its lines stand here then.");
+  const inside = el("div", { class: "day-inside", id: "day-inside" }, sheet, wait);
+  const choice = el("details", { class: "day-choice" }, el("summary", {}, "Lines"), chips);
   const set = el("div", { class: "day-set" }, time, date, sky);
-  const there = el("div", { class: "day-there" }, fold, says, range, set, inside);
+  const there = el("div", { class: "day-there" }, fold, says, choice, range, set, inside);
   const box = locatedBox(app);
   const lack = el("div", { class: "day-lack" }, el("p", {}, LACKS),
     el("button", { type: "button", aria: { haspopup: "dialog" }, on: { click: () => box.open() } }, "Say where and when"), box.node);
@@ -74,11 +76,12 @@ export function mount(root, app) {
     const open = isOpen();
     fold.setAttribute("aria-expanded", String(open));
     there.classList.toggle("is-open", open);
-    inside.hidden = !open;
+    inside.hidden = choice.hidden = !open;
     range.max = String(hour.clock.length - 1);
     put(date, hour.date);
     fill(sky, tree.day.skies, tree.day.sky);
     const day = app.days.of(setup());
+    wait.hidden = Boolean(day);
     const minute = app.days.minute(setup());
     const levels = day ? dayLevels(app, setup(), day) : new Map();
     const names = shownReadings(app, levels);
@@ -109,7 +112,18 @@ export function mount(root, app) {
     app.watchExposure(show),
   ];
   addEventListener("resize", show);
+  const shut = (/** @type {Event} */ event) => {
+    if (choice.open && !choice.contains(/** @type {Node} */ (event.target))) choice.open = false;
+  };
+  addEventListener("pointerdown", shut);
+  choice.addEventListener("keydown", (/** @type {KeyboardEvent} */ event) => {
+    if (event.key !== "Escape" || !choice.open) return;
+    choice.open = false;
+    choice.querySelector("summary")?.focus();
+    event.stopPropagation();
+  });
   return () => {
+    removeEventListener("pointerdown", shut);
     removeEventListener("resize", show);
     stops.forEach((stop) => stop());
     graph.close();

@@ -35,6 +35,8 @@ from falloff.stage.shapes import rest_in, shape_in
 from falloff.types import Float64Array
 
 DOWN = np.array([0.0, 0.0, -1.0])
+_BY_THEIR_MIDDLE = ("fixtures", "practicals", "grip")
+_LEVELLING = 3
 _KINDS = ("props", "subjects", "fixtures", "practicals", "grip", "cameras", "openings")
 
 
@@ -93,9 +95,31 @@ class Placer:
             found = low + 0.5 * (along + up)
         else:
             found = self.point(thing.at)
+            if isinstance(thing.at, OnPlace) and kind in _BY_THEIR_MIDDLE:
+                found = found + self._rise(kind, name, found)
         self._open.pop()
         self._origins[name] = found
         return found
+
+    def _rise(self, kind: str, name: str, spot: Float64Array) -> Float64Array:
+        """How far something placed by its middle goes up so that its lowest point is at a spot."""
+        from falloff.stage.fixtures import build_fixture, build_practical  # they place by this
+        from falloff.stage.grain import Grain
+        from falloff.stage.grip import build_grip
+
+        if kind != "practicals" and getattr(self.document, kind)[name].stand:
+            return np.zeros(3)  # its stand holds it up
+        rise = 0.0
+        for _ in range(_LEVELLING):  # as it goes up, it turns a little to what it is aimed at
+            at = spot + np.array([0.0, 0.0, rise])
+            apart = Placer(self.document, _origins={name: at})
+            if kind == "grip":
+                piece = build_grip(apart, name, Grain())
+            else:
+                build = build_fixture if kind == "fixtures" else build_practical
+                piece, _ = build(apart, name, Grain())
+            rise = max(0.0, float(at[2] - piece.all_corners()[:, 2].min()))
+        return np.array([0.0, 0.0, round(rise, 6)])
 
     def middle(self, name: str) -> Float64Array:
         """The middle of a named thing: what a light aimed at it is aimed at."""

@@ -88,7 +88,7 @@ def test_json_has_the_causes(falloff: Falloff, room: Path) -> None:
     assert set(why) == {
         "complaint", "setup", "says", "causes", "stops", "wanted_stops", "off_stops", "cure",
         "cure_light", "cure_stops", "target",
-        "fix",
+        "fix", "seen",
     }  # fmt: skip
 
 

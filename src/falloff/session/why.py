@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import Final
 
@@ -49,17 +49,18 @@ def run_why(
     complaint = read_complaint(tuple(said)) if said else None
     scene = open_scene(path, setups)
     traced = _traced(scene, progress)
+    left_out: tuple[str, ...] = ()
     if complaint is not None and complaint.kind == "jump":
         where = scene.document.file_name
         whys = jumps(list(traced), traced.__getitem__, complaint, where=where)
     elif complaint is not None:
-        whys = _in_every_setup(traced, complaint)
+        whys, left_out = _in_every_setup(traced, complaint)
     else:
         whys = _everything(traced)
     ranked = whys_by_worst(whys)
     if search:
         ranked = _with_fixes(path, ranked, progress)
-    says = () if complaint is not None else (_in_all(ranked),)
+    says = left_out if complaint is not None else (_in_all(ranked),)
     return Whys(
         scene=scene.document.title,
         whys=ranked,
@@ -125,8 +126,13 @@ def _traced(scene: Scene, progress: Progress) -> dict[str, TracedSetup]:
     return {name: found[name] for name in scene.setups}
 
 
-def _in_every_setup(traced: dict[str, TracedSetup], complaint: Complaint) -> list[Why]:
-    """A complaint in every setup that has what it is of; raises where none has."""
+def _in_every_setup(
+    traced: dict[str, TracedSetup], complaint: Complaint
+) -> tuple[list[Why], tuple[str, ...]]:
+    """A complaint in every setup that has what it is of; raises where none has.
+
+    Where some camera sees it, setups whose camera does not are left out, and that is told.
+    """
     whys: list[Why] = []
     faults: list[Fault] = []
     for setup in traced.values():
@@ -135,8 +141,30 @@ def _in_every_setup(traced: dict[str, TracedSetup], complaint: Complaint) -> lis
         except DocumentError as error:
             faults += error.faults
     if not whys:
-        raise DocumentError(*faults)
-    return whys
+        raise DocumentError(*_once(faults, traced))
+    seen = [one for one in whys if one.seen]
+    if not seen or len(seen) == len(whys):
+        return whys, ()
+    kept = {one.setup for one in seen}
+    told = tuple(
+        f"{name} is left out, for {traced[name].setup.camera} does not see it."
+        for name in dict.fromkeys(one.setup for one in whys if one.setup not in kept)
+    )
+    return seen, told
+
+
+def _once(faults: list[Fault], setups: Iterable[str]) -> list[Fault]:
+    """Faults that are the same in several setups, told once for all of these."""
+    known = set(setups)
+    found: dict[Fault, list[str]] = {}
+    for one in faults:
+        where = one.where if one.where in known else ""
+        key = dataclasses.replace(one, where="") if where else one
+        found.setdefault(key, []).append(where)
+    return [
+        dataclasses.replace(one, where=", ".join(where)) if any(where) else one
+        for one, where in found.items()
+    ]
 
 
 def _everything(traced: dict[str, TracedSetup]) -> list[Why]:

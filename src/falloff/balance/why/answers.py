@@ -42,7 +42,8 @@ class Question:
 
     high: whether it is said to be too high, else too low. more: causes known besides; cures:
     besides those by arithmetic. notes: sentences that come after the first. black: the measure with
-    a surface black and every bounce settled anew, None where only the first order is known.
+    a surface black and every bounce settled anew, None where only the first order is known. unseen:
+    whether the setup's camera does not see it.
     """
 
     complaint: str
@@ -58,6 +59,7 @@ class Question:
     cures: tuple[Cure, ...] = ()
     notes: tuple[str, ...] = ()
     black: Callable[[Measure, str], Measure] | None = None
+    unseen: bool = False
 
 
 def answer(question: Question) -> Why:
@@ -100,6 +102,7 @@ def answer(question: Question) -> Why:
         cure_stops=None if cure is None else cure.stops,
         cure_light=None if cure is None else cure.light,
         target=question.limit.target or None,
+        seen=not question.unseen,
     )
 
 
@@ -216,4 +219,5 @@ def _in_the_dark(question: Question) -> Why:
         setup=question.setup,
         says=(sentence(says), "Turn a light on, or look at its dim and at what stands before it."),
         off_stops=0.0 if question.high else 10.0,
+        seen=not question.unseen,
     )

@@ -12,12 +12,13 @@ import numpy as np
 from falloff.balance.why.complaints import same_name, unknown
 from falloff.balance.why.light import Lit
 from falloff.balance.why.scene import TracedSetup
+from falloff.balance.why.sight import in_frame, sees, sees_face
 from falloff.balance.why.words import Telling, spot_text, surface_text, the_name
 from falloff.constants import LUMINANCE_WEIGHTS
 from falloff.document import SUBJECT_PLACES, Door
 from falloff.stage import OFFSET_M, Probe
 from falloff.stage.places import Placer
-from falloff.types import BoolArray, Float64Array
+from falloff.types import Float64Array
 
 WINDOW_WORDS: Final = ("window", "view", "view outside", "outside", "sky")
 _SQUARE: Final = 0.7  # a wall that turns this much to the camera is called by that side
@@ -38,13 +39,14 @@ _ROUND_HEAD_M: Final = (
 class PlaceRead:
     """A place that was read: its light, against what is told, and what it is to be called.
 
-    pictured: whether it is told as it lands in the picture, against middle grey.
+    pictured: whether it is told as it lands in the picture, against middle grey; seen: whether
+    the setup's camera sees it.
     """
 
     lit: Lit
     telling: Telling
     pictured: bool = False
-    note: str = ""
+    seen: bool = True
 
 
 def wall_words(traced: TracedSetup) -> dict[str, str]:
@@ -112,11 +114,11 @@ def _view(name: str) -> Telling:
 
 
 def _reading(traced: TracedSetup, name: str, walls: dict[str, str]) -> PlaceRead:
-    lit = traced.readings[name]
+    lit, said = traced.readings[name], the_name(name)
     reference = "key" if lit.unit == "lx" else "middle grey"
-    return PlaceRead(
-        lit, Telling(the_name(name), reference, walls=walls), pictured=lit.unit != "lx"
-    )
+    telling = Telling(said, reference, walls=walls, place=said)
+    seen = sees(traced, traced.probes[name])
+    return PlaceRead(lit, telling, pictured=lit.unit != "lx", seen=seen)
 
 
 def spot_meant(traced: TracedSetup, about: str) -> tuple[str, str] | None:
@@ -157,7 +159,8 @@ def _of_face(traced: TracedSetup, person: str, place: str, walls: dict[str, str]
         )  # fmt: skip
         traced.read([probe])
     about = f"{person}'s {spot_text(place)}"
-    return PlaceRead(traced.place(name), Telling(about, "key", walls=walls))
+    telling = Telling(about, "key", walls=walls, place=about)
+    return PlaceRead(traced.place(name), telling, seen=sees_face(traced, person))
 
 
 # Windows ---------------------------------------------------------------------------------
@@ -196,28 +199,6 @@ def window_views(traced: TracedSetup) -> list[Lit]:
     return [one for one in lits.values() if one.light > 0.0]
 
 
-def in_frame(traced: TracedSetup, points: Float64Array) -> BoolArray:
-    """Which points (n, 3) the camera sees: inside its frame, with nothing solid before them."""
-    view = traced.view
-    away = points - view.eye
-    depth = away @ view.forward
-    ahead = depth > 0.05
-    safe = np.where(ahead, depth, 1.0)
-    inside = (
-        ahead
-        & (np.abs(away @ view.right) < view.tan_half_width * safe)
-        & (np.abs(away @ view.up) < view.tan_half_height * safe)
-    )
-    found = np.zeros(len(points), np.bool_)
-    rows = np.flatnonzero(inside)
-    length = np.linalg.norm(away[rows], axis=1)
-    origins = np.tile(view.eye.astype(np.float32), (len(rows), 1))
-    ways = (away[rows] / length[:, None]).astype(np.float32)
-    free = traced.layers.solution.scene.reaches(origins, ways, (0.995 * length).astype(np.float32))
-    found[rows] = free < 0
-    return found
-
-
 # Surfaces --------------------------------------------------------------------------------
 
 
@@ -233,10 +214,9 @@ def _surface(
         return None
     name = surface_text(probe.place, walls)
     lit = traced.in_picture(traced.read([probe])[probe.name])
-    note = "" if seen else f"{traced.setup.camera} does not see it"
     about = f"{name}, where it is brightest," if high else name
     return PlaceRead(
-        lit, Telling(about, "middle grey", walls=walls, place=name), pictured=True, note=note
+        lit, Telling(about, "middle grey", walls=walls, place=name), pictured=True, seen=seen
     )
 
 

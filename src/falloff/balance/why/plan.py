@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Final
 
 from falloff.balance.why.answers import Limit, Question, answer
@@ -20,6 +21,7 @@ from falloff.balance.why.places import (
 )
 from falloff.balance.why.records import Why
 from falloff.balance.why.scene import TracedSetup
+from falloff.balance.why.sight import sees_face
 from falloff.balance.why.targets import (
     edge_of,
     face_of,
@@ -39,6 +41,8 @@ WALL_OVER_FACE_STOPS: Final = 1.0  # as both are pictured
 WALL_OVER_GREY_STOPS: Final = 1.0  # where there is no face
 VIEW_OVER_FACE_STOPS: Final = 3.0
 SHADOW_STOPS: Final = -2.0  # under key, where no target says else
+_MOSTLY: Final = 0.5
+_NATURAL: Final = "the 3 over a face that still look natural"
 _TWO_TO_ONE: Final = "2:1, where a face begins to look flat"
 _FOUR_TO_ONE: Final = "the 4:1 of a shaped face"
 
@@ -52,7 +56,7 @@ def why_plan(traced: TracedSetup, complaint: Complaint) -> tuple[Why, ...]:
             return tuple(answer(flat_question(traced, who, high=high)) for who in people)
         case "eyes":
             people = people_meant(traced, complaint.about)
-            return tuple(answer(eye_question(traced, who)) for who in people)
+            return tuple(answer(_eyes(traced, who)) for who in people)
         case "beam":
             names = beam_fixtures(traced, complaint.about)
             return tuple(why_beam(traced, name, complaint.toward) for name in names)
@@ -76,6 +80,14 @@ def people_meant(traced: TracedSetup, about: str) -> tuple[str, ...]:
     return found
 
 
+def _eyes(traced: TracedSetup, person: str) -> Question:
+    """Somebody's eyes, and whether the camera sees them."""
+    seen = sees_face(traced, person)
+    return replace(
+        eye_question(traced, person), notes=unseen_notes(traced, seen=seen), unseen=not seen
+    )
+
+
 def flat_question(traced: TracedSetup, person: str, *, high: bool = True) -> Question:
     """The shadow side of a face over its key side."""
     key, shadow = (traced.place(f"{person}.cheek_{side}") for side in ("key", "shadow"))
@@ -95,6 +107,8 @@ def flat_question(traced: TracedSetup, person: str, *, high: bool = True) -> Que
         handles=traced.handles,
         black=traced.with_black,
         face=key,
+        notes=unseen_notes(traced, seen=sees_face(traced, person)),
+        unseen=not sees_face(traced, person),
     )
 
 
@@ -122,7 +136,7 @@ def level_question(traced: TracedSetup, complaint: Complaint) -> Question:
     found = target_of(traced, place.lit)
     question_face = None if on_face else face
     measure, telling = Measure((place.lit,)), place.telling
-    notes = (place.note,) if place.note else ()
+    notes = unseen_notes(traced, seen=place.seen)
     limit = Limit(0.0, "key") if not place.pictured else Limit(WALL_OVER_GREY_STOPS, "grey")
     if found is not None:
         limit = edge_of(found, limit, high=high)
@@ -133,6 +147,8 @@ def level_question(traced: TracedSetup, complaint: Complaint) -> Question:
             telling.about, f"{person}'s face", walls=telling.walls, place=telling.place
         )
         limit = Limit(WALL_OVER_FACE_STOPS, "the stop over a face where a wall takes the eye")
+        if _looked_into(place.lit):
+            limit = Limit(VIEW_OVER_FACE_STOPS, _NATURAL)
     elif place.pictured:
         stops = WALL_OVER_GREY_STOPS if high else SHADOW_STOPS
         side = "over" if high else "under"
@@ -152,7 +168,18 @@ def level_question(traced: TracedSetup, complaint: Complaint) -> Question:
         black=traced.with_black,
         face=question_face,
         notes=notes,
+        unseen=not place.seen,
     )
+
+
+def unseen_notes(traced: TracedSetup, *, seen: bool) -> tuple[str, ...]:
+    """That a setup's camera does not see what is complained of, as a clause; none where it does."""
+    return () if seen else (f"{traced.setup.camera} does not see it",)
+
+
+def _looked_into(lit: Lit) -> bool:
+    """Whether a spot meter looks into a light or a window there, not at what they light."""
+    return lit.unit != "lx" and any(lit.share(one.direct) > _MOSTLY for one in lit.given)
 
 
 # Windows ---------------------------------------------------------------------------------
@@ -200,7 +227,7 @@ def view_question(traced: TracedSetup, view: Lit) -> Question | None:
         measure=measure,
         telling=telling,
         high=True,
-        limit=Limit(VIEW_OVER_FACE_STOPS, "the 3 over a face that still look natural"),
+        limit=Limit(VIEW_OVER_FACE_STOPS, _NATURAL),
         known=traced.known(leader_of(face)),
         handles=traced.handles,
         black=traced.with_black,
@@ -223,13 +250,22 @@ def all_questions(traced: TracedSetup) -> Iterator[Question]:
             yield question
     yield from measured_targets(traced)
     for person in traced.subjects:
-        flat = flat_question(traced, person)
-        if not flat.limit.target:
-            yield flat
-        yield eye_question(traced, person)
+        yield from _of_person(traced, person)
     for view in window_views(traced):
         found = view_question(traced, view)
         if found is not None:
             yield found
     if wall_words(traced) and face_of(traced) is not None:
-        yield level_question(traced, Complaint("bright", "wall"))
+        wall = level_question(traced, Complaint("bright", "wall"))
+        if not wall.unseen:
+            yield wall
+
+
+def _of_person(traced: TracedSetup, person: str) -> Iterator[Question]:
+    """What can be complained of somebody's face, where the camera sees it."""
+    if not sees_face(traced, person):
+        return
+    flat = flat_question(traced, person)
+    if not flat.limit.target:
+        yield flat
+    yield eye_question(traced, person)

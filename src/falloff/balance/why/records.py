@@ -34,7 +34,8 @@ class Why(msgspec.Struct, frozen=True, kw_only=True):
     where it is as it should be. cure: what costs least, by arithmetic, with the stops that it
     gains; cure_light: where it is a dim or a gel alone, the source and the factor on its light;
     target: of the scene that it is told by, None where what is usual tells. fix: what a search of
-    the plan found to cost least, None where none was made.
+    the plan found to cost least, None where none was made. seen: whether the setup's camera sees
+    it at all.
     """
 
     complaint: str
@@ -49,6 +50,7 @@ class Why(msgspec.Struct, frozen=True, kw_only=True):
     cure_light: tuple[str, float] | None = None
     target: str | None = None
     fix: str | None = None
+    seen: bool = True
 
     @property
     def wrong(self) -> bool:

@@ -146,17 +146,19 @@ def _too_bright(
 
 
 def _givers(problem: Problem, parts: Float64Array, reading: str) -> list[tuple[float, str]]:
-    """Of a colour: who gives the light, and that no other colour of theirs helps."""
+    """Of a colour: who gives the light, and what becomes of its colour."""
     total = max(float(parts.sum()), 1e-12)
     found = []
     for s, lever in enumerate(problem.levers):
         share = float(parts[s]) / total
         if share >= BYSTANDER:
-            says = (
-                f"{lever.source} gives {100.0 * share:.0f} % of {reading}, and no colour that it "
-                "can have brings that nearer"
-            )
-            found.append((share, says))
+            if not lever.free:
+                why = "in a colour that is not for balance to change"
+            elif len(lever.colours) < 2 and lever.mixing is None:
+                why = "and has no colour but its own"
+            else:
+                why = "and the colours that it can have are wanted otherwise or help no more"
+            found.append((share, f"{lever.source} gives {100.0 * share:.0f} % of {reading}, {why}"))
     return found
 
 

@@ -12,6 +12,7 @@ from falloff.balance.judging import judged, short_of
 from falloff.balance.levels import Levelled, settle_levels
 from falloff.balance.problem import LEAST_SHARE, WEIGHTS, Answer, Problem, Told, as_it_stands
 from falloff.balance.terms import Term, gains, terms_of
+from falloff.document import KeepTarget
 from falloff.kit.catalogue import knob_share, light_share
 from falloff.readings import AS_A_STOP, Judged
 from falloff.types import Float64Array
@@ -75,11 +76,18 @@ def _without_bystanders(problem: Problem, terms: tuple[Term, ...], found: Levell
     return tried if met <= kept else found
 
 
-def shares_of_targets(problem: Problem, answer: Answer) -> Float64Array:
-    """The largest share (s,) that each source has of a reading that a target asks for."""
+def shares_of_targets(problem: Problem, answer: Answer, *, wanting: bool = False) -> Float64Array:
+    """The largest share (s,) that each source has of a reading that a target asks for.
+
+    wanting: only of what may not be darker than it is wanted; what is merely kept is left out.
+    """
     by = gains(problem, answer)
     found = np.zeros(len(problem.levers))
     for term in terms_of(problem, answer):
+        target = problem.tables[term.table].targets[term.target]
+        kept = isinstance(target, KeepTarget) or getattr(target, "limit", "equal") == "at most"
+        if wanting and kept:
+            continue
         parts = (problem.tables[term.table].rgb[:, term.reading] * by) @ WEIGHTS
         found = np.maximum(found, parts / max(float(parts.sum()), LEAST_SHARE))
     return found

@@ -35,7 +35,7 @@ from falloff.kit.catalogue import knob_share, light_share
 from falloff.layers import LightLayers
 from falloff.readings import SetupLight
 from falloff.sources import SKY, SUN
-from falloff.stage import Dimming, dimmed_light, dimming_of
+from falloff.stage import Dimming, Probe, dimmed_light, dimming_of
 
 _LEAST_KNOB: Final = 0.01  # a dim below one per cent is not set by hand
 _WARMING_KNOTS: Final = 2.0 ** np.linspace(-8.0, 0.0, 17)
@@ -124,6 +124,19 @@ def table_of(posed: Posed, only: Sequence[str] | None = None) -> Table:
         points=points,
         kept=dict(zip(names, now.tolist(), strict=True)),
         exposures=exposures_of(document.setups[posed.setup]),
+        out_of_frame=_out_of_frame(posed, [probes[k] for k in rows]),
+    )
+
+
+def _out_of_frame(posed: Posed, probes: Sequence[Probe]) -> frozenset[str]:
+    """Spots that a setup's camera does not have in frame."""
+    view = posed.layers.solution.stage.views.get(posed.light.camera)
+    if view is None:
+        return frozenset()
+    return frozenset(
+        probe.name
+        for probe in probes
+        if probe.instrument == "spot" and not view.in_frame(probe.point[None])[0]
     )
 
 
@@ -192,6 +205,7 @@ def _lever(posed: Posed, name: str, wanted: ColoursWanted) -> Lever:
         warming=_warming(document, name, how),
         spread_stops=how.spread_stops,
         fixed_because="" if how.dims else f"{name} does not dim",
+        in_shot=name in document.practicals,
     )
 
 

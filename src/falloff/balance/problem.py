@@ -92,7 +92,7 @@ class Lever:
     free: whether its dim is to be changed at all; lowest, highest: of its light, as shares of full;
     can_go_out: whether it may be off below its lowest; mixing: None where it does not mix colours,
     or none is asked for; warming: None where its colour stays; spread_stops: what its light may be
-    off by; fixed_because: in words, where it is not free.
+    off by; fixed_because: in words, where it is not free; in_shot: a practical.
     """
 
     source: str
@@ -107,6 +107,7 @@ class Lever:
     warming: Warming | None = None
     spread_stops: float = 1.0 / 3.0
     fixed_because: str = ""
+    in_shot: bool = False
 
     @property
     def dims(self) -> bool:
@@ -140,7 +141,8 @@ class Table:
     now: the share of full (s,) that each source has as the setup is written; readings: names of
     the p; spots: which are luminances; points: of each reading by name; kept: what readings are as
     the scene is written, for targets that keep them; targets: those that are wanted here;
-    exposures: what the camera may be set to, the first as written.
+    exposures: what the camera may be set to, the first as written; out_of_frame: spots that its
+    camera does not have in frame.
     """
 
     setup: str
@@ -155,6 +157,7 @@ class Table:
     points: Mapping[str, tuple[str, ...]]
     kept: Mapping[str, float] = field(default_factory=dict)
     exposures: tuple[ExposureChoice, ...] = ()
+    out_of_frame: frozenset[str] = frozenset()
 
     def exposure_stops(self, choice: int) -> float:
         """How much more light key is under one of its exposures than as written, in stops."""

@@ -13,7 +13,8 @@ from msgspec.structs import replace as replace_fields
 from falloff.balance.binding import bindings, first_to_break
 from falloff.balance.choices import Holding, can_hold, choose, choose_again, with_choices
 from falloff.balance.conflicts import smallest_conflict
-from falloff.balance.fewest import BYSTANDER, shares_of_targets, with_fewest_changes
+from falloff.balance.doubts import findings_of
+from falloff.balance.fewest import with_fewest_changes
 from falloff.balance.judging import judged, judged_as_written, short_of
 from falloff.balance.levels import Levelled, settle_levels
 from falloff.balance.problem import Answer, Problem, Told, as_it_stands
@@ -21,7 +22,6 @@ from falloff.balance.programme import Undecided
 from falloff.balance.records import Balance, Conflict, DimSet, ExposureSet, TargetGot
 from falloff.balance.terms import Term, played_down, terms_by_target, terms_of
 from falloff.balance.words import balance_sentences, conflict_sentence, exposure_text
-from falloff.findings import Finding, Weight
 from falloff.kit.catalogue import knob_share
 from falloff.readings import AS_A_STOP, Judged
 
@@ -236,7 +236,7 @@ def told(
         conflicts=conflicts,
         first_to_break=first_to_break(problem, answer, got, terms),
         says=(),
-        findings=_findings(problem, answer),
+        findings=findings_of(problem, answer),
     )
     return replace_fields(result, says=balance_sentences(result))
 
@@ -342,20 +342,4 @@ def _exposures(problem: Problem, answer: Answer) -> tuple[ExposureSet, ...]:
                 stops=after.stops,
             )
         )
-    return tuple(found)
-
-
-def _findings(problem: Problem, answer: Answer) -> tuple[Finding, ...]:
-    """A light at full has nothing in hand; one stop is the habit (common practice, no source)."""
-    found = []
-    counts = shares_of_targets(problem, answer)
-    for s, (lever, share) in enumerate(zip(problem.levers, answer.shares, strict=True)):
-        if lever.dims and lever.is_full(share) and counts[s] >= BYSTANDER:
-            says = f"{lever.source} is at 100 %: there is nothing in hand for a flag, a net or gel"
-            do = "bring it nearer or a stronger one, so that a stop is left: that is the habit"
-            found.append(Finding(weight=Weight.WARNING, about=lever.source, says=says, do=do))
-    if not any(lever.free for lever in problem.levers):
-        says = "no light of this scene can be dimmed: there is nothing to balance with but exposure"
-        do = "add a fixture, or look at the fixes: hour, window, stop"
-        found.append(Finding(weight=Weight.WARNING, about=problem.scene, says=says, do=do))
     return tuple(found)

@@ -23,7 +23,7 @@ from falloff.document.edits import (
 from falloff.document.entries import add_entry, remove_entry
 from falloff.document.instants import at_hour, hour_in, instant_of, read_instant
 from falloff.document.known import KnownNames
-from falloff.document.points import point_names, points_of, reading_of
+from falloff.document.points import point_names, points_of, reading_of, readings_asked
 from falloff.document.reader import (
     checksum_of,
     parse_document,
@@ -249,6 +249,7 @@ __all__ = [
     "read_instant",
     "read_text",
     "reading_of",
+    "readings_asked",
     "readings_in",
     "remove_entry",
     "replace_file",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from falloff.document.records import ReadingWanted, SceneDocument
+from falloff.document.records import AnyTarget, EvenTarget, ReadingWanted, SceneDocument
 
 
 def point_names(name: str, wanted: ReadingWanted) -> tuple[str, ...]:
@@ -22,3 +22,11 @@ def points_of(document: SceneDocument) -> dict[str, tuple[str, ...]]:
 def reading_of(document: SceneDocument, point: str) -> str | None:
     """The reading that a point belongs to; None where the scene has none such."""
     return next((name for name, points in points_of(document).items() if point in points), None)
+
+
+def readings_asked(target: AnyTarget) -> tuple[str, ...]:
+    """The readings that a target is told of: its own, and the one that it is told against."""
+    if isinstance(target, EvenTarget):
+        return target.readings
+    over = getattr(target, "over", None)
+    return (target.reading,) if over is None else (target.reading, over)

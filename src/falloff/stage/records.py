@@ -12,6 +12,7 @@ from falloff.sources import Source
 from falloff.types import BoolArray, Float32Array, Float64Array, Int32Array
 
 POINTS_PER_ELEMENT: Final = 16
+_LEAST_DEEP_M: Final = 1e-3  # before a camera, from which something is ahead of it
 OFFSET_M: Final = 2e-4  # rays leave a surface this far above it
 
 FABRIC: Final = 0  # passes light straight and scattered, and gives back the rest
@@ -111,6 +112,16 @@ class View:
     up: Float64Array
     tan_half_width: float
     tan_half_height: float
+
+    def in_frame(self, points: Float64Array) -> BoolArray:
+        """Which points (n, 3) lie within its frame; what hides them is not seen."""
+        away = points - self.eye
+        deep = away @ self.forward
+        ahead = deep > _LEAST_DEEP_M
+        deep = np.where(ahead, deep, 1.0)
+        x, y = away @ self.right / deep, away @ self.up / deep
+        inside = (abs(x) <= self.tan_half_width) & (abs(y) <= self.tan_half_height)
+        return np.asarray(ahead & inside)
 
 
 @dataclass(frozen=True, slots=True)

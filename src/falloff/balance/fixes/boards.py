@@ -14,7 +14,7 @@ from falloff.balance.fixes.frames import free_name, seen_by, sheet_points
 from falloff.balance.fixes.start import Start
 from falloff.balance.fixes.trials import Board, board_up, cut, netted, standing_after
 from falloff.balance.problem import Problem
-from falloff.document import Add, Edit, quoted
+from falloff.document import Add, Edit, quoted, readings_asked
 from falloff.kit import find_material
 from falloff.sources import BEAM, PANEL, POLYGON, SKY, SPHERE, SUN, TUBE
 from falloff.stage import Probe
@@ -152,9 +152,8 @@ def _asked(start: Start) -> set[str]:
     found = set()
     for table, need in zip(start.problem.tables, start.needs, strict=True):
         for target in table.targets.values():
-            wanted = {getattr(target, "reading", None), getattr(target, "over", None)}
-            wanted |= set(getattr(target, "readings", ()))
-            names = {one for name in wanted if name for one in table.points.get(name, (name,))}
+            wanted = readings_asked(target)
+            names = {one for name in wanted for one in table.points.get(name, (name,))}
             found |= {
                 name
                 for name in names

@@ -15,17 +15,8 @@ _STEPS: Final = 7
 
 
 def in_frame(view: View, points: Float64Array) -> bool:
-    """Whether any of these points (n, 3) lies within a camera's frame; what hides it is not seen.
-
-    A place behind the camera is none.
-    """
-    away = points - view.eye
-    deep = away @ view.forward
-    before = deep > 1e-3
-    x = away[before] @ view.right / deep[before]
-    y = away[before] @ view.up / deep[before]
-    inside = (abs(x) <= view.tan_half_width) & (abs(y) <= view.tan_half_height)
-    return bool(inside.any())
+    """Whether any of these points (n, 3) lies within a camera's frame, be it hidden or not."""
+    return bool(view.in_frame(points).any())
 
 
 def frames_of(start: Start) -> tuple[View, ...]:

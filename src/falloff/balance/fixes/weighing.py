@@ -20,6 +20,7 @@ from falloff.balance.levels import Levelled, settle_levels
 from falloff.balance.problem import WEIGHTS, Answer, Problem, Told, as_it_stands
 from falloff.balance.terms import played_down, terms_by_target, terms_of, totals
 from falloff.balance.words import per_cent
+from falloff.document import readings_asked
 from falloff.kit.catalogue import knob_share
 from falloff.readings import AS_A_STOP, Judged
 
@@ -218,16 +219,7 @@ def _changed(start: Start, one: Weighed) -> list[str]:
     before, after = totals(start.problem, start.answer), totals(one.problem, one.answer)
     told: set[str] = set()
     for t, table in enumerate(start.problem.tables):
-        asked = {
-            name
-            for target in table.targets.values()
-            for name in (
-                getattr(target, "reading", None),
-                getattr(target, "over", None),
-                *getattr(target, "readings", ()),
-            )
-            if name
-        }
+        asked = {name for target in table.targets.values() for name in readings_asked(target)}
         points = {point for name in asked for point in table.points.get(name, (name,))}
         keys = math.log2(one.problem.tables[t].key_lux / table.key_lux)
         for k, name in enumerate(table.readings):

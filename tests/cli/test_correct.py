@@ -60,6 +60,25 @@ def test_it_is_written_and_says_where(falloff: Falloff, room: Path) -> None:
     assert "5000 lm" not in text
 
 
+def test_nothing_is_said_to_be_written_where_nothing_changed(falloff: Falloff, room: Path) -> None:
+    planned = float(
+        json.loads(falloff("correct", room, "--read", "key side: 500 lx", "--json").out)[
+            "corrections"
+        ]["readings"][0]["planned"]
+    )
+    told = falloff("correct", room, "--read", f"key side: {planned:.6g} lx", "--write")
+    assert "Nothing to write: the readings change nothing" in " ".join(told.out.split())
+    assert "Written" not in told.out
+    assert room.read_text("utf-8") == ROOM
+
+
+def test_another_file_is_not_the_scenes_own(falloff: Falloff, room: Path) -> None:
+    told = falloff("correct", room, *READ, "--out", room)
+    assert told.code == 2
+    assert "--write" in told.err
+    assert room.read_text("utf-8") == ROOM
+
+
 def test_json_has_the_corrections(falloff: Falloff, room: Path) -> None:
     told = falloff("correct", room, *READ, "--json")
     made = json.loads(told.out)

@@ -67,7 +67,7 @@ def _print_changes(found: Corrections, units: System) -> None:
     if told:
         show.print_plain(
             "What the plan assumed, and what the readings say; ±: stops it may be out now, and "
-            "might have been before; moved: how many times that."
+            "might have been before; moved: by how many times that."
         )
         show.print_table(_changes_table(told, units))
     if untold:
@@ -164,8 +164,14 @@ def _print_written(result: CorrectedScene, scene: Path, asked: CorrectAsked) -> 
     elif asked.keep:
         show.print_plain("Nothing was learned of your own kit that is worth keeping.")
     if result.written is not None:
-        what = "corrected" if asked.write or asked.out else "with its readings"
+        what = "as it was, since the readings change nothing"
+        if result.edits and (asked.write or asked.out):
+            what = "corrected"
+        elif asked.record:
+            what = "with its readings"
         show.print_plain(f"Written, {what}: {result.written}")
+    elif asked.write:
+        show.print_plain("Nothing to write: the readings change nothing of the plan.")
     elif result.edits:
         show.print_plain(f"Add --write to write this into {scene}, or --out for another file.")
 

@@ -116,6 +116,9 @@ def lit_told(lit: Sequence[str] | None, names: Names) -> str:
     if not lights:
         return "daylight alone" if whole else f"{listed(day)} alone"
     if not day:
+        switched = [one for one in names.sources if one not in names.daylight]
+        if len(lights) > 1 and set(lights) == set(switched) - set(names.out):
+            return "all lights, no daylight"
         return f"{listed(lights)} alone"
     return listed([*lights, "daylight"] if whole else [*lights, *day])
 

@@ -62,7 +62,8 @@ class CorrectAsked:
 class CorrectedScene:
     """A scene set against its readings: what changed, the edits that say so, what was written.
 
-    learned: of one's own kit, kept only if asked; kit_written: the kit file, if it was.
+    written: the scene's file or another, if it was; learned: of one's own kit, kept only if asked;
+    kit_written: the kit file, if it was.
     """
 
     document: SceneDocument
@@ -82,6 +83,11 @@ def run_correct(
     reading and building find wrong, and DocumentError with every reading that cannot be read.
     """
     asked = asked or CorrectAsked()
+    if asked.out is not None and asked.out.resolve() == path.resolve():
+        raise DocumentError(
+            Fault("that is the scene's own file", "--out", found=str(asked.out),
+                  fix="give another name, or --write to write into the scene itself")
+        )  # fmt: skip
     noted = None if asked.metered is None else noted_in(asked.metered)
     scene = _opened(path, asked, noted)
     names = {one: names_of(scene.arrangement_of(one), one) for one in scene.setups}
@@ -101,7 +107,8 @@ def run_correct(
     edits = edits_of(document, found.unknowns, found.x, daylight=daylight)
     keeping = edits_of_readings(document, typed, zone_hours=zone_hours(document, typed))
     changed = (*(edits if asked.write or asked.out else ()), *(keeping if asked.record else ()))
-    into = write_scene(path, changed, out=asked.out, write=asked.write or asked.record)
+    write = bool(changed) and (asked.write or asked.record)
+    into = write_scene(path, changed, out=asked.out, write=write)
     learned = learned_of(document, found)
     kit = keep_learned(document, learned) if asked.keep else None
     return CorrectedScene(document, found.corrections, edits, learned, into, kit)

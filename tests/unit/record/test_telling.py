@@ -192,6 +192,8 @@ def test_a_dim_may_be_set_for_a_reading() -> None:
 def test_by_night_stands_beside_what_was_on() -> None:
     (one,) = read("key side: 80 lx; night; PANEL on")
     assert one.lit == ("PANEL",)
+    (all_on,) = read("key side: 80 lx; no daylight")
+    assert all_on.on == "all lights, no daylight"
     (other,) = read("key side: 80 lx; PANEL on; night")
     assert other.lit == ("PANEL",)
 

@@ -54,9 +54,9 @@ class Unknown:
         odds = self.assumed / (1.0 - self.assumed) * 2.0**x
         return float(odds / (1.0 + odds))
 
-    def half_range_stops(self, x: float, spread: float) -> float:
-        """Half the way in stops between its values a spread of x either side of x."""
-        return 0.5 * math.log2(self.value(x + spread) / self.value(x - spread))
+    def half_range_stops(self, x: float, spread_stops: float) -> float:
+        """Half the way in stops between its values a spread of x (as x is) either side of x."""
+        return 0.5 * math.log2(self.value(x + spread_stops) / self.value(x - spread_stops))
 
 
 def unknowns_of(

@@ -185,7 +185,23 @@ def test_targets_of_other_kinds_are_judged_and_told(page: Page) -> None:
     until(page, "() => falloff.judged.TEST['both alike']?.holds === false")
     page.wait_for_timeout(100)
     assert "too far apart" in row(page, "both alike")
-    assert "Change" not in row(page, "both alike")
+    # What is written is typed anew; what is no number of its kind is refused in the form.
+    page.get_by_role("button", name="Change both alike").click()
+    form = page.get_by_role("form", name="What is wanted: both alike")
+    within = form.get_by_label("Even within")
+    assert within.input_value() == "0.1 stops"
+    within.fill("much")
+    page.keyboard.press("Enter")
+    expect(form.get_by_role("alert")).to_contain_text("much")
+    within.fill("2 1/3 stops")
+    form.get_by_label("Counts").fill("2")
+    page.keyboard.press("Enter")
+    expect(form).to_be_hidden()
+    until(page, "() => falloff.judged.TEST['both alike']?.holds === true")
+    page.wait_for_timeout(100)
+    assert "counts 2×" in row(page, "both alike")
+    text = page.evaluate("fetch('/scene').then((answer) => answer.text())")
+    assert "both alike: {even: 2 1/3 stops, readings: [face, table], weight: 2}" in text
 
 
 # Balance ---------------------------------------------------------------------------------

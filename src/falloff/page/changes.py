@@ -28,6 +28,7 @@ from falloff.page.add import added, duplicated
 from falloff.page.answer_changes import dims_set, edits_made
 from falloff.page.hour_changes import date_set, hour_set, located, sky_set
 from falloff.page.rooms import corner_moved, dressed, opening_changed, wall_moved
+from falloff.page.target_typed import target_typed
 from falloff.page.targets import target_gone, target_set
 from falloff.page.told import cannot
 from falloff.page.turning import aimed, placed, turned
@@ -232,6 +233,7 @@ _CHANGES: Final[Mapping[str, Callable[[Worked, Change], Made]]] = {
     "located": located,
     "reading": _reading,
     "target": target_set,
+    "retarget": target_typed,
     "untarget": target_gone,
     "setup": _setup_like,
     "put": _put,

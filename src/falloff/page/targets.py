@@ -21,6 +21,7 @@ from falloff.document import (
     reading_of,
     readings_in,
 )
+from falloff.page.target_typed import typed_of
 from falloff.page.told import cannot
 from falloff.page.worked import Worked
 from falloff.readings.target_words import asks
@@ -166,10 +167,10 @@ def in_window(document: SceneDocument, target: AnyTarget) -> bool:
 
 def targets_told(document: SceneDocument) -> dict[str, dict[str, Any]]:
     """Every target as docs/page.md has it; level targets with what a window judges them by."""
-    return {name: _told(document, one) for name, one in document.targets.items()}
+    return {name: _told(document, name, one) for name, one in document.targets.items()}
 
 
-def _told(document: SceneDocument, target: AnyTarget) -> dict[str, Any]:
+def _told(document: SceneDocument, name: str, target: AnyTarget) -> dict[str, Any]:
     about = readings_in(target)
     known = document.readings.get(about[0])
     spot = known is not None and known.instrument == "spot"
@@ -183,7 +184,8 @@ def _told(document: SceneDocument, target: AnyTarget) -> dict[str, Any]:
         "setups": list(target.setups),
     }
     if not level:
-        return told | {"says": asks(target, spot=spot, several=several)}
+        says = asks(target, spot=spot, several=several)
+        return told | {"says": says, "typed": typed_of(document, name)}
     if isinstance(target, Target):
         told |= {
             "over": target.over,

@@ -4,7 +4,7 @@ import { el, say } from "./dom.js";
 import { levelsOf } from "./levels.js";
 import { stopsRead, stopsWritten } from "./wants.js";
 
-const LIMITS = [["equal", "meets"], ["at most", "is at most"], ["at least", "is at least"]];
+export const LIMITS = [["equal", "meets"], ["at most", "is at most"], ["at least", "is at least"]];
 const NEAR = [[1 / 6, "± 1/6"], [1 / 3, "± 1/3"], [1 / 2, "± 1/2"], [2 / 3, "± 2/3"], [1, "± 1"]];
 const WEIGHTS = [[0.5, "half as much"], [1, "as the others"], [2, "twice as much"], [4, "four times as much"]];
 
@@ -95,7 +95,7 @@ export function targetForm(app, { target: name, reading }, done) {
 }
 
 /** words: its name where no label beside it says it. @param {string} words @param {any[][]} choices @param {any} value */
-function select(words, choices, value) {
+export function select(words, choices, value) {
   const node = el("select", words ? { aria: { label: words } } : {}, ...choices.map(([one, text]) => el("option", { value: String(one) }, text)));
   node.value = String(value);
   return node;
@@ -109,12 +109,12 @@ function withOwn(choices, value, words) {
 }
 
 /** @param {string[]} setups */
-function setupsKey(setups) {
+export function setupsKey(setups) {
   return JSON.stringify(setups);
 }
 
 /** Everywhere, in the setup that is shown, or as it is written. */
-function setupChoices(tree, setup, known) {
+export function setupChoices(tree, setup, known) {
   const found = [[setupsKey([]), "every setup"], [setupsKey([setup]), `${setup} alone`]];
   const own = known?.setups ?? [];
   if (!found.some(([key]) => key === setupsKey(own))) found.push([setupsKey(own), own.join(", ")]);
@@ -122,6 +122,6 @@ function setupChoices(tree, setup, known) {
 }
 
 /** @param {string} words @param {any} input */
-function field(words, input) {
+export function field(words, input) {
   return el("label", { class: "field" }, el("span", {}, words), input);
 }

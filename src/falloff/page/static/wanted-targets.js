@@ -4,6 +4,7 @@ import { el, keyed, say } from "./dom.js";
 import { nextFrame } from "./hand.js";
 import { levelsOf } from "./levels.js";
 import { targetForm } from "./target-form.js";
+import { typedForm } from "./target-typed-form.js";
 import { markOf, wantsOf } from "./wants.js";
 
 const EMPTY = "Nothing is wanted yet. Choose a reading and say how many stops over key it should be; then ask what would bring it there.";
@@ -33,14 +34,12 @@ export function targetsPart(app, balance) {
       app.say("Put a reading somewhere first: click a face or a wall in the picture.", "refused");
       return;
     }
-    if (what.target !== undefined && app.tree.targets[what.target]?.kind !== "level") {
-      app.say(`${what.target} is changed in the scene file.`);
-      return;
-    }
-    form = targetForm(app, what, () => {
+    const done = () => {
       shut();
       add.focus();
-    });
+    };
+    const other = what.target !== undefined && app.tree.targets[what.target]?.kind !== "level";
+    form = other ? typedForm(app, what.target ?? "", done) : targetForm(app, what, done);
     form.target = what.target;
     place.replaceChildren(form.node);
     listed.hidden = true;
@@ -89,7 +88,6 @@ function row(app, name, change) {
     say(got, want.got ? `got ${want.got}` : "not metered yet");
     const where = target.readings.join(", ");
     say(at, [where === name ? "" : `at ${where}`, target.weight !== 1 ? `counts ${target.weight}×` : ""].filter(Boolean).join(", "));
-    alter.hidden = target.kind !== "level";
   };
   return node;
 }

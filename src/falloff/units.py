@@ -464,8 +464,9 @@ def _unit_of(text: str) -> str:
     return _unit_text(text).lower().replace("μ", "µ").replace("foot-", "foot")
 
 
-def _examples(kind: _Kind, number: str = "10") -> str:
-    written = number if len(number) <= _MOST_SHOWN else "10"
+def _examples(kind: _Kind, number: str = "") -> str:
+    usual = "2" if kind is _STOPS else "10"
+    written = number if 0 < len(number) <= _MOST_SHOWN else usual
     if kind.shown == ("%",) and 0.0 < float(written) <= 1.0:
         written = f"{100.0 * float(written):g}"  # 0.6 means 60 %
     *most, last = (f"{written} {unit}" for unit in kind.shown)

@@ -12,7 +12,7 @@ import pytest
 from typer.testing import CliRunner
 
 from falloff.cli.commands import app
-from falloff.errors import DocumentError, GeometryError
+from falloff.errors import DocumentError, FalloffError, GeometryError
 from falloff.session import BalanceAsked, run_balance, run_meter
 from falloff.session.balance import nd_written
 from falloff.units import parse_nd
@@ -235,3 +235,11 @@ main()
     command = [sys.executable, "-c", noisy, "balance", str(hard), "--setup", "WIDE", "--json"]
     done = subprocess.run(command, capture_output=True, check=True, text=True)
     assert json.loads(done.stdout)["groups"]
+
+
+def test_a_place_without_a_still_is_an_error_not_silence(scene: Path) -> None:
+    with pytest.raises(FalloffError, match="--place") as caught:
+        CliRunner().invoke(
+            app, ["balance", str(scene), "--place", "face: 0.4, 0.3"], catch_exceptions=False
+        )
+    assert "--still" in str(caught.value)

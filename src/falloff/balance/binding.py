@@ -138,6 +138,8 @@ def _too_bright(
         part = f"{lever.source} gives {100.0 * share:.0f} % of {reading}"
         if not lever.free:
             found.append((share, f"{part} and has no dim"))
+        elif not lever.dims and answer.shares[s] > 0.0:
+            found.append((share, f"{part} and does not dim: it is on or off"))
         elif answer.shares[s] <= 0.0 or lever.is_lowest(answer.shares[s]):
             found.append((share, f"{part} and is as low as it holds steady"))
         else:

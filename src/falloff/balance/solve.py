@@ -303,7 +303,9 @@ def _dims(problem: Problem, answer: Answer) -> tuple[DimSet, ...]:
         stood = {table.setup: float(table.now[s]) for table in problem.tables}
         first = next(iter(stood.values()))
         end = ""
-        if lever.is_full(share):
+        if not lever.dims:
+            end = ""  # it is on or off
+        elif lever.is_full(share):
             end = "full"
         elif lever.is_lowest(share):
             end = "lowest"

@@ -7,6 +7,8 @@ from typing import Annotated
 
 import typer
 
+from falloff.errors import FalloffError, Fault
+
 SceneFile = Annotated[Path, typer.Argument(help="A scene file, NAME.scene.yaml.")]
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON document and nothing else.")]
 OutScene = Annotated[
@@ -54,6 +56,17 @@ def balance(
     from falloff.session import BalanceAsked, FromStill, place_of, run_balance
 
     own = None
+    alone = {"--place": place, "--curve": curve, "--alike": alike, "--graded": graded}
+    if still is None and any(one is not None for one in alone.values()):
+        given = ", ".join(name for name, one in alone.items() if one is not None)
+        raise FalloffError(
+            Fault(
+                f"{given} says something of a still, and there is none",
+                "--still",
+                expected="a picture that you own",
+                fix="name it with --still PICTURE",
+            )
+        )
     if still is not None:
         places = dict(place_of(one) for one in place or ())
         own = FromStill(still, places, curve, tuple(alike or ()), graded)

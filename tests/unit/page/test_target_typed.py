@@ -18,7 +18,7 @@ def scene(inside: str) -> str:
     return f"{TEXT.rstrip()}\n  {NAME}: {{{inside}}}\n"
 
 
-def typed(inside: str, *, setups: list[str] | None = None, **keys: str) -> str:
+def typed(inside: str, keys: dict[str, str], *, setups: list[str] | None = None) -> str:
     """What stands between the braces of the target once it is typed anew."""
     more: dict[str, Any] = {} if setups is None else {"setups": setups}
     text = changed({"do": "retarget", "name": NAME, "typed": keys, **more}, text=scene(inside))
@@ -61,7 +61,7 @@ def test_what_can_be_typed_is_told_as_it_is_written(inside: str, keys: dict[str,
     assert told[NAME]["typed"] == {**keys, "weight": "1"}
     assert "typed" not in told["face"]  # a level at one point has a form of its own
     # Typed back, nothing is changed; and all of it is what the file may say.
-    assert typed(inside, **keys) == inside
+    assert typed(inside, keys) == inside
     for key, text in keys.items():
         if text and f"{key}:" not in inside:
             again = parsed(scene(f"{inside}, {key}: {text}"))
@@ -96,13 +96,13 @@ def test_what_can_be_typed_is_told_as_it_is_written(inside: str, keys: dict[str,
 def test_only_what_says_something_else_is_written(
     inside: str, keys: dict[str, str], then: str
 ) -> None:
-    assert typed(inside, **keys) == then
+    assert typed(inside, keys) == then
 
 
 def test_where_it_is_wanted_is_written_and_left_out() -> None:
     inside = "reading: cheek, keep: true"
-    assert typed(inside, setups=["ONE"]) == f"{inside}, setups: [ONE]"
-    assert typed(f"{inside}, setups: [ONE]", setups=[], weight="3") == f"{inside}, weight: 3"
+    assert typed(inside, {}, setups=["ONE"]) == f"{inside}, setups: [ONE]"
+    assert typed(f"{inside}, setups: [ONE]", {"weight": "3"}, setups=[]) == f"{inside}, weight: 3"
 
 
 @pytest.mark.parametrize(
@@ -117,6 +117,6 @@ def test_where_it_is_wanted_is_written_and_left_out() -> None:
 )
 def test_what_no_target_can_ask_is_refused_in_words(keys: dict[str, str], said: str) -> None:
     with pytest.raises(DocumentError, match=said):
-        typed("reading: cheek, value: 320 lx", **keys)
+        typed("reading: cheek, value: 320 lx", keys)
     with pytest.raises(DocumentError, match="no target nothing"):
         changed({"do": "retarget", "name": "nothing", "typed": {}})

@@ -50,7 +50,8 @@ if TYPE_CHECKING:
         ExposureSet,
         TargetGot,
     )
-    from falloff.balance.solve import balance, best_answer
+    from falloff.balance.search import best_answer
+    from falloff.balance.solve import balance
     from falloff.balance.words import per_cent
 
 _HOMES = {
@@ -94,7 +95,7 @@ _HOMES = {
     "TargetGot": "falloff.balance.records",
     "Warming": "falloff.balance.problem",
     "balance": "falloff.balance.solve",
-    "best_answer": "falloff.balance.solve",
+    "best_answer": "falloff.balance.search",
     "pose": "falloff.balance.posing",
 }
 

@@ -79,3 +79,17 @@ def short_of(one: Judged) -> float:
     if one.margin is None:
         return _NOTHING_STOPS * AS_A_STOP[one.unit]
     return max(0.0, -one.margin)
+
+
+def as_stops(one: Judged) -> float:
+    """By how much a target is missed, in what is as bad as a stop."""
+    return short_of(one) / AS_A_STOP[one.unit]
+
+
+def weights_of(problem: Problem) -> dict[Told, float]:
+    """What every target counts, by (setup, name)."""
+    return {
+        (table.setup, name): target.weight
+        for table in problem.tables
+        for name, target in table.targets.items()
+    }

@@ -12,7 +12,7 @@ import numpy as np
 from falloff.balance.judging import judged, short_of
 from falloff.balance.posing import Posed, pose
 from falloff.balance.problem import WEIGHTS, Answer, Problem, Told
-from falloff.balance.solve import best_answer
+from falloff.balance.search import best_answer
 from falloff.balance.terms import LevelTerm, gains, terms_of, totals
 from falloff.document import Edit, SceneDocument
 from falloff.readings import Judged

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -15,7 +15,7 @@ from falloff.balance.fixes.candidates import Candidate
 from falloff.balance.fixes.efforts import effort_minutes
 from falloff.balance.fixes.records import Fix, FixTarget
 from falloff.balance.fixes.start import Start
-from falloff.balance.judging import judged, short_of
+from falloff.balance.judging import as_stops, judged, short_of, weights_of
 from falloff.balance.levels import Levelled, settle_levels
 from falloff.balance.problem import WEIGHTS, Answer, Problem, Told, as_it_stands
 from falloff.balance.terms import played_down, terms_by_target, terms_of, totals
@@ -71,11 +71,7 @@ def weighed(start: Start, candidate: Candidate, problem: Problem) -> Weighed:
 
 def worth(start: Start, got: Mapping[Told, Judged]) -> float:
     """By how many stops all targets together are nearer than the best dims alone bring them."""
-    weights = {
-        (table.setup, name): target.weight
-        for table in start.problem.tables
-        for name, target in table.targets.items()
-    }
+    weights = weights_of(start.problem)
     return sum(
         weights[key] * (short_of(one) - short_of(got[key])) / AS_A_STOP[one.unit]
         for key, one in start.judged.items()
@@ -86,23 +82,37 @@ def worth(start: Start, got: Mapping[Told, Judged]) -> float:
 def settled(problem: Problem, answer: Answer) -> Answer:
     """The best dims from an answer and from how things stand, colours and exposure as answered.
 
-    What cannot be met hardly counts, as in a balance: nothing else is bent for it.
+    As a balance has it: what cannot be met hardly counts, and what the answer holds is not given up
+    for a compromise, unless more is gained by that.
     """
     terms = terms_of(problem, answer)
-    first = settle_levels(problem, terms, answer)
-    missed = {key for key, one in judged(problem, first.answer).items() if not one.holds}
+    first = settle_levels(problem, terms, answer).answer
+    got = judged(problem, first)
+    missed = {key for key, one in got.items() if not one.holds}
     if not missed:
-        return first.answer
+        return first
     mine = terms_by_target(problem, terms)
     hopeless = {key for key in missed if not can_hold(problem, mine.get(key, []))}
-    tried: list[Levelled] = [first]
-    if hopeless:
-        terms = played_down(problem, terms, hopeless)
-        tried = [settle_levels(problem, terms, first.answer)]
+    held = {key for key, one in judged(problem, answer).items() if one.holds}
+    starts = [first, answer]
     stood = as_it_stands(problem).shares
     if ((answer.shares <= 0.0) & (stood > 0.0)).any():  # what was put out may be wanted after all
-        tried.append(settle_levels(problem, terms, replace(answer, shares=stood)))
-    return min(tried, key=lambda one: one.cost).answer
+        starts.append(replace(answer, shares=stood))
+    tried = [first]
+    for down in (hopeless, set(got) - held) if set(got) - held != hopeless else (hopeless,):
+        some = played_down(problem, terms, down)
+        tried += [settle_levels(problem, some, start).answer for start in starts]
+    return min(tried, key=lambda one: _missing(problem, one, hopeless))
+
+
+def _missing(problem: Problem, answer: Answer, hopeless: Collection[Told]) -> float:
+    """What an answer misses: each target, and by how much; of what nothing can meet that alone."""
+    weights = weights_of(problem)
+    return sum(
+        weights[key] * (as_stops(one) + (0.0 if key in hopeless else 1.0))
+        for key, one in judged(problem, answer).items()
+        if not one.holds
+    )
 
 
 def with_fewest(start: Start, one: Weighed) -> Weighed:

@@ -11,7 +11,7 @@ from falloff.balance.levels import settle_levels
 from falloff.balance.package.problem import Chosen, PackageProblem, chosen_problem, filled
 from falloff.balance.problem import AS_IT_STANDS, WEIGHTS, Answer, Problem, Told
 from falloff.balance.records import TargetGot
-from falloff.balance.solve import best_answer
+from falloff.balance.search import best_answer
 from falloff.balance.terms import terms_of, totals
 from falloff.readings import AS_A_STOP, Judged
 

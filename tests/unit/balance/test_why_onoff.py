@@ -11,10 +11,14 @@ import math
 import pytest
 from numpy.testing import assert_allclose
 
+from falloff.balance.why.causes import Known, causes_of
 from falloff.balance.why.complaints import read_complaint
+from falloff.balance.why.cures import Handle, Wanted, cheapest
+from falloff.balance.why.light import Given, Lit, Measure
 from falloff.balance.why.onoff import metered, role_of, why_onoff
 from falloff.balance.why.read import read_lines
 from falloff.balance.why.records import Why, Whys
+from falloff.balance.why.words import Telling
 from falloff.camera import CameraSettings
 from falloff.errors import DocumentError
 
@@ -198,3 +202,26 @@ def test_units_that_were_taken_for_granted_are_said() -> None:
     assert "Levels of key without a unit are taken in that of their line, fc." in told.says
     told = everything("key: all 80 fc, WINDOW 20 fc, ambient 60 fc")
     assert not any("without a unit" in one for one in told.says)
+
+
+def test_a_contrasty_face_is_filled() -> None:
+    """Pencil: 20 lx beside 320 lx are 4 stops; 4:1 wants 80 lx, so 60 lx more."""
+    face = (
+        "key cheek: all 320 lx, KEY 320 lx, ambient 0 lx",
+        "shadow cheek: all 20 lx, KEY 0 lx, ambient 20 lx",
+    )
+    why = asked("face contrasty", *face)
+    assert_allclose(why.off_stops, 2.0)
+    assert why.cure is not None
+    assert why.cure.startswith("a fill or a white card on the shadow side, 60.0 lx there")
+    assert_allclose(why.cure_stops or 0.0, 2.0)
+
+
+def test_what_stands_before_a_light_is_moved_only_where_it_can_be_named() -> None:
+    lit = Lit("place", (Given("KEY", 20.0, open=80.0),), 100.0)
+    told = Telling("the place", "key")
+    assert not causes_of(Measure((lit,)), told, high=False, known=Known())[0].brief.count("before")
+    known = Known(in_the_way={"KEY": "NET"})
+    assert causes_of(Measure((lit,)), told, high=False, known=known)[0].brief == "NET before KEY"
+    wanted = Wanted(Measure((lit,)), told, -1.0, high=False, handles={"KEY": Handle("fixed")})
+    assert cheapest(wanted) is None

@@ -107,6 +107,7 @@ def test_a_place_that_faces_away_is_said_to() -> None:
     assert "it faces away from BACK" in " ".join(why.says)
 
 
+AT = "[2.5 m, 1 m, 1.3 m]"
 BACK = "fixtures:\n  BACK: {light: fresnel, aperture: 15 cm, beam: 25 deg, spot: 10 deg, "
 BACK += "flood: 50 deg, output: 3000 lm, colour: 5600 K, at: [3.4 m, 4.6 m, 2.3 m], aim: ANNA."
 
@@ -164,3 +165,33 @@ def test_a_light_aimed_elsewhere_behind_a_face_is_not_cured_by_aim() -> None:
     assert "off the axis" not in " ".join(why.says)
     assert why.cure is not None
     assert why.cure.startswith("aim BACK where it meets ANNA first")
+
+
+def test_a_bare_point_where_somebody_sits_is_that_person() -> None:
+    """Aimed at a point within her chest, it lands on her; she is not in its way."""
+    head = BACK.replace("aim: ANNA.", "aim: [2.5 m, 3 m, 1.3 m]").replace("4.6 m, 2.3", "1 m, 1.3")
+    why = asked(traced(head + "}\n", walls=0.3), "BACK not landing")
+    assert why.complaint == "BACK not landing on ANNA's top"
+    assert not why.wrong
+    assert why.cure is None
+
+
+def test_somebody_in_the_way_is_not_moved_out_of_it() -> None:
+    """Past her at the wall behind: the light is moved, not she."""
+    head = BACK.replace("aim: ANNA.", "aim: [2.5 m, 5 m, 1.3 m]").replace(
+        "[3.4 m, 4.6 m, 2.3 m]", AT
+    )
+    why = asked(traced(head + "}\n", walls=0.3), "BACK not landing")
+    assert why.causes[0].brief == "ANNA"
+    assert why.cure == "move BACK until ANNA is clear of it"
+
+
+def test_nobody_is_taken_out_of_the_way_of_a_light() -> None:
+    """She stands between the light and the wall behind her: told as a cause, not as a cure."""
+    more = "fixtures:\n" + panel("KEY", "[2.5 m, 1 m, 1.3 m]", aim="[2.5 m, 5 m, 1.3 m]")
+    more += "readings:\n  spot: {at: {wall: 3, along: 2.5 m, height: 1.3 m}}\n"
+    setup = traced(more, walls=0.1)
+    why = asked(setup, "spot dark")
+    assert why.causes[0].brief == "ANNA before KEY"
+    assert setup.known(None, setup.readings["spot"]).built_in == {"KEY"}
+    assert why.cure is None or "ANNA" not in why.cure

@@ -62,6 +62,13 @@ class Question:
     unseen: bool = False
 
 
+def aim_of(stops: float, limit_stops: float, *, high: bool) -> float:
+    """What a cure should bring a measure to: its limit if it is past that, else a stop more."""
+    sign = 1.0 if high else -1.0
+    past = sign * (stops - limit_stops) > _AT_LEAST_STOPS
+    return limit_stops if past else stops - sign * _MORE_STOPS
+
+
 def answer(question: Question) -> Why:
     """Why it is as it is; within its limit, what a stop more would take."""
     measure, telling = question.measure, question.telling
@@ -71,7 +78,7 @@ def answer(question: Question) -> Why:
     sign = 1.0 if question.high else -1.0
     past = sign * (stops - question.limit.stops)
     off = past if past > _AT_LEAST_STOPS else 0.0
-    aim = question.limit.stops if off else stops - sign * _MORE_STOPS
+    aim = aim_of(stops, question.limit.stops, high=question.high)
     causes = causes_of(measure, telling, high=question.high, known=question.known)
     causes = _ranked((*question.more, *(_settled(question, one) for one in causes)))
     wanted = Wanted(

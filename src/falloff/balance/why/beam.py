@@ -191,6 +191,9 @@ def _losses(traced: TracedSetup, throw: Throw) -> _Losses:
             f"{brief} {'stand in the way and take' if several else 'stands in the way and takes'}"
         )
         cure = f"move {brief} out of the way of {name}"
+        built_in = [one for one in between if one.startswith("room: ")]
+        if built_in or any(one in stage.subjects for one in things):
+            cure = f"move {name} until {brief} {'are' if several else 'is'} clear of it"
     elif getattr(traced.document.fixtures[name].light, "barndoors", None) is not None:
         brief, says, cure = "doors", f"the doors of {name} take", f"open the doors of {name}"
     else:

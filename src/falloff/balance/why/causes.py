@@ -37,7 +37,8 @@ class Known:
     light that a dimmed source stands at, below 1; in_the_way: what stands before a source, by its
     name, in words. windows: sources that are openings. distance_m: from what is told of to each
     light. own: what of whoever is read may be in the way, "ANNA's own head", "" of a thing;
-    turned_from: lights that what is told of faces away from.
+    turned_from: lights that what is told of faces away from. built_in: lights before which stands
+    a part of the building, or somebody, whom nobody takes away.
     """
 
     lead: str | None = None
@@ -47,6 +48,7 @@ class Known:
     distance_m: Mapping[str, float] = field(default_factory=dict)
     own: str = ""
     turned_from: tuple[str, ...] = ()
+    built_in: frozenset[str] = frozenset()
 
 
 def causes_of(
@@ -149,10 +151,9 @@ class _Search:
                 would = self.telling.would(self.measure.stops(scaled(source, 1.0 / at)))
                 says = f"{source} gives {per_cent(at)} of its light: at full, {would}"
                 self._add(says, gain, f"{source} dimmed", source=source)
-        gain = self.gain(opened(source))
-        if gain >= TOLD_STOPS:
+        gain, what = self.gain(opened(source)), self.known.in_the_way.get(source)
+        if gain >= TOLD_STOPS and what is not None:
             would = self.telling.would(self.measure.stops(opened(source)))
-            what = self.known.in_the_way.get(source, "something")
             if what == doors_of(source):
                 says = f"{what} keep it off: open, {would}"
             else:

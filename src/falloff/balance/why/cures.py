@@ -25,7 +25,7 @@ from falloff.balance.why.light import (
     without_surface,
 )
 from falloff.balance.why.words import Telling, amount, per_cent
-from falloff.units import density_from_stops, format_length
+from falloff.units import density_from_stops, format_illuminance, format_length
 
 HandleKind: TypeAlias = Literal["light", "window", "fixed"]
 
@@ -37,7 +37,7 @@ _MOST_FACE_STOPS: Final = 1.0
 _NEVER: Final = 100.0
 _NEARER_MOST: Final = 4.0  # times the light: half the distance
 # Minutes, hands and hire together, as one number: common practice, no source.
-_DIM, _CLEAR, _FLAG, _SPILL, _GEL, _BLACK, _MOVE = 1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0
+_DIM, _CLEAR, _FLAG, _CARD, _SPILL, _GEL, _BLACK, _MOVE = 1.0, 1.5, 2.0, 2.0, 2.5, 3.0, 3.5, 4.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +111,25 @@ def cheapest(wanted: Wanted) -> Cure | None:
     return max(cures, key=lambda one: one.stops / one.cost**0.5, default=None)
 
 
+def fill(
+    measure: Measure, telling: Telling, wanted_stops: float, *, units: Literal["metric", "imperial"]
+) -> tuple[Cure, ...]:
+    """Light on what is too dark alone, from a lamp or a card; none where nothing is missing.
+
+    What it adds on the other side is left out.
+    """
+    before = measure.stops()
+    over, under = (
+        sum(lit.light for lit in part) / max(1, len(part)) for part in (measure.over, measure.under)
+    )
+    level = 2.0**wanted_stops * under - over
+    if not math.isfinite(before) or level <= 0.0 or measure.places[0].unit != "lx":
+        return ()
+    told = format_illuminance(level, units=units)
+    says = f"a fill or a white card on {telling.place}, {told} there: {telling.would(wanted_stops)}"
+    return (Cure(says, wanted_stops - before, _CARD),)
+
+
 def _all(wanted: Wanted) -> list[Cure]:
     cures: list[Cure] = []
     for source in wanted.measure.sources:
@@ -145,6 +164,8 @@ def _dims(wanted: Wanted, source: str, handle: Handle) -> list[Cure]:
     if factor < _LOWEST_LIGHT and source == wanted.known.lead:
         return []
     before, after = handle.knob(handle.share), handle.knob(handle.share * factor)
+    if factor >= _LOWEST_LIGHT and after == per_cent(1e-6):  # lower than a knob goes
+        return []
     would = wanted.telling.would(measure.stops(scaled(source, factor)))
     if factor < _LOWEST_LIGHT:
         says = f"turn {source} off: {would}"
@@ -206,8 +227,10 @@ def _clears(wanted: Wanted, source: str) -> list[Cure]:
     gain = wanted.gain(opened(source))
     if gain < _LEAST_GAIN or not math.isfinite(gain):
         return []
+    what = wanted.known.in_the_way.get(source)
+    if what is None or source in wanted.known.built_in:  # nobody can move that
+        return []
     would = wanted.telling.would(wanted.measure.stops(opened(source)))
-    what = wanted.known.in_the_way.get(source, "what stands before it")
     if what == doors_of(source):
         return [Cure(f"open {what}: {would}", gain, _CLEAR)]
     return [Cure(f"get {what} out of the way of {source}: {would}", gain, _CLEAR)]

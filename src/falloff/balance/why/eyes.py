@@ -162,5 +162,6 @@ class _Eyes:
                 stops=gain,
             )
         )
-        says = f"an eye light or a white card low in front, {told} at the face"
+        says = f"an eye light or a white card low in front, {told} at the face: "
+        says += self.telling.would(EYES_STOPS)
         self.cures.append(Cure(says, gain, _CARD))

@@ -80,6 +80,8 @@ def why_jumps(first: TracedSetup, second: TracedSetup, person: str) -> Why:
     cure, gain = _cure(first, second, worst, person) if off else (None, None)
     if cure:
         says.append(f"Cheapest: {cure}.")
+    elif off:
+        says.append("None of the usual cures does it.")
     return Why(
         complaint=complaint, setup=second.setup.name, says=tuple(says), causes=tuple(causes),
         stops=worst.stops, wanted_stops=0.0, off_stops=off, cure=cure, cure_stops=gain,
@@ -133,8 +135,9 @@ def _causes(
                 continue
             side = "up" if part > 0.0 else "down"
             why = _reason(first, second, source)
-            if change.brief == "background" and places[0] != places[1] and why.endswith(_OTHERWISE):
-                why = f"{source} lights {places[1]} {'more' if part > 0.0 else 'less'}"
+            if change.brief == "background" and why.endswith(_OTHERWISE):
+                there = places[1] if places[0] != places[1] else f"that part of {places[1]}"
+                why = f"{source} lights {there} {'more' if part > 0.0 else 'less'}"
             says = f"{why}: {change.what} goes {side} {amount(part)}"
             brief = why if why.startswith(f"{source} lights ") else f"{why}, {change.brief}"
             found.append(Cause(says=says, brief=brief, stops=abs(part), source=source))
@@ -232,10 +235,11 @@ def _cure(
     face = second.place(f"{person}.cheek_key")
     about = "what is behind" if worst.brief == "background" else "the shadow side"
     reference = "the face" if worst.brief == "background" else "the key side"
+    in_the_way = () if worst.stops > 0.0 else worst.after.over
     cure = cheapest(
         Wanted(
             worst.after, Telling(about, reference, place=about), worst.before.stops(),
-            worst.stops > 0.0, second.handles, second.known(leader_of(face)), face,
+            worst.stops > 0.0, second.handles, second.known(leader_of(face), *in_the_way), face,
         )
     )  # fmt: skip
     return (None, None) if cure is None else (cure.says, cure.stops)

@@ -7,10 +7,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final, Literal, TypeAlias
 
-from falloff.balance.why.answers import Limit, Question, answer, cautions
+from falloff.balance.why.answers import Limit, Question, aim_of, answer, cautions
 from falloff.balance.why.causes import Known, leader_of, shares_text
 from falloff.balance.why.complaints import Complaint, same_name, unknown
-from falloff.balance.why.cures import Handle
+from falloff.balance.why.cures import Cure, Handle, fill
 from falloff.balance.why.eyes import EYES_STOPS
 from falloff.balance.why.given import AMBIENT, REST, OnOff, shares_given
 from falloff.balance.why.light import Lit, Measure
@@ -205,16 +205,23 @@ def _flat(found: Metered, *, high: bool) -> Question:
         if high
         else Limit(HARSH_STOPS, "the 4:1 of a shaped face")
     )
+    measure = Measure((shadow,), (key,))
+    telling = Telling("the shadow side", "the key side", place="the shadow side")
+    cures: tuple[Cure, ...] = ()
+    if not high and not measure.dark:
+        aim = aim_of(measure.stops(), limit.stops, high=False)
+        cures = fill(measure, telling, min(0.0, aim), units="metric")
     return Question(
         complaint=f"face {'flat' if high else 'contrasty'}",
         setup=_SETUP,
-        measure=Measure((shadow,), (key,)),
-        telling=Telling("the shadow side", "the key side", place="the shadow side"),
+        measure=measure,
+        telling=telling,
         high=high,
         limit=limit,
         known=Known(lead=leader_of(key)),
         handles=_handles(found),
         face=key,
+        cures=cures,
     )
 
 

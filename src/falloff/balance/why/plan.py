@@ -6,10 +6,11 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
 
-from falloff.balance.why.answers import Limit, Question, answer
+from falloff.balance.why.answers import Limit, Question, aim_of, answer
 from falloff.balance.why.beam import beam_fixtures, why_beam
 from falloff.balance.why.causes import leader_of
 from falloff.balance.why.complaints import Complaint, same_name, unknown
+from falloff.balance.why.cures import Cure, fill
 from falloff.balance.why.eyes import eye_question
 from falloff.balance.why.light import Lit, Measure
 from falloff.balance.why.places import (
@@ -96,13 +97,19 @@ def flat_question(traced: TracedSetup, person: str, *, high: bool = True) -> Que
     )
     usual = Limit(FLAT_STOPS, _TWO_TO_ONE) if high else Limit(HARSH_STOPS, _FOUR_TO_ONE)
     found = target_over(traced, f"{person}.cheek_shadow", f"{person}.cheek_key")
+    limit, measure = edge_of(found, usual, high=high), Measure((shadow,), (key,))
+    cures: tuple[Cure, ...] = ()
+    if not high and not measure.dark:
+        aim = aim_of(measure.stops(), limit.stops, high=False)
+        cures = fill(measure, telling, min(0.0, aim), units=traced.document.units)
     return Question(
         complaint=f"{person}'s face {'flat' if high else 'contrasty'}",
         setup=traced.setup.name,
-        measure=Measure((shadow,), (key,)),
+        measure=measure,
         telling=telling,
         high=high,
-        limit=edge_of(found, usual, high=high),
+        limit=limit,
+        cures=cures,
         known=traced.known(leader_of(key)),
         handles=traced.handles,
         black=traced.with_black,

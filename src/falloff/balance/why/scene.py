@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Final
 
@@ -178,6 +178,21 @@ class TracedSetup:
                 found[one.source] = " and ".join(list(dict.fromkeys(things))[:2])
         return found
 
+    def built_in(self, lit: Lit, hindered: Iterable[str]) -> list[str]:
+        """Lights of those hindered that a part of the building, or somebody, stands before."""
+        probe = self.probes.get(lit.name)
+        if probe is None or probe.instrument != "flat":
+            return []
+        found = []
+        for name in hindered:
+            source = self.stage.sources[self.layers.names.index(name)]
+            start = lifted(probe.point, probe.normal)
+            _, before = in_between(self.stage, self.layers.solution.scene, source, start)
+            others = {one.partition(": ")[0] for one in before} - {probe.subject}
+            if others & {"room", *self.stage.subjects}:
+                found.append(name)
+        return found
+
     def turned_from(self, lit: Lit) -> tuple[str, ...]:
         """The lights that are on and that a flat receptor looks away from."""
         probe = self.probes.get(lit.name)
@@ -208,6 +223,9 @@ class TracedSetup:
         return Known(
             lead=lead,
             own=own_part(first),
+            built_in=frozenset(
+                source for lit in places for source in self.built_in(lit, hindered.keys())
+            ),
             turned_from=self.turned_from(places[0]) if places else (),
             shares={name: self.setup.dims.get(name, 1.0) for name in self.layers.names},
             in_the_way=hindered,

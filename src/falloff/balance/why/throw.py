@@ -23,6 +23,7 @@ from falloff.types import Float64Array
 
 BACK_M: Final = 0.004  # that a point stands before the surface it lies on
 _MOST_THINGS: Final = 12
+_ABOUT_M: Final = 0.5  # a point so close behind somebody's surface is meant as them
 _FAR_SIDE_M: Final = 0.02  # a line that meets a person so far before a place meets another side
 
 
@@ -80,6 +81,10 @@ def throw_of(traced: TracedSetup, name: str, toward: str) -> Throw:
         thing, target = aim.name, aim.name
         if aim.place is not None:
             return _at_place(traced, source, start, (aim.name, aim.place))
+    else:
+        person = _person_there(traced, Throw(source, start, point, target, None))
+        if person is not None:
+            return person
     return Throw(source, start, _on_thing(traced, start, point, thing), target, thing)
 
 
@@ -136,6 +141,15 @@ def first_met(traced: TracedSetup, throw: Throw) -> Throw | None:
             return replace(
                 throw, point=point, target=surface_text(name, {}), normal=None, behind=throw.target
             )
+    return None
+
+
+def _person_there(traced: TracedSetup, throw: Throw) -> Throw | None:
+    """To somebody who sits or stands where a light is aimed by a bare point; None: nobody does."""
+    for name in traced.subjects:
+        met = first_met(traced, replace(throw, thing=name))
+        if met is not None and throw.distance_m - met.distance_m < _ABOUT_M:
+            return replace(met, behind="the point in the plan")
     return None
 
 

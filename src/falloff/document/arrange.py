@@ -15,6 +15,7 @@ from falloff.document.records import (
     NamedAim,
     NamedPlace,
     OnPlace,
+    PlaceAim,
     Quantity,
     ReadingWanted,
     RelativePlace,
@@ -161,6 +162,10 @@ def names_in(one: Any) -> Iterator[tuple[str, str]]:
         aim = getattr(one, key, None)
         if isinstance(aim, NamedAim):
             yield key, aim.name
+        elif isinstance(aim, PlaceAim) and isinstance(aim.at, RelativePlace):
+            yield key, aim.at.from_name
+        elif isinstance(aim, PlaceAim) and isinstance(aim.at, OnPlace):
+            yield key, aim.at.on
     facing = getattr(one, "facing", None)
     if isinstance(facing, str):
         yield "facing", facing

@@ -8,7 +8,15 @@ from typing import Any, Final
 from falloff.document.arrange import standing_in, written_at
 from falloff.document.cursor import listed
 from falloff.document.draft import Draft
-from falloff.document.records import CameraAim, KeyPath, NamedAim, OnPlace, RelativePlace, Setup
+from falloff.document.records import (
+    CameraAim,
+    KeyPath,
+    NamedAim,
+    OnPlace,
+    PlaceAim,
+    RelativePlace,
+    Setup,
+)
 
 _SECTIONS: Final = ("props", "subjects", "fixtures", "practicals", "grip", "cameras")
 
@@ -22,22 +30,24 @@ def check_circles(draft: Draft) -> None:
     """Record a fault for each place that in the end hangs on itself."""
     told: set[frozenset[str]] = set()
     things: _Things = {section: draft.records[section] for section in _SECTIONS}
-    for names in _circles(things):
+    for key, names in _circles(things):
         told.add(frozenset(names))
-        draft.fault((draft.placed()[names[0]], names[0], "at"), _told(names), fix=_fix(names))
+        here = (draft.placed()[names[0]], names[0], key)
+        draft.fault(here, _told(key, names), fix=_fix(names))
     for name, setup in draft.each("setups"):
         if not _stands_otherwise(things, setup):
             continue
-        for names in _circles(standing_in(draft.records, setup)):
+        for key, names in _circles(standing_in(draft.records, setup)):
             if frozenset(names) not in told:
                 told.add(frozenset(names))
-                path = _moved_in(draft, name, names)
-                draft.fault(path, f"in {name}, {_told(names)}", fix=_fix(names))
+                path = _moved_in(draft, name, key, names)
+                draft.fault(path, f"in {name}, {_told(key, names)}", fix=_fix(names))
 
 
-def _told(names: list[str]) -> str:
+def _told(key: str, names: list[str]) -> str:
     by_way = f" by way of {listed(names[1:])}" if len(names) > 1 else ""
-    return f"the place of {names[0]} hangs on itself{by_way}"
+    what = "place" if key == "at" else "aim"
+    return f"the {what} of {names[0]} hangs on itself{by_way}"
 
 
 def _fix(names: list[str]) -> str:
@@ -52,9 +62,9 @@ def _stands_otherwise(things: _Things, setup: Setup) -> bool:
     return any(isinstance(one.gaze, CameraAim) for one in things["subjects"].values())
 
 
-def _moved_in(draft: Draft, setup: str, names: list[str]) -> KeyPath:
+def _moved_in(draft: Draft, setup: str, key: str, names: list[str]) -> KeyPath:
     """Where the first of these is moved in a setup, or else where the first of them was placed."""
-    keys: list[KeyPath] = [(draft.placed()[one], one, "at") for one in names]
+    keys: list[KeyPath] = [(draft.placed()[one], one, key) for one in names]
     paths = [written_at(draft.records["setups"], setup, key, draft.wrote) for key in keys]
     return next((path for path in paths if path[0] == "setups"), paths[0])
 
@@ -62,16 +72,20 @@ def _moved_in(draft: Draft, setup: str, names: list[str]) -> KeyPath:
 # The graph -------------------------------------------------------------------------------
 
 
-def _circles(things: _Things) -> Iterator[list[str]]:
-    """The names of each circle of places, those that share a name told once."""
+def _circles(things: _Things) -> Iterator[tuple[str, list[str]]]:
+    """The names of each circle of places, or else of aims; those that share a name told once.
+
+    With each the key that it is told at, "at" or "aim".
+    """
     graph = dict(_graph(things))
     seen: set[str] = set()
-    for start in graph:
-        circle = _circle(start, graph) if start[1] == "place" else []
-        names = list(dict.fromkeys(name for name, _ in circle))
-        if names and seen.isdisjoint(names):
-            seen.update(names)
-            yield names
+    for part, key in (("place", "at"), ("direction", "aim")):
+        for start in graph:
+            circle = _circle(start, graph) if start[1] == part else []
+            names = list(dict.fromkeys(name for name, _ in circle))
+            if names and seen.isdisjoint(names):
+                seen.update(names)
+                yield key, names
 
 
 def _graph(things: _Things) -> Iterator[tuple[_Part, list[_Part]]]:
@@ -79,12 +93,8 @@ def _graph(things: _Things) -> Iterator[tuple[_Part, list[_Part]]]:
     subjects = things["subjects"]
     for section in _SECTIONS:
         for name, one in things[section].items():
-            place: list[_Part] = []
-            if isinstance(one.at, RelativePlace) and one.at.from_name != name:
-                place = [(one.at.from_name, "place"), (one.at.from_name, "direction")]
-            elif isinstance(one.at, OnPlace) and one.at.on != name:
-                place = [(one.at.on, "place")]
-            yield (name, "place"), place
+            place = _parts_of(one.at)
+            yield (name, "place"), [each for each in place if each[0] != name]
             yield (name, "direction"), _direction(name, one, subjects)
             if section == "subjects":
                 yield (name, "face"), _face(name, one, subjects)
@@ -94,6 +104,8 @@ def _direction(name: str, one: Any, subjects: Mapping[str, Any]) -> list[_Part]:
     facing, aim = getattr(one, "facing", None), getattr(one, "aim", None)
     if isinstance(facing, str) and facing != name:
         return [(name, "place"), (facing, "place")]
+    if isinstance(aim, PlaceAim):
+        return [(name, "place"), *_parts_of(aim.at)]
     if not isinstance(aim, NamedAim) or aim.name == name:
         return []
     parts = [(name, "place"), (aim.name, "place")]
@@ -102,9 +114,18 @@ def _direction(name: str, one: Any, subjects: Mapping[str, Any]) -> list[_Part]:
     return parts
 
 
+def _parts_of(place: Any) -> list[_Part]:
+    """What a place is worked out from."""
+    if isinstance(place, RelativePlace):
+        return [(place.from_name, "place"), (place.from_name, "direction")]
+    return [(place.on, "place")] if isinstance(place, OnPlace) else []
+
+
 def _face(name: str, one: Any, subjects: Mapping[str, Any]) -> list[_Part]:
     """Two people may look at one another: a gaze meets a face as it is before that one turns."""
     parts = [(name, "place"), (name, "direction")]
+    if isinstance(one.gaze, PlaceAim):
+        parts += [each for each in _parts_of(one.gaze.at) if each not in parts]
     if isinstance(one.gaze, NamedAim) and one.gaze.name != name:
         parts.append((one.gaze.name, "place"))
         if one.gaze.name in subjects:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from typing import TypeVar
+from typing import TypeAlias, TypeVar
 
 from falloff import units
 from falloff.document.cursor import Cursor, nearest_fix
@@ -24,6 +24,7 @@ from falloff.document.records import (
     NamedPlace,
     OnPlace,
     Place,
+    PlaceAim,
     PointAim,
     PointPlace,
     Quantity,
@@ -113,6 +114,8 @@ _SHAPES: tuple[tuple[str, Mapping[str, Key]], ...] = (
     ("on", _ON),
     ("wall", _WALL),
 )
+_ToldPlace: TypeAlias = RelativePlace | OnPlace | WallPlace
+_AIM_FIX = "write aim: MAKER.face, aim: [1.2 m, 3 m, 1 m] or aim: {on: BENCH}"
 _PLACE_EXAMPLE = "[1.2 m, 3 m, 1.7 m]"
 _PLACE_FIX = f"write {_PLACE_EXAMPLE}, or {{from: NAME, distance: 1.5 m, clock: 4, height: 1.7 m}}"
 
@@ -120,16 +123,21 @@ _PLACE_FIX = f"write {_PLACE_EXAMPLE}, or {{from: NAME, distance: 1.5 m, clock: 
 def _read_place(cursor: Cursor) -> Place:
     if cursor.node.kind == "list":
         return PointPlace(*_point(cursor))
-    if cursor.node.kind == "text" and is_place_text(cursor.node.value):
-        return read_place_text(cursor)
-    if cursor.node.kind != "map":
+    if cursor.node.kind != "map" and not is_place_text(cursor.node.value):
         found = cursor.node.called() or "nothing"
         raise cursor.fault("this is no place", expected="a place", found=found, fix=_PLACE_FIX)
+    return _read_told_place(cursor, "a place", _PLACE_FIX)
+
+
+def _read_told_place(cursor: Cursor, what: str, fix: str) -> _ToldPlace:
+    """A place that is told by its keys, or as one text; what: the thing that faults tell of."""
+    if cursor.node.kind == "text":
+        return read_place_text(cursor)
     entries = cursor.entries()
     kinds = [keys for mark, keys in _SHAPES if mark in entries]
     if len(kinds) != 1:
-        what = "a place has exactly one of the keys from, on and wall"
-        raise cursor.fault(what, found=", ".join(entries) or "no keys", fix=_PLACE_FIX)
+        what = f"{what} has exactly one of the keys from, on and wall"
+        raise cursor.fault(what, found=", ".join(entries) or "no keys", fix=fix)
     values = read_keys(cursor, kinds[0], "this place", entries=entries)
     if kinds[0] is _RELATIVE:
         return RelativePlace(**({"height": FLOOR_LEVEL} | values))
@@ -147,20 +155,23 @@ def _read_aim(cursor: Cursor) -> Aim:
     if cursor.node.kind == "list":
         x, y, z = _FULL_POINT.read(cursor)
         return PointAim(x, y, z)
+    told = cursor.node.value if cursor.node.kind == "text" else ""
+    if cursor.node.kind == "map" or measures_from(told):
+        return PlaceAim(_read_told_place(cursor, "an aim in brackets", _AIM_FIX))
     text = _aim_text(cursor)
     if text == "down":
         return DownAim()
-    name, place = _split(text)
-    cursor.wants("named", name, place)
-    return NamedAim(name, place)
+    name, spot = _split(text)
+    cursor.wants("named", name, spot)
+    return NamedAim(name, spot)
 
 
 def _aim_text(cursor: Cursor) -> str:
-    if cursor.node.kind in {"map", "nothing"}:
+    if cursor.node.kind == "nothing":
         raise cursor.fault(
             "this is no aim",
-            expected="a name, a subject's place, a point or down",
-            found=cursor.node.called() or "nothing",
+            expected="a name, a subject's place, a point, a place or down",
+            found="nothing",
             fix="write aim: MAKER.face, aim: [1.2 m, 3 m, 1 m] or aim: down",
         )
     return NAME.read(cursor)
@@ -213,7 +224,18 @@ PLACE: Value[Place] = Value(
     "[1.2 m, 3 m]",
     {"anyOf": [_POINT_SCHEMA, PLACE_TEXT_SCHEMA, *(group_schema(keys) for _, keys in _SHAPES)]},
 )
-AIM: Value[Aim] = Value(_read_aim, "MAKER.face", {"anyOf": [_TEXT_SCHEMA, _FULL_POINT.schema]})
+AIM: Value[Aim] = Value(
+    _read_aim,
+    "MAKER.face",
+    {
+        "anyOf": [
+            _TEXT_SCHEMA,
+            _FULL_POINT.schema,
+            PLACE_TEXT_SCHEMA,
+            *(group_schema(keys) for _, keys in _SHAPES),
+        ]
+    },
+)
 READING_PLACE: Value[ReadingPlace] = Value(
     _read_reading_place, "MAKER.cheek_key", {"anyOf": [_TEXT_SCHEMA, *PLACE.schema["anyOf"]]}
 )

@@ -6,14 +6,23 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations
-from typing import Any, Final
+from typing import Final
 
 from falloff import units
 from falloff.document.ceilings import ceiling_height_m
 from falloff.document.corners import Corner
 from falloff.document.draft import Draft
 from falloff.document.plan_checks import check_plan
-from falloff.document.records import Door, KeyPath, Opening, Room, Skylight, WallPlace, Window
+from falloff.document.records import (
+    Door,
+    KeyPath,
+    Opening,
+    PlaceAim,
+    Room,
+    Skylight,
+    WallPlace,
+    Window,
+)
 from falloff.document.sections import OPEN_AIR
 
 _SLACK_M: Final = 1e-6  # rounding of sums of lengths as written
@@ -187,14 +196,23 @@ def _overlap(start_m: float, length_m: float, other_m: float, other_length_m: fl
 def _wall_places(draft: Draft) -> Iterator[tuple[KeyPath, WallPlace]]:
     for section, named in draft.records.items():
         for name, one in named.items():
-            place: Any = getattr(one, "at", None)
-            if isinstance(place, WallPlace):
-                yield (section, name, "at"), place
+            for key in ("at", "aim", "gaze"):
+                place = _on_wall(getattr(one, key, None))
+                if place is not None:
+                    yield (section, name, key), place
     for setup, one in draft.each("setups"):
         for name, moved in one.moved.items():
-            path = ("setups", setup, "moved", name, "at")
-            if isinstance(moved.at, WallPlace) and draft.wrote(path):
-                yield path, moved.at
+            for key in ("at", "aim", "gaze"):
+                path = ("setups", setup, "moved", name, key)
+                place = _on_wall(getattr(moved, key, None))
+                if place is not None and draft.wrote(path):
+                    yield path, place
+
+
+def _on_wall(told: object) -> WallPlace | None:
+    """A place, or what an aim is at, that is on a wall."""
+    place = told.at if isinstance(told, PlaceAim) else told
+    return place if isinstance(place, WallPlace) else None
 
 
 def _check_wall_place(draft: Draft, path: KeyPath, place: WallPlace) -> None:

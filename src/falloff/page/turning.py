@@ -8,7 +8,17 @@ from typing import Any
 
 import numpy as np
 
-from falloff.document import Edit, KeyPath, NamedAim, NamedPlace, PointAim, Put, Quantity, quoted
+from falloff.document import (
+    Edit,
+    KeyPath,
+    NamedAim,
+    NamedPlace,
+    PlaceAim,
+    PointAim,
+    Put,
+    Quantity,
+    quoted,
+)
 from falloff.page.told import cannot
 from falloff.page.worked import Worked
 from falloff.stage.moving import length, moved_edits, where
@@ -53,7 +63,8 @@ def aimed(worked: Worked, change: Mapping[str, Any]) -> Made:
 
 
 def _aim_text(worked: Worked, path: KeyPath, target: str) -> list[Edit]:
-    if worked.wrote(path) and not worked.wrote((*path, 0)):
+    parts = (0, "from", "on", "wall")
+    if worked.wrote(path) and not any(worked.wrote((*path, part)) for part in parts):
         return [Put(path, target)]
     return [worked.rewrite_or_add(path, quoted(target))]
 
@@ -87,7 +98,11 @@ def turned(worked: Worked, change: Mapping[str, Any]) -> Made:
     if getattr(one, "aim", None) is None:
         raise cannot(f"{name} shines all round: turning it changes nothing")
     start = worked.placer.origin(name)
-    target = worked.placer.aim_point(one.aim) if isinstance(one.aim, PointAim | NamedAim) else None
+    target = (
+        worked.placer.aim_point(one.aim)
+        if isinstance(one.aim, PointAim | PlaceAim | NamedAim)
+        else None
+    )
     if target is None:
         raise cannot(f"{name} looks straight down", f"aim {name} at something first")
     away = target - start

@@ -16,6 +16,7 @@ from falloff.document import (
     NamedAim,
     NamedPlace,
     OnPlace,
+    PlaceAim,
     PointAim,
     PointPlace,
     Quantity,
@@ -181,6 +182,8 @@ class Placer:
         match aim:
             case PointAim(x=x, y=y, z=z):
                 return _vector(x, y, z)
+            case PlaceAim(at=at):
+                return self.point(at)
             case NamedAim(name=name, place=None):
                 return self.middle(name)
             case NamedAim(name=name, place=str(spot)):

@@ -10,6 +10,7 @@ from falloff.document import (
     NamedAim,
     NamedPlace,
     OnPlace,
+    PlaceAim,
     RelativePlace,
     SceneDocument,
 )
@@ -125,6 +126,7 @@ def _leans_on(one: object) -> Iterator[str]:
     """Names that a record's place, aim, facing and gaze depend on."""
     for field in ("at", "aim", "gaze", "facing"):
         value = getattr(one, field, None)
+        value = value.at if isinstance(value, PlaceAim) else value
         match value:
             case RelativePlace(from_name=name):
                 yield name

@@ -104,6 +104,12 @@ class PointAim(msgspec.Struct, frozen=True, tag="point"):
     z: Quantity
 
 
+class PlaceAim(msgspec.Struct, frozen=True, tag="place"):
+    """At a spot that is told as a place is: from something, on a prop, or on a wall."""
+
+    at: RelativePlace | OnPlace | WallPlace
+
+
 class NamedAim(msgspec.Struct, frozen=True, tag="named"):
     """At the middle of something named, or at one of a subject's named places."""
 
@@ -123,5 +129,5 @@ class SquareAim(msgspec.Struct, frozen=True, tag="square"):
     """Square to the surface it is read on; in readings only."""
 
 
-Aim: TypeAlias = PointAim | NamedAim | DownAim
-ReadingAim: TypeAlias = PointAim | NamedAim | DownAim | CameraAim | SquareAim
+Aim: TypeAlias = PointAim | PlaceAim | NamedAim | DownAim
+ReadingAim: TypeAlias = PointAim | PlaceAim | NamedAim | DownAim | CameraAim | SquareAim

@@ -18,6 +18,7 @@ _HALF_STOP: Final = 0.5
 _WORTH_A_FILTER: Final = timedelta(minutes=10)  # light that passes sooner is waited out
 _ONE_PULL: Final = timedelta(minutes=3)  # changes so near together are one
 _MOST_PULLS: Final = 40
+_AS_GOOD: Final = 0.05  # stops: a filter of ND 0.3 is 0.997 of one
 _LEAST_GEL: Final = 0.05
 FILM_STOPS: Final = 1.0  # that polarising film takes of what comes in: common practice, no source
 _POLARISERS_HOLD_STOPS: Final = 6.0  # crossed, as photographic pairs hold (from memory)
@@ -30,7 +31,7 @@ def nd_pulls(
 
     levels: the reading in stops over key with the setup's own ND on. A filter of one stop is put
     in or taken out whenever the reading has drifted by half a stop and stays there for ten minutes;
-    none is there to be taken out below nought.
+    none is there to be taken out below nought, nor to be put in over the densest that is sold.
     """
     begun = value_at(times, levels, start)
     if begun is None:
@@ -42,15 +43,15 @@ def nd_pulls(
         low = begun + (on - nd_stops) - _HALF_STOP
         high = begun + (on - nd_stops) + _HALF_STOP
         falls = rises = None
-        if on >= 1.0:
+        if on >= 1.0 - _AS_GOOD:
             falls = _stays(times, levels, low, after=at, rising=False)
-        if on + 1.0 <= most:
+        if on + 1.0 <= most + _AS_GOOD:
             rises = _stays(times, levels, high, after=at, rising=True)
         known = [when for when in (falls, rises) if when is not None]
         if not known:
             break
         at = min(known)
-        after = on - 1.0 if at == falls else on + 1.0
+        after = max(0.0, on - 1.0) if at == falls else min(on + 1.0, most)
         last = found[-1] if found else None
         if (
             last is not None

@@ -34,6 +34,21 @@ def test_nd_is_pulled_a_stop_at_a_time_as_dusk_falls() -> None:
     assert pulled(list(FALLING), 0.0) == []  # none is on that could come out
 
 
+def test_the_densities_that_are_sold_are_pulled_to_their_ends() -> None:
+    """ND 0.3 is 0.997 stop, ND 2.1 is 6.976 and ND 2.4 is 7.973 (log2 10 times each; pencil)."""
+    one, seven, eight = (math.log2(10.0) * each for each in (0.3, 2.1, 2.4))
+    rising: list[float | None] = [0.1 * k for k in range(8)]
+    ((when, before, after),) = pulled(rising, seven)
+    assert_allclose([when, before, after], [50.0, seven, eight], atol=1e-9)
+    assert pulled(rising, eight) == []  # no denser one is sold
+    falling: list[float | None] = [-0.1 * k for k in range(8)]
+    ((when, before, after),) = pulled(falling, one)
+    assert_allclose([when, before, after], [50.0, one, 0.0], atol=1e-9)
+    # and one after another, from the densest to none
+    told = pulled([-0.1 * k * k for k in range(8)], 3.0 * one)
+    assert [round(after / one, 1) for _, _, after in told] == [2.0, 1.0, 0.0]
+
+
 def test_nd_is_put_in_as_it_grows_light() -> None:
     rising = [0.1 * k for k in range(8)]
     # pencil: half a stop over after 50 minutes; a stop and a half is never reached

@@ -71,8 +71,14 @@ export class Question {
     this.body.replaceChildren(...(answer ? this.render(answer, this) : []));
     say(this.spoken, answer?.says?.join(" ") ?? "");
     this.node.hidden = !answer && !why;
-    if (answer) this.node.scrollIntoView({ block: "nearest" });
+    if (answer) this.bring();
     this.age();
+  }
+
+  /** Into sight, its beginning first. */
+  bring() {
+    const within = this.node.closest(".wanted-body")?.clientHeight ?? innerHeight;
+    this.node.scrollIntoView({ block: this.node.offsetHeight > within / 2 ? "start" : "nearest" });
   }
 
   /** Until there is another answer. @param {() => void} stop */

@@ -39,9 +39,8 @@ export function typedForm(app, name, done) {
     el("div", { class: "form-pairs" },
       ...[...inputs].map(([key, input]) => field(KEYS[key]?.[0] ?? key, input)),
       tree.setup_order.length > 1 ? field("In", where) : null),
-    el("p", { class: "quiet" }, "As the scene file has it. Which readings it is of, and of what kind it is, is changed there."),
     why,
-    el("div", { class: "box-end" }, take, el("button", { type: "button", on: { click: done } }, "Cancel"),
+    el("div", { class: "box-end" }, take, el("span", { class: "form-note" }, "Readings and kind: in the scene file."), el("button", { type: "button", on: { click: done } }, "Cancel"),
       el("button", { type: "submit", class: "main" }, "Change")));
   form.addEventListener("keydown", (/** @type {KeyboardEvent} */ event) => {
     if (event.key !== "Escape") return;

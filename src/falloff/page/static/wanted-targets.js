@@ -86,7 +86,8 @@ function row(app, name, change) {
     mark.className = `mark ${state === "met" ? "met" : state ? "missed" : ""}`;
     say(asks, `wanted ${want.asks || "as the scene file says"}`);
     say(got, want.got ? `got ${want.got}` : "not metered yet");
-    const where = target.readings.join(", ");
+    // What other kinds ask names their readings itself.
+    const where = target.kind === "level" ? target.readings.join(", ") : name;
     say(at, [where === name ? "" : `at ${where}`, target.weight !== 1 ? `counts ${target.weight}×` : ""].filter(Boolean).join(", "));
   };
   return node;

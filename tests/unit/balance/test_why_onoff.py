@@ -225,3 +225,20 @@ def test_what_stands_before_a_light_is_moved_only_where_it_can_be_named() -> Non
     assert causes_of(Measure((lit,)), told, high=False, known=known)[0].brief == "NET before KEY"
     wanted = Wanted(Measure((lit,)), told, -1.0, high=False, handles={"KEY": Handle("fixed")})
     assert cheapest(wanted) is None
+
+
+def test_readings_in_feet_are_cured_in_feet() -> None:
+    """Pencil: 10 fc beside 160 fc; 4:1 wants 40 fc, so 30 fc more."""
+    why = asked("face contrasty", "key cheek: all 160 fc, KEY 160 fc", "shadow cheek: all 10 fc")
+    assert "30.0 fc there" in (why.cure or "")
+
+
+def test_dark_eyes_are_told_an_eye_light() -> None:
+    """Pencil: E on both so that (50 + E)/(200 + E) = 1/2: 100 lx."""
+    why = asked("eyes dark", "eyes: all 50 lx, ambient 50 lx", "forehead: all 200 lx, KEY 150 lx")
+    assert "100 lx at the face: they would be 1 under the forehead" in (why.cure or "")
+
+
+def test_readings_alone_do_not_tell_what_stands_before_a_light() -> None:
+    why = asked("face dark", "key cheek: all 320 lx, KEY 300 lx, ambient 20 lx", camera=CAMERA)
+    assert "Its light is KEY 94 %, ambient 6 %." in why.says

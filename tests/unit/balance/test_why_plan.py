@@ -307,3 +307,17 @@ def test_a_target_that_is_missed_the_other_way_is_said_to_be() -> None:
     why = asked(setup, "face dark")
     assert not why.wrong
     assert "too bright by the target 'face', not too dark" in why.says[0]
+
+
+def test_a_face_that_no_dim_brings_down_is_exposed_down() -> None:
+    """A window is no lamp to dim; pencil: as many stops as it is over the target's edge."""
+    more = WINDOW.replace("wall: 3, along: 0.6 m", "wall: 2, along: 1 m") + "readings:\n"
+    more += "  cheek: {at: ANNA.cheek_key}\ntargets:\n  face: {reading: cheek, level: 0 stops}\n"
+    setup = traced(more.replace("20000 lx", "90000 lx"), walls=0.3)
+    for said in ("face hot", "cheek hot"):
+        why = asked(setup, said)
+        assert why.off_stops > 1.0
+        assert why.cure is not None
+        assert why.cure.startswith("close down ")
+        assert "all else in the picture with it: it would be a third over key" in why.cure
+        assert_allclose(why.cure_stops or 0.0, why.off_stops)

@@ -38,7 +38,8 @@ class Known:
     name, in words. windows: sources that are openings. distance_m: from what is told of to each
     light. own: what of whoever is read may be in the way, "ANNA's own head", "" of a thing;
     turned_from: lights that what is told of faces away from. built_in: lights before which stands
-    a part of the building, or somebody, whom nobody takes away.
+    a part of the building, or somebody, whom nobody takes away. traced: whether it is known what
+    stands before lights at all.
     """
 
     lead: str | None = None
@@ -49,6 +50,7 @@ class Known:
     own: str = ""
     turned_from: tuple[str, ...] = ()
     built_in: frozenset[str] = frozenset()
+    traced: bool = False
 
 
 def causes_of(
@@ -170,10 +172,17 @@ class _Search:
         """Who lights a place that nothing dims or hides."""
         lit = self.measure.over[0]
         turned = listed(self.known.turned_from)
-        says = f"its light is {shares_text(lit)}: nothing is dimmed, and nothing stands before it"
+        says = f"its light is {shares_text(lit)}"
+        if self.known.traced:
+            says += ": nothing is dimmed, and nothing stands before it"
         says += f"; it faces away from {turned}" if turned else ""
         self.causes.append(
-            Cause(says=says, brief="nothing in its way", stops=None, source=leader_of(lit))
+            Cause(
+                says=says,
+                brief="nothing in its way" if self.known.traced else "who lights it",
+                stops=None,
+                source=leader_of(lit),
+            )
         )
 
     def _add_bounce(self, source: str, gain: float) -> None:

@@ -37,7 +37,17 @@ _MOST_FACE_STOPS: Final = 1.0
 _NEVER: Final = 100.0
 _NEARER_MOST: Final = 4.0  # times the light: half the distance
 # Minutes, hands and hire together, as one number: common practice, no source.
-_DIM, _CLEAR, _FLAG, _CARD, _SPILL, _GEL, _BLACK, _MOVE = 1.0, 1.5, 2.0, 2.0, 2.5, 3.0, 3.5, 4.0
+_DIM, _CLEAR, _EXPOSE, _FLAG, _CARD, _SPILL, _GEL, _BLACK, _MOVE = (
+    1.0,
+    1.5,
+    1.8,
+    2.0,
+    2.0,
+    2.5,
+    3.0,
+    3.5,
+    4.0,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +119,24 @@ def cheapest(wanted: Wanted) -> Cure | None:
     if enough:
         return min(enough, key=lambda one: (one.cost, -one.stops))
     return max(cures, key=lambda one: one.stops / one.cost**0.5, default=None)
+
+
+def eye_light_lux(measure: Measure, wanted_stops: float) -> float:
+    """Light on eyes and brow alike (lx) that brings the one to so many stops, below 0, over it."""
+    over, under = (
+        sum(lit.light for lit in part) / max(1, len(part)) for part in (measure.over, measure.under)
+    )
+    share = math.exp2(wanted_stops)
+    return (share * under - over) / (1.0 - share)
+
+
+def exposed_down(measure: Measure, telling: Telling, limit_stops: float) -> tuple[Cure, ...]:
+    """A face brought down to its limit by the camera; none where it is told against a place."""
+    gain = measure.stops() - limit_stops
+    if measure.under or not math.isfinite(gain) or gain < _LEAST_GAIN:
+        return ()
+    says = f"close down {amount(gain)}, and all else in the picture with it: "
+    return (Cure(says + telling.would(limit_stops), gain, _EXPOSE),)
 
 
 def fill(

@@ -10,7 +10,7 @@ import numpy as np
 
 from falloff.balance.why.answers import Limit, Question
 from falloff.balance.why.causes import TOLD_STOPS, leader_of
-from falloff.balance.why.cures import Cure
+from falloff.balance.why.cures import Cure, eye_light_lux
 from falloff.balance.why.light import Given, Lit, Measure
 from falloff.balance.why.places import wall_words
 from falloff.balance.why.rays import NEAR
@@ -149,10 +149,7 @@ class _Eyes:
                 share += sum(lit.of(source).direct for lit in measure.over) / whole
         if share >= _EYE_LIGHT_SHARE or measure.stops() >= EYES_STOPS:
             return
-        eyes = whole / len(measure.over)
-        brow = sum(lit.light for lit in measure.under) / len(measure.under)
-        wanted = 2.0**EYES_STOPS
-        lux = (wanted * brow - eyes) / (1.0 - wanted)  # it lights brow and cheek as well
+        lux = eye_light_lux(measure, EYES_STOPS)
         gain = EYES_STOPS - measure.stops()
         told = format_illuminance(lux, units=traced.document.units)
         self.more.append(
@@ -162,6 +159,10 @@ class _Eyes:
                 stops=gain,
             )
         )
-        says = f"an eye light or a white card low in front, {told} at the face: "
-        says += self.telling.would(EYES_STOPS)
-        self.cures.append(Cure(says, gain, _CARD))
+        self.cures.append(eye_light_cure(measure, self.telling, told))
+
+
+def eye_light_cure(measure: Measure, telling: Telling, told: str) -> Cure:
+    """Light on eyes and brow alike that brings them there; told: its level in words."""
+    says = f"an eye light or a white card low in front, {told} at the face: "
+    return Cure(says + telling.would(EYES_STOPS), EYES_STOPS - measure.stops(), _CARD)

@@ -10,8 +10,8 @@ from typing import Final, Literal, TypeAlias
 from falloff.balance.why.answers import Limit, Question, aim_of, answer, cautions
 from falloff.balance.why.causes import Known, leader_of, shares_text
 from falloff.balance.why.complaints import Complaint, same_name, unknown
-from falloff.balance.why.cures import Cure, Handle, fill
-from falloff.balance.why.eyes import EYES_STOPS
+from falloff.balance.why.cures import Cure, Handle, eye_light_lux, fill
+from falloff.balance.why.eyes import EYES_STOPS, eye_light_cure
 from falloff.balance.why.given import AMBIENT, REST, OnOff, shares_given
 from falloff.balance.why.light import Lit, Measure
 from falloff.balance.why.plan import (
@@ -24,6 +24,7 @@ from falloff.balance.why.records import Why, Whys
 from falloff.balance.why.words import Telling, listed, sentence, the_name
 from falloff.camera import CameraSettings, key_illuminance_lux, mid_grey_luminance_nit
 from falloff.errors import DocumentError, Fault
+from falloff.units import format_illuminance
 
 Role: TypeAlias = Literal["key", "shadow", "wall", "view", "eyes", "brow"]
 
@@ -44,12 +45,13 @@ _MARK_OVER_FACE: Final = "level with the face, where a wall takes the eye"
 class Metered:
     """Places metered with lights on and off, by name, in the order given; camera: None if unsaid.
 
-    notes: what was taken for granted while adding up.
+    notes: what was taken for granted while adding up; units: that levels are told in.
     """
 
     lits: Mapping[str, Lit]
     camera: CameraSettings | None
     notes: tuple[str, ...] = ()
+    units: Literal["metric", "imperial"] = "metric"
 
     def role(self, role: Role) -> Lit | None:
         """The first place that plays a part."""
@@ -77,7 +79,8 @@ def metered(readings: Sequence[OnOff], camera: CameraSettings | None) -> Metered
         notes += shares.notes
     if faults:
         raise DocumentError(*faults)
-    found = Metered(lits, camera, (*_assumed(readings), *notes))
+    feet = any(one.unit_told == "fc" for one in readings)
+    found = Metered(lits, camera, (*_assumed(readings), *notes), "imperial" if feet else "metric")
     return found if camera is not None else _against_key(found)
 
 
@@ -87,6 +90,8 @@ def _assumed(readings: Sequence[OnOff]) -> list[str]:
     for one in readings:
         if one.assumed:
             by_unit.setdefault(one.unit_told, []).append(one.name)
+    if sum(map(len, by_unit.values())) == len(readings) > 1 and len(by_unit) == 1:
+        return [f"levels without a unit are taken in that of their line, {next(iter(by_unit))}"]
     return [
         f"levels of {listed(names)} without a unit are taken in that of their line, {unit}"
         for unit, names in by_unit.items()
@@ -210,7 +215,7 @@ def _flat(found: Metered, *, high: bool) -> Question:
     cures: tuple[Cure, ...] = ()
     if not high and not measure.dark:
         aim = aim_of(measure.stops(), limit.stops, high=False)
-        cures = fill(measure, telling, min(0.0, aim), units="metric")
+        cures = fill(measure, telling, min(0.0, aim), units=found.units)
     return Question(
         complaint=f"face {'flat' if high else 'contrasty'}",
         setup=_SETUP,
@@ -230,16 +235,23 @@ def _eyes(found: Metered) -> Question:
     eyes = _need(found, "eyes", "the eyes")
     brow = found.role("brow") or _need(found, "key", "the forehead")
     _same_unit(eyes, brow)
+    measure = Measure((eyes,), (brow,))
+    telling = Telling("the eyes", the_name(brow.name), plural=True)
+    cures: tuple[Cure, ...] = ()
+    if not measure.dark and measure.stops() < EYES_STOPS and eyes.unit == "lx":
+        lux = eye_light_lux(measure, EYES_STOPS)
+        cures = (eye_light_cure(measure, telling, format_illuminance(lux, units=found.units)),)
     return Question(
         complaint="eyes dark",
         setup=_SETUP,
-        measure=Measure((eyes,), (brow,)),
-        telling=Telling("the eyes", the_name(brow.name), plural=True),
+        measure=measure,
+        telling=telling,
+        cures=cures,
         high=False,
         limit=Limit(EYES_STOPS, "the stop under the brow that eyes can bear"),
         known=Known(lead=leader_of(brow)),
         handles=_handles(found),
-        face=found.role("key"),
+        face=found.role("key") or brow,
     )
 
 

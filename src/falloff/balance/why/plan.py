@@ -10,7 +10,7 @@ from falloff.balance.why.answers import Limit, Question, aim_of, answer
 from falloff.balance.why.beam import beam_fixtures, why_beam
 from falloff.balance.why.causes import leader_of
 from falloff.balance.why.complaints import Complaint, same_name, unknown
-from falloff.balance.why.cures import Cure, fill
+from falloff.balance.why.cures import Cure, exposed_down, fill
 from falloff.balance.why.eyes import eye_question
 from falloff.balance.why.light import Lit, Measure
 from falloff.balance.why.places import (
@@ -27,6 +27,7 @@ from falloff.balance.why.targets import (
     edge_of,
     face_of,
     measured_targets,
+    same_spot,
     target_of,
     target_over,
     target_question,
@@ -139,7 +140,7 @@ def level_question(traced: TracedSetup, complaint: Complaint) -> Question:
         return view
     place = find_place(traced, complaint.about, high=high)
     face = face_of(traced)
-    on_face = face is not None and place.lit.name == face.name
+    on_face = face is not None and same_spot(traced, place.lit, face)
     found = target_of(traced, place.lit)
     question_face = None if on_face else face
     measure, telling = Measure((place.lit,)), place.telling
@@ -174,6 +175,7 @@ def level_question(traced: TracedSetup, complaint: Complaint) -> Question:
         handles=traced.handles,
         black=traced.with_black,
         face=question_face,
+        cures=exposed_down(measure, telling, limit.stops) if on_face and high else (),
         notes=notes,
         unseen=not place.seen,
     )

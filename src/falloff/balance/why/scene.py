@@ -222,6 +222,7 @@ class TracedSetup:
         first = self.probes.get(places[0].name) if places else None
         return Known(
             lead=lead,
+            traced=True,
             own=own_part(first),
             built_in=frozenset(
                 source for lit in places for source in self.built_in(lit, hindered.keys())

@@ -126,6 +126,11 @@ def _position(traced: TracedSetup, lit: Lit) -> tuple[float, ...]:
     return tuple(round(float(x), 3) for x in traced.probes[lit.name].point)
 
 
+def same_spot(traced: TracedSetup, one: Lit, other: Lit) -> bool:
+    """Whether two readings are taken in the same spot."""
+    return _position(traced, one) == _position(traced, other)
+
+
 def target_of(traced: TracedSetup, lit: Lit) -> tuple[str, Target] | None:
     """The target against key of a reading that is taken in the same spot."""
     for name, target in traced.document.level_targets.items():

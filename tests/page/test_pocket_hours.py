@@ -196,7 +196,7 @@ def test_the_line_tells_sun_sky_spread_targets_and_how_long(phone: OpenPhone) ->
     one.tab("Day")
     panel = one.page.get_by_role("tabpanel")
     assert "21 June 2026, 02:00" in panel.inner_text()
-    assert "mark level with key, within 1/3 stop" in panel.inner_text()
+    assert "mark at key, give or take a third" in panel.inner_text()
     rows = [row.inner_text() for row in panel.locator("tbody th").all()]
     assert rows == ["02:00", "09:00", "13:40", "20:45"]
     choose(one, "20:45")

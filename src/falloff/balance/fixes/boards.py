@@ -10,7 +10,13 @@ import numpy as np
 
 from falloff.balance.fixes.candidates import Candidate
 from falloff.balance.fixes.efforts import BOARD, FLAG, NET
-from falloff.balance.fixes.frames import free_name, seen_by, sheet_points
+from falloff.balance.fixes.frames import (
+    free_name,
+    in_sight,
+    on_something,
+    seen_by,
+    sheet_points,
+)
 from falloff.balance.fixes.start import Start
 from falloff.balance.fixes.trials import Board, board_up, cut, netted, standing_after
 from falloff.balance.problem import Problem
@@ -106,7 +112,7 @@ def _middle_radius(kind: int, shape: Float64Array) -> tuple[Float64Array, float]
 
 
 def _between(start: Start, s: int, probe: Probe) -> Board | None:
-    """A cutter on the line, out of frame, that hides all of the light from the place."""
+    """A cutter on the line that hides all of the light from the place, out of frame and sight."""
     source = start.solution.stage.sources[s]
     middle, radius = _middle_radius(source.kind, source.shape)
     way = probe.point - middle
@@ -120,7 +126,7 @@ def _between(start: Start, s: int, probe: Probe) -> Board | None:
             continue
         board = Board(middle + along * way, -way / far, sizes[0])
         points = sheet_points(board.corners())
-        if points[:, 2].min() < 0.05 or seen_by(start, points):
+        if points[:, 2].min() < 0.05 or seen_by(start, points) or in_sight(start, board):
             continue
         if not _hides_a_place(start, s, board, but=probe.name):
             return board
@@ -167,7 +173,7 @@ def _flag_and_nets(
 ) -> list[Candidate]:
     name = start.source_names[s]
     called = free_name(start, f"{name} FLAG")
-    place = probe.name if probe.name.startswith(("the ", "a ")) else f"the {probe.name}"
+    place = probe.name
     cautions = ("cloth and boards clear of the head, which is hot", "a bag on its stand")
     kept: dict[str, Float64Array | None] = {}  # every source's light with it cut
 
@@ -253,7 +259,7 @@ def _beside_faces(start: Start) -> list[Candidate]:
     found: list[Candidate] = []
     for sign, surface in ((-1.0, _BLACK), (1.0, _WHITE)):
         for t, k, probe, weight in readings_that_want(start, sign):
-            if probe.instrument == "spot" or (sign < 0.0 and not probe.subject):
+            if probe.instrument == "spot" or not _has_face(probe, black=sign < 0.0):
                 continue
             row = start.probe_rows[t][k]
             by = start.answer.shares[:, None]
@@ -269,8 +275,16 @@ def _beside_faces(start: Start) -> list[Candidate]:
     return found
 
 
+def _has_face(probe: Probe, *, black: bool) -> bool:
+    """Whether there is somebody, or for a white board something, that a board can be put beside.
+
+    A point in mid-air, such as one of a walk, is neither.
+    """
+    return bool(probe.subject) or (not black and on_something(probe))
+
+
 def _beside(start: Start, probe: Probe) -> tuple[Board, Float64Array] | None:
-    """A board that faces a place from where it looks, out of frame and clear of all else."""
+    """A board that faces a place from where it looks, out of frame and sight, clear of all else."""
     flat = np.array([probe.normal[0], probe.normal[1], 0.0])
     if np.linalg.norm(flat) < 0.2:
         return None
@@ -282,7 +296,7 @@ def _beside(start: Start, probe: Probe) -> tuple[Board, Float64Array] | None:
             middle[2] = max(middle[2], 0.5 * _BOARD_M + 0.05)
             aim = np.array([*probe.point[:2], middle[2]])
             board = Board(middle, -way, (_BOARD_M, _BOARD_M))
-            if seen_by(start, sheet_points(board.corners())):
+            if seen_by(start, sheet_points(board.corners())) or in_sight(start, board):
                 continue
             if any(_hides_a_place(start, s, board) for s in range(len(start.source_names))):
                 continue

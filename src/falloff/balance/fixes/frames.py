@@ -8,10 +8,13 @@ from typing import Final
 import numpy as np
 
 from falloff.balance.fixes.start import Start
-from falloff.stage import View
+from falloff.balance.fixes.trials import Board
+from falloff.stage import Probe, View
 from falloff.types import Float64Array
 
 _STEPS: Final = 7
+MID_AIR: Final = "a point of the room"  # as a probe's place names it
+_FAR_M: Final = 20.0  # along a camera's way
 
 
 def in_frame(view: View, points: Float64Array) -> bool:
@@ -29,6 +32,19 @@ def frames_of(start: Start) -> tuple[View, ...]:
 def seen_by(start: Start, points: Float64Array) -> str:
     """The first camera of these setups that has any of the points in frame; "" for none."""
     return next((view.name for view in frames_of(start) if in_frame(view, points)), "")
+
+
+def on_something(probe: Probe) -> bool:
+    """Whether a reading is taken on somebody or something, not at a point in mid-air."""
+    return bool(probe.subject) or probe.place not in {"", MID_AIR}
+
+
+def in_sight(start: Start, board: Board) -> bool:
+    """Whether a flat thing is between a spot meter, or a camera, and what it is pointed at."""
+    stage = start.solution.stage
+    lines = [(one.eye, one.point) for one in stage.probes if one.eye is not None]
+    lines += [(view.eye, view.eye + _FAR_M * view.forward) for view in frames_of(start)]
+    return any(board.hides(eye, point) for eye, point in lines)
 
 
 def box_points(low: Float64Array, high: Float64Array) -> Float64Array:

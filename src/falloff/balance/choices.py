@@ -189,7 +189,7 @@ def _answer(problem: Problem, columns: Columns, found: Float64Array) -> Answer:
         else:
             choice, share = way.choice or lever.colours[0], float(amounts[0])
         is_on = found[way.switch] >= 0.5 or len(columns.light[s]) == 1
-        shares[s] = share if is_on else 0.0
+        shares[s] = max(0.0, share) if is_on else 0.0
         colours.append(choice if is_on else lever.colours[0])
         if not lever.free:
             shares[s] = lever.now

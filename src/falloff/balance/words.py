@@ -35,7 +35,7 @@ def balance_sentences(result: Balance) -> tuple[str, ...]:
         ]
         sentences += [one.says for one in result.conflicts]
     if result.first_to_break is not None:
-        sentences.append(_capital(result.first_to_break.says) + ".")
+        sentences.append(capital(result.first_to_break.says) + ".")
     return tuple(sentences)
 
 
@@ -60,7 +60,7 @@ def miss_sentence(one: TargetGot, *, several: bool = False) -> str:
     by = _amount(one.short, one.got.unit)
     why = f": {'; '.join(one.binds)}" if one.binds else ""
     where = f" in {one.setup}" if several else ""
-    return f"{_capital(one.name)}{where} is missed by {by} ({one.got.got}){why}."
+    return f"{capital(one.name)}{where} is missed by {by} ({one.got.got}){why}."
 
 
 def _amount(value: float, unit: str) -> str:
@@ -79,10 +79,10 @@ def conflict_sentence(
         return ""
     if len(names) == 1:
         if otherwise:
-            return f"{_capital(names[0])} alone could be met, with another exposure or colour."
-        return f"{_capital(names[0])} cannot be met at all with these lights, whatever their dims."
+            return f"{capital(names[0])} alone could be met, with another exposure or colour."
+        return f"{capital(names[0])} cannot be met at all with these lights, whatever their dims."
     return (
-        f"{_capital(listed(names))} cannot hold together with these lights, whatever their dims: "
+        f"{capital(listed(names))} cannot hold together with these lights, whatever their dims: "
         f"let one of them go."
     )
 
@@ -93,12 +93,13 @@ def exposure_text(one: ExposureChoice) -> str:
     return f"T{one.stop:.2g}, ISO {one.iso:g}{nd}"
 
 
-def listed(parts: Sequence[str]) -> str:
-    """Parts as people list them."""
+def listed(parts: Sequence[str], joined: str = "and") -> str:
+    """Parts as people list them; joined: the last word between them."""
     if len(parts) < 2:
         return "".join(parts)
-    return f"{', '.join(parts[:-1])} and {parts[-1]}"
+    return f"{', '.join(parts[:-1])} {joined} {parts[-1]}"
 
 
-def _capital(text: str) -> str:
+def capital(text: str) -> str:
+    """A sentence's beginning; names that are written in capitals stay."""
     return text[:1].upper() + text[1:]

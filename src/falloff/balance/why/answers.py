@@ -14,7 +14,8 @@ from falloff.balance.why.causes import Known, causes_of
 from falloff.balance.why.cures import ENOUGH_STOPS, Cure, Handle, Wanted, cheapest
 from falloff.balance.why.light import Lit, Measure
 from falloff.balance.why.records import Cause, Why
-from falloff.balance.why.words import Telling, against, amount, listed, sentence
+from falloff.balance.why.words import Telling, against, amount, sentence
+from falloff.balance.words import listed
 from falloff.findings import Finding, Weight
 
 _AT_LEAST_STOPS: Final = 0.05  # past a limit, before it is past it

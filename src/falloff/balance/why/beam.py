@@ -29,7 +29,8 @@ from falloff.balance.why.throw import (
     throw_of,
     turned_source,
 )
-from falloff.balance.why.words import amount, listed, per_cent, sentence, surface_text
+from falloff.balance.why.words import amount, per_cent, sentence, surface_text
+from falloff.balance.words import listed
 from falloff.constants import LUMINANCE_WEIGHTS
 from falloff.rays import RayScene
 from falloff.sources import BEAM, Source

@@ -20,7 +20,8 @@ from falloff.balance.why.light import (
     without_surface,
 )
 from falloff.balance.why.records import Cause
-from falloff.balance.why.words import Telling, listed, per_cent
+from falloff.balance.why.words import Telling, per_cent
+from falloff.balance.words import listed
 
 FIRST_ORDER: Final = "(first order)"
 TOLD_STOPS: Final = 0.1  # a cause that matters less is not told

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from falloff.balance.why.light import Given, Lit
-from falloff.balance.why.words import listed
+from falloff.balance.words import listed
 from falloff.errors import DocumentError, Fault
 from falloff.units import stops_from_factor
 

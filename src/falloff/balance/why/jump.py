@@ -13,7 +13,8 @@ from falloff.balance.why.light import Given, Lit, Measure
 from falloff.balance.why.places import background, behind_text
 from falloff.balance.why.records import Cause, Why
 from falloff.balance.why.scene import TracedSetup
-from falloff.balance.why.words import Telling, amount, listed, per_cent, sentence
+from falloff.balance.why.words import Telling, amount, per_cent, sentence
+from falloff.balance.words import listed
 from falloff.camera import CameraSettings, key_illuminance_lux
 from falloff.document import SceneDocument
 from falloff.units import density_from_stops

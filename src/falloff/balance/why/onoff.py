@@ -21,7 +21,8 @@ from falloff.balance.why.plan import (
     VIEW_OVER_FACE_STOPS,
 )
 from falloff.balance.why.records import Why, Whys
-from falloff.balance.why.words import Telling, listed, sentence, the_name
+from falloff.balance.why.words import Telling, sentence, the_name
+from falloff.balance.words import listed
 from falloff.camera import CameraSettings, key_illuminance_lux, mid_grey_luminance_nit
 from falloff.errors import DocumentError, Fault
 from falloff.units import format_illuminance

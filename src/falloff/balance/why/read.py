@@ -11,7 +11,7 @@ from typing import Final
 
 from falloff import units
 from falloff.balance.why.given import ALL, AMBIENT, OnOff
-from falloff.balance.why.words import listed
+from falloff.balance.words import listed
 from falloff.errors import DocumentError, Fault
 from falloff.units import UnitFault
 

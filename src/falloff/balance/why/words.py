@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 
+from falloff.balance.words import capital
 from falloff.units import format_stops_thirds
 
 
@@ -97,18 +98,6 @@ def the_name(name: str) -> str:
     """A reading as one says it: "the back wall"; names in capitals and levels stay."""
     stays = name in ("key", "middle grey") or not name.islower()
     return name if stays or re.match(r"(?:the|an?)\b", name) else f"the {name}"
-
-
-def listed(parts: Sequence[str], joined: str = "and") -> str:
-    """Parts as people list them; joined: the last word between them."""
-    if len(parts) < 2:
-        return "".join(parts)
-    return f"{', '.join(parts[:-1])} {joined} {parts[-1]}"
-
-
-def capital(text: str) -> str:
-    """A sentence's beginning; names that are written in capitals stay."""
-    return text[:1].upper() + text[1:]
 
 
 def sentence(text: str) -> str:

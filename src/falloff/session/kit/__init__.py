@@ -18,7 +18,8 @@ from falloff.session.kit.importing import (
     run_kit_import,
 )
 from falloff.session.kit.listing import KitList, ListedItem, run_kit_list
-from falloff.session.kit.showing import KitShown, ModifierFit, SoftAt, run_kit_show
+from falloff.session.kit.showing import run_kit_show
+from falloff.session.kit.shown import KitShown, ModifierFit, SoftAt
 
 __all__ = [
     "ComparedAssumption",

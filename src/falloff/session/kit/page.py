@@ -17,7 +17,7 @@ from falloff.photometry import field_angle_rad
 from falloff.session.kit.figures import degrees, size_text, three_figures
 from falloff.session.kit.from_light import NOT_SAID
 from falloff.session.kit.known_light import KnownLight, beam_intensities, intensities
-from falloff.session.kit.showing import KitShown, ModifierFit
+from falloff.session.kit.shown import KitShown, ModifierFit
 from falloff.units import System, format_stops_tenths
 
 POWER_CAUTION: Final = (

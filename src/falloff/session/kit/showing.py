@@ -10,70 +10,18 @@ import msgspec
 from falloff.camera.atomic_write import write_whole
 from falloff.drawing import draw_sheet, svg_of, write_png
 from falloff.errors import DocumentError, Fault, OutputError
-from falloff.findings import Finding
-from falloff.kit import Beam, Fixture, FixtureSheet, Item, Modifier, Opening, describe
+from falloff.kit import Fixture, Modifier, Opening, describe
 from falloff.kit.catalogue import kind_of, list_items, modifier_cost
 from falloff.kit.catalogue.sheet import IMPERIAL_M, METRIC_M
-from falloff.session.kit.figures import FigureTold, figures_of
+from falloff.session.kit.figures import figures_of
 from falloff.session.kit.find import Shelf, find_light, find_modifier, find_thing, open_shelf
 from falloff.session.kit.known_light import KnownLight, Spot, looks_m
+from falloff.session.kit.page import curves_of, sheet_content
+from falloff.session.kit.shown import KitShown, ModifierFit, SoftAt
 from falloff.units import System
 
 _ON_STANDS = ("stand", "ceiling")
 _HEADS = ("spigot", "hung", "tube clip")  # mounts of what one puts before a frame
-
-
-class SoftAt(msgspec.Struct, frozen=True, kw_only=True):
-    """How soft a front is at a distance.
-
-    angular_size_rad: how wide it looks; edge_per_m: width of a shadow's edge (m) for each metre
-    from what casts it to where it falls, as long as that is short against the distance.
-    """
-
-    distance_m: float
-    angular_size_rad: float
-    edge_per_m: float
-
-
-class ModifierFit(msgspec.Struct, frozen=True, kw_only=True):
-    """What one modifier costs a fixture's first beam, and what shines then.
-
-    front: its way of use, "" if it has one; against: the fixture's beam; width_m,
-    height_m: of the new front, None for a ceiling, where the beam on it says how wide.
-    """
-
-    name: str
-    front: str
-    form: str
-    against: str
-    beam: Beam
-    absorbed_stops: float
-    spread_stops: float
-    total_stops: float
-    expected_spread_stops: float
-    width_m: float | None
-    height_m: float | None
-    provenance: str
-
-
-class KitShown(msgspec.Struct, frozen=True, kw_only=True):
-    """What is known of an item; sheet, softness and fits only of a fixture.
-
-    files: the sheet as drawn, SVG and PNG, where a folder was given.
-    """
-
-    name: str
-    kind: str
-    item: Item
-    own: bool
-    count: int | None
-    figures: tuple[FigureTold, ...]
-    sheet: FixtureSheet | None
-    opening: Opening | None
-    softness: tuple[SoftAt, ...]
-    fits: tuple[ModifierFit, ...]
-    findings: tuple[Finding, ...]
-    files: tuple[str, ...] = ()
 
 
 def run_kit_show(
@@ -189,8 +137,6 @@ def _soft_at(opening: Opening, distance_m: float) -> SoftAt:
 
 def _drawn(shown: KitShown, light: KnownLight, units: System, out: Path) -> KitShown:
     """The sheet as files in a folder, each whole or not at all."""
-    from falloff.session.kit.page import curves_of, sheet_content
-
     drawing = draw_sheet(sheet_content(shown, curves_of(light, shown), units))
     try:
         out.mkdir(parents=True, exist_ok=True)

@@ -13,6 +13,7 @@ from typer.testing import CliRunner
 
 from falloff.cli.commands import app
 from falloff.errors import DocumentError, FalloffError, GeometryError
+from falloff.readings.colour import white_of
 from falloff.session import BalanceAsked, run_balance, run_meter
 from falloff.session.balance import nd_written
 from falloff.units import parse_nd
@@ -243,3 +244,27 @@ def test_a_place_without_a_still_is_an_error_not_silence(scene: Path) -> None:
             app, ["balance", str(scene), "--place", "face: 0.4, 0.3"], catch_exceptions=False
         )
     assert "--still" in str(caught.value)
+
+
+def test_a_head_between_two_colours_is_set_as_near_as_is_asked(tmp_path: Path) -> None:
+    """Six mired either way: of temperatures thirty mired apart none would do."""
+    head = """  KEY:
+    kit: 200 W bi-colour LED, open face
+    at: [1 m, 1 m, 2 m]
+    aim: [2.2 m, 2.4 m, 1.2 m]
+"""
+    text = ROOM.replace(ROOM[ROOM.index("  KEY:") : ROOM.index("cameras:")], head)
+    text = text.replace("outside: 8000 lx", "outside: 1 lx")
+    text += "  white: {reading: face, colour: 4020 K, tolerance: 6 mired}\n"
+    bi = tmp_path / "bi.scene.yaml"
+    bi.write_text(text, "utf-8")
+    out = tmp_path / "out.scene.yaml"
+    asked = BalanceAsked(setups=("WIDE",), only=("white", "face at key"), out=out)
+    (group,) = run_balance(bi, asked).groups
+    assert {one.name for one in group.result.targets if one.got.holds} >= {"white"}
+    (metered,) = run_meter(out, setups=("WIDE",)).readings
+    face = next(one for one in metered.readings if one.name == "face")
+    assert face.uv is not None
+    told = white_of(face.uv)
+    assert told is not None
+    assert told.mired == pytest.approx(1e6 / 4020.0, abs=6.0)

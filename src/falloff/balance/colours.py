@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -16,7 +17,8 @@ from falloff.spectrum import cct_duv, light_of_kelvin
 from falloff.stage import Dimming, LightNow, emitters_of, light_now
 from falloff.types import Float64Array
 
-_TEMPERATURES: Final = 9  # that a head between two colours is tried at
+_STEP_MIRED: Final = 30.0  # between the temperatures that a head between two colours is tried at
+_MOST_STEPS: Final = 24
 _GEL_COSTS: Final = 0.3  # of a target missed by its tolerance: gel must be cut and hung
 _WHITE_FAMILIES: Final = ("warming", "cooling", "green")
 _ACCENT: Final = "accent"
@@ -26,10 +28,11 @@ _KELVIN: Final = (1700.0, 20000.0)  # that such a one is told between
 
 @dataclass(frozen=True, slots=True)
 class ColoursWanted:
-    """What colours targets ask for: whites, hues."""
+    """What colours targets ask for: whites, hues; mired: the least tolerance of a white."""
 
     white: bool
     hue: bool
+    mired: float = 30.0
 
     @property
     def any(self) -> bool:
@@ -119,8 +122,10 @@ def _ways(light: Fixture, how: Dimming, wanted: ColoursWanted) -> list[Way]:
     """Each as words, costs, edits of the light's entry, and fields of its record."""
     found: list[Way] = []
     if wanted.white and how.low_kelvin < how.high_kelvin:
-        for mired in np.linspace(1e6 / how.high_kelvin, 1e6 / how.low_kelvin, _TEMPERATURES):
-            told, edits, fields = _told_kelvin(round(1e6 / float(mired) / 50.0) * 50.0)
+        cool, warm = 1e6 / how.high_kelvin, 1e6 / how.low_kelvin
+        steps = math.ceil((warm - cool) / min(_STEP_MIRED, wanted.mired))
+        for mired in np.linspace(cool, warm, min(steps, _MOST_STEPS) + 1):
+            told, edits, fields = _told_kelvin(round(1e6 / float(mired) / 10.0) * 10.0)
             found.append((told, KNOB_COSTS, edits, fields))
     if light.gels:
         found.append(("without gels", _GEL_COSTS, (("gels", "[]"),), {"gels": ()}))

@@ -66,6 +66,7 @@ def pose(setups: Sequence[Posed], *, only: Mapping[str, Sequence[str]] | None = 
     colours = ColoursWanted(
         white=any(isinstance(one, ColourTarget) for one in wanted),
         hue=any(isinstance(one, HueTarget) for one in wanted),
+        mired=min((one.tolerance for one in wanted if isinstance(one, ColourTarget)), default=30.0),
     )
     levers = tuple(
         _lever(next(one for one in setups if name in one.layers.names), name, colours)

@@ -8,10 +8,11 @@ from pathlib import Path
 
 from msgspec.structs import replace as replace_fields
 
-from falloff.balance import Balance
+from falloff.balance import Balance, DimSet
 from falloff.balance.fixes.confirming import TakenFix, confirm
 from falloff.balance.fixes.find import CONFIRMED, FoundFixes, find_fixes
 from falloff.balance.fixes.start import FixCase
+from falloff.balance.fixes.weighing import Weighed, exposed_by
 from falloff.balance.judging import judged, judged_as_written
 from falloff.balance.posing import Posed
 from falloff.balance.solve import told
@@ -161,16 +162,21 @@ def edits_with_dims(group: FoundFixes, taken: TakenFix) -> tuple[Edit, ...]:
     result = told(
         problem, weighed.answer, judged_as_written(problem), judged(problem, weighed.answer)
     )
-    if taken.fix.kind == "exposure":
-        result = _without_exposure(result, taken.edits)
-    return (*taken.edits, *edits_of(document, result))
-
-
-def _without_exposure(result: Balance, edits: Sequence[Edit]) -> Balance:
-    """A balance that leaves alone the exposure of those setups that the edits are of."""
-    mine = {edit.key_path[1] for edit in edits}
+    mine = exposed_by(weighed.candidate)
     kept = tuple(one for one in result.exposures if one.setup not in mine)
-    return replace_fields(result, exposures=kept)
+    dims = (*result.dims, *_twins(weighed, result))
+    return (*taken.edits, *edits_of(document, replace_fields(result, dims=dims, exposures=kept)))
+
+
+def _twins(weighed: Weighed, result: Balance) -> tuple[DimSet, ...]:
+    """The dims of lights that a fix adds and that no trace has had yet: those of their twins."""
+    known = {lever.source for lever in weighed.problem.levers}
+    return tuple(
+        replace_fields(one, source=copy)
+        for copy, source in weighed.candidate.alike.items()
+        for one in result.dims
+        if one.source == source and copy not in known
+    )
 
 
 # Faults ----------------------------------------------------------------------------------

@@ -89,7 +89,7 @@ def test_a_fix_of_too_much_is_what_a_trace_has(bright: Fixed, says: str) -> None
     keeps(bright.confirmed(says))
 
 
-@pytest.mark.parametrize("says", ["flag BACK off the wall", "a double net on BACK for the wall"])
+@pytest.mark.parametrize("says", ["flag BACK off wall", "a double net on BACK for wall"])
 def test_what_is_put_in_the_way_is_what_a_trace_has(torn: Fixed, says: str) -> None:
     keeps(torn.confirmed(says))
 

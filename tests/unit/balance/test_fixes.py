@@ -25,6 +25,7 @@ from falloff.balance.fixes.trials import Board
 from falloff.balance.fixes.weighing import Weighed, fix_of, weigh, weighed
 from falloff.balance.judging import judged
 from falloff.document import Put
+from falloff.readings import Judged
 
 VIEW = {"face": (400.0, 100.0), "view": (0.0, 9000.0)}
 WANTED = {
@@ -151,6 +152,13 @@ def test_an_exposure_changes_no_ratio() -> None:
 # Ranks -----------------------------------------------------------------------------------
 
 
+MISSED = {
+    ("WIDE", "face"): Judged(
+        target="face", asks="", got="", off=1.0, margin=-1.0, unit="stops", holds=False
+    )
+}
+
+
 def of_worth(stops: float, **told: object) -> Weighed:
     posed = problem([window()], table({"face": (400.0,)}, {}))
     made = candidate(posed, **told)  # type: ignore[arg-type]
@@ -169,6 +177,20 @@ def test_rank_is_stops_for_effort() -> None:
     small = of_worth(1.0, says="small", minutes=5.0)
     hired = of_worth(1.0, says="hired", minutes=5.0, hire=90.0)
     assert [one.candidate.says for one in ranked([big, hired, small])] == ["small", "big", "hired"]
+
+
+def test_what_brings_all_in_comes_first() -> None:
+    """It holds everything, for ten times the effort."""
+    whole = of_worth(1.0, says="whole", minutes=95.0)
+    part = replace(of_worth(1.0, says="part", minutes=5.0), got=MISSED)
+    assert [one.candidate.says for one in ranked([part, whole])] == ["whole", "part"]
+
+
+def test_a_target_that_is_lost_counts_half_a_stop() -> None:
+    """1 stop in 10 minutes that loses a target, (1 - 0.5) / 10, comes behind 0.6 stop, 0.6 / 10."""
+    loses = replace(of_worth(1.0, says="loses"), got=MISSED, comes_in=-1)
+    keeps = replace(of_worth(0.6, says="keeps"), got=MISSED)
+    assert [one.candidate.says for one in ranked([loses, keeps])] == ["keeps", "loses"]
 
 
 def test_a_kind_is_told_twice_of_one_thing_at_most() -> None:

@@ -1,4 +1,4 @@
-"""What may be done at the camera or after: another stop, ISO or ND, the grade, nothing at all."""
+"""What may be done at the camera: another stop, ISO or ND; or nothing at all."""
 
 from __future__ import annotations
 
@@ -7,24 +7,22 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Final
 
-import numpy as np
-
 from falloff.balance.fixes.candidates import Candidate
-from falloff.balance.fixes.efforts import DIAL, MATTE_BOX, NOTHING, RULE, effort_minutes
+from falloff.balance.fixes.efforts import DIAL, MATTE_BOX, NOTHING, effort_minutes
 from falloff.balance.fixes.records import Fix, FixTarget
 from falloff.balance.fixes.start import Start
+from falloff.balance.fixes.words import amount
 from falloff.balance.judging import judged_in, short_of
-from falloff.balance.problem import WEIGHTS, Problem, Told
+from falloff.balance.problem import Problem
 from falloff.balance.terms import LevelTerm, terms_of, totals
-from falloff.document import Edit, Target, ValueTarget, put_or_add
+from falloff.document import Edit, put_or_add
 from falloff.errors import FalloffError
 from falloff.readings import AS_A_STOP
-from falloff.units import density_from_stops
-
-__all__ = ["RULE", "accepted", "camera_candidates", "graded"]
+from falloff.units import density_from_stops, stops_from_density
 
 _MOST_STOPS: Final = 4.0
 _THIRD: Final = 1.0 / 3.0
+_ALIKE_STOPS: Final = 0.05
 _ND_STEPS: Final = 1.0  # filters are sold by whole stops
 _ISO_LOW: Final = 50.0
 _ISO_HIGH: Final = 25_600.0
@@ -91,11 +89,10 @@ def _ways(start: Start, t: int, shift: float) -> list[Candidate]:
         told.append(("iso", f"{other_iso:g}", -math.log2(other_iso / iso), True, noise))
     nd = max(0.0, nd_now + _ND_STEPS * round(shift / _ND_STEPS))
     if abs(nd - nd_now) > 0.5:
-        text = f"ND {density_from_stops(nd):.1f}" if nd > 0.0 else "0 stops"
+        text = _nd(nd)
         told.append(("nd", text, nd - nd_now, False, "look for a colour cast of the filter"))
     for key, text, by, dial, also in told:
-        called = {"stop": text, "iso": f"ISO {text}", "nd": text if nd > 0.0 else "no ND"}[key]
-        settings = {"stop": f"T{stop:g}", "iso": f"{iso:g}", "nd": f"{nd_now:g} stops"}
+        settings = {"stop": f"T{stop:.3g}", "iso": f"{iso:g}", "nd": _nd(nd_now)}
         written = {"stop": setup.stop.si == stop, "iso": setup.iso == iso,
                    "nd": setup.nd.si == nd_now}  # fmt: skip
         edits: tuple[Edit, ...] = tuple(
@@ -103,11 +100,15 @@ def _ways(start: Start, t: int, shift: float) -> list[Candidate]:
             for one, value in (settings | {key: text}).items()
             if one == key or not written[one]
         )
+        called = _called(key, text)
+        besides = [_called(one, settings[one]) for one in settings
+                   if one != key and not written[one]]  # fmt: skip
+        change = by + table.exposure_stops(start.answer.exposures[t])
         found.append(
             Candidate(
                 kind="exposure",
                 says=f"{called} in {table.setup}",
-                does=(f"{table.setup}: {called}, {abs(by):.1f} stops {_darker(by)}",),
+                does=(f"{table.setup}: {', '.join((called, *besides))}, {_darker(change)}",),
                 edits=edits,
                 trial=_shift_trial(start, t, by, edits),
                 effort=DIAL if dial else MATTE_BOX,
@@ -140,8 +141,28 @@ def _shift_trial(
     return trial
 
 
+def _nd(stops: float) -> str:
+    """Neutral density as it is sold, or in stops."""
+    density = round(density_from_stops(stops), 1)
+    if stops <= 0.0:
+        return "0 stops"
+    near = abs(stops_from_density(density) - stops) < _ALIKE_STOPS
+    return f"ND {density:.1f}" if near else f"{stops:.2f} stops"
+
+
+def _called(key: str, text: str) -> str:
+    """A setting as a person says it."""
+    if key == "nd":
+        return "no ND" if text == "0 stops" else text if text.startswith("ND") else f"ND of {text}"
+    return f"ISO {text}" if key == "iso" else text
+
+
 def _darker(stops: float) -> str:
-    return "darker" if stops > 0.0 else "brighter"
+    """How an exposure is beside the one that is written."""
+    if abs(stops) < _ALIKE_STOPS:
+        return "exposed as written"
+    way = "darker" if stops > 0.0 else "brighter"
+    return f"{amount(abs(stops), 'stops')} {way} than written"
 
 
 def _round_iso(iso: float) -> float:
@@ -158,97 +179,7 @@ def shifted(problem: Problem, t: int, stops: float) -> Problem:
     return replace(problem, tables=tuple(tables))
 
 
-# Later -----------------------------------------------------------------------------------
-
-
-def graded(start: Start) -> Fix | None:
-    """Leave to the grade what lies within the camera's limits, and say what is left below clip."""
-    brought: dict[Told, float] = {}
-    notes: list[str] = []
-    for t, table in enumerate(start.problem.tables):
-        settings = start.case.posed[t].light.settings
-        light = totals(start.problem, start.answer)[t]
-        exposure = table.exposure_stops(start.answer.exposures[t])
-        for name, target in table.targets.items():
-            one = start.judged.get((table.setup, name))
-            if one is None or one.holds or not isinstance(target, Target | ValueTarget):
-                continue
-            rows = [table.readings.index(r) for r in table.points.get(target.reading, ())
-                    if r in table.readings]  # fmt: skip
-            if not rows:
-                continue
-            levels = [_over_grey(start, t, k, float(light[k] @ WEIGHTS), exposure) for k in rows]
-            high, low = max(levels), min(levels)
-            inside = high <= settings.highlight_stops and low >= -settings.shadow_stops
-            stops = short_of(one) + 0.0
-            if not inside:
-                where = "clipped" if high > settings.highlight_stops else "lost in the shadows"
-                notes.append(f"{target.reading} is {where} in {table.setup}: no grade brings it")
-                continue
-            brought[table.setup, name] = stops
-            notes.append(_grade_note(target.reading, stops, one.off, high, settings))
-    if not brought:
-        return None
-    targets = tuple(
-        FixTarget(setup=setup, name=name, before=short_of(one),
-                  after=0.0 if (setup, name) in brought else short_of(one),
-                  unit=one.unit, got="in the grade" if (setup, name) in brought else one.got)
-        for (setup, name), one in start.judged.items() if not one.holds
-    )  # fmt: skip
-    weights = {(t.setup, n): g.weight for t in start.problem.tables for n, g in t.targets.items()}
-    worth = sum(weights[key] * stops for key, stops in brought.items())
-    names = dict.fromkeys(name for _, name in brought)
-    return Fix(
-        kind="grade",
-        says=f"leave {', '.join(names)} for the grade",
-        does=("nothing on set; a mask that follows the place in the grade",),
-        dims=(),
-        worth_stops=worth,
-        brings_all=len(brought) == len(start.missed),
-        targets=targets,
-        minutes=NOTHING.minutes,
-        hands=1,
-        day_rate=None,
-        hire_says="",
-        effort_minutes=effort_minutes(NOTHING, None),
-        side_effects=tuple(dict.fromkeys(notes)),
-        cautions=("it is done later, by somebody else's hour: tell them, and shoot a grey card",),
-        later=True,
-    )
-
-
-def _over_grey(start: Start, t: int, k: int, value: float, exposure: float) -> float:
-    """Stops over middle grey as the surface there is pictured; of no known surface, as a card."""
-    table = start.problem.tables[t]
-    if value <= 0.0:
-        return -math.inf
-    if table.spots[k]:
-        return math.log2(value / table.grey_nit) - exposure
-    stage = start.solution.stage
-    probe = stage.probes[start.probe_rows[t][k]]
-    albedo = 0.18
-    if probe.material is not None and probe.material in stage.material_names:
-        tint = stage.surfaces.albedo[stage.material_names.index(probe.material)]
-        albedo = float(np.asarray(tint, np.float64) @ WEIGHTS)
-    return math.log2(max(albedo, 1e-6) * value / math.pi / table.grey_nit) - exposure
-
-
-def _grade_note(
-    reading: str, stops: float, off: float | None, high: float, settings: object
-) -> str:
-    limit = float(getattr(settings, "highlight_stops", 6.0))
-    if off is not None and off < 0.0:
-        shot, read = 2.0 ** (-0.5 * stops), 2.0**-stops
-        return (
-            f"{reading} lifted {stops:.1f} stops in the grade shows its noise: signal to noise "
-            f"is that of {stops:.1f} stops less light, {shot:.1f} of what the wanted light had "
-            f"where photons decide it, down to {read:.1f} deep in the shadows where the sensor "
-            "does (square root and straight: assumed, no camera was measured)"
-        )
-    return (
-        f"{reading} taken down {stops:.1f} stops in the grade: {limit - high:.1f} stops are left "
-        "below where the camera clips, and what spills from it in the lens stays"
-    )
+# Nothing ---------------------------------------------------------------------------------
 
 
 def accepted(start: Start) -> Fix:
@@ -266,7 +197,7 @@ def accepted(start: Start) -> Fix:
         brings_all=False,
         targets=tuple(
             FixTarget(setup=setup, name=name, before=short_of(one), after=short_of(one),
-                      unit=one.unit, got=one.got)
+                      unit=one.unit, got=one.got, asks=one.asks, miss=one.miss)
             for (setup, name), one in missed
         ),
         minutes=0.0,

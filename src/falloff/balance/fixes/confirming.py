@@ -10,8 +10,15 @@ import numpy as np
 from msgspec.structs import replace as replace_fields
 
 from falloff.balance.fixes.records import Confirmed, Fix, Promised
+from falloff.balance.fixes.settling import settled
 from falloff.balance.fixes.start import Start
-from falloff.balance.fixes.weighing import Weighed, fix_of, settled, with_fewest, worth
+from falloff.balance.fixes.weighing import (
+    Weighed,
+    counted,
+    fix_of,
+    weighed_at,
+    with_fewest,
+)
 from falloff.balance.judging import judged
 from falloff.balance.posing import Posed, pose
 from falloff.balance.problem import AS_IT_STANDS, Answer, Problem, Told
@@ -20,6 +27,7 @@ from falloff.errors import FalloffError
 from falloff.readings import Judged
 
 OFF_STOPS: Final = 0.1  # of a promise that a trace breaks
+_SAME_WORTH: Final = 0.05  # stops, that no other dims are told for
 
 Trace = Callable[[Sequence[Edit]], tuple[Posed, ...]]
 
@@ -50,13 +58,15 @@ def with_confirmed(
             break
         one = todo[0]
         order[order.index(one)] = confirm(start, one, trace)
-        order.sort(key=lambda fix: -_score(fix.fix))
+        order.sort(key=lambda fix: rank_of(fix.fix))
     return tuple(order)
 
 
-def _score(fix: Fix) -> float:
+def rank_of(fix: Fix) -> tuple[bool, float]:
+    """What fixes are sorted by: what brings all in, then stops for the effort."""
     worth_stops = fix.worth_stops if fix.confirmed is None else fix.confirmed.worth_stops
-    return worth_stops / fix.effort_minutes
+    comes_in = sum((one.before > 0.0) - (one.after > 0.0) for one in fix.targets)
+    return not fix.brings_all, -counted(worth_stops, comes_in) / fix.effort_minutes
 
 
 def confirm(start: Start, taken: TakenFix, trace: Trace) -> TakenFix:
@@ -70,7 +80,8 @@ def confirm(start: Start, taken: TakenFix, trace: Trace) -> TakenFix:
             targets=(), worst_stops=0.0, worth_stops=0.0, keeps=False,
             says=f"it cannot be built so: {told}",
         )  # fmt: skip
-        return replace(taken, fix=replace_fields(taken.fix, confirmed=broken, worth_stops=0.0))
+        gone = replace_fields(taken.fix, confirmed=broken, worth_stops=0.0, brings_all=False)
+        return replace(taken, fix=gone)
     problem = traced_problem(start, posed)
     same = answer_for(taken, problem)
     traced = judged(problem, same)
@@ -83,12 +94,9 @@ def confirm(start: Start, taken: TakenFix, trace: Trace) -> TakenFix:
         ),
         default=0.0,
     )
-    best = settled(problem, same)
-    got = judged(problem, best)
-    candidate = taken.weighed.candidate
-    again = with_fewest(start, Weighed(candidate, problem, best, got, worth(start, got)))
-    fix = fix_of(start, again)
     keeps = worst <= OFF_STOPS
+    again = _settled_anew(start, taken.weighed, problem, same, traced)
+    fix = fix_of(start, again)
     says = "a trace confirms it" if keeps else f"a trace is {worst:.1f} stop off what was estimated"
     confirmed = Confirmed(
         targets=targets,
@@ -98,6 +106,18 @@ def confirm(start: Start, taken: TakenFix, trace: Trace) -> TakenFix:
         says=says,
     )
     return TakenFix(replace_fields(fix, confirmed=confirmed), taken.edits, again)
+
+
+def _settled_anew(
+    start: Start, was: Weighed, problem: Problem, same: Answer, traced: dict[Told, Judged]
+) -> Weighed:
+    """The traced problem with the dims that were told, unless others do more with it."""
+    told = weighed_at(start, was.candidate, problem, same)
+    again = weighed_at(start, was.candidate, problem, settled(problem, same))
+    again = with_fewest(start, again)
+    held = [key for key, one in was.got.items() if one.holds or again.got[key].holds]
+    kept = all(traced[key].holds for key in held)
+    return told if kept and told.worth_stops >= again.worth_stops - _SAME_WORTH else again
 
 
 def _matters(start: Start, taken: TakenFix, one: Promised, traced: dict[Told, Judged]) -> bool:

@@ -41,12 +41,15 @@ HANG_WALL: Final = Effort(25.0, 2)
 SECOND_UNIT: Final = Effort(15.0)
 AWAY: Final = Effort(5.0)
 NOTHING: Final = Effort(0.0)
+A_TARGET_STOPS: Final = 0.5  # that a target counts besides its stops, if it comes in or is lost
+GRADE_WINDOW: Final = Effort(15.0)  # a window drawn, tracked and looked at, in each setup
 
 RULE: Final = (
-    "ranked by stops nearer for the effort: "
+    "what brings everything in comes first; else ranked by stops nearer for the effort, "
+    f"a target that comes in {A_TARGET_STOPS:g} stop more and one that is lost as much less: "
     f"{FIRST_MINUTES:g} minutes + minutes x hands + the day's rate, one unit of the kit's currency "
     f"counted as {MINUTES_PER_RATE:g} minute of one hand; what is left for the grade comes after "
-    "what does as much on set"
+    "what does nearly as much on set"
 )
 
 

@@ -9,16 +9,24 @@ from typing import Final
 from msgspec.structs import replace as replace_fields
 
 from falloff.balance.fixes.boards import board_candidates
-from falloff.balance.fixes.camera import accepted, camera_candidates, graded
+from falloff.balance.fixes.camera import accepted, camera_candidates
 from falloff.balance.fixes.candidates import Candidate
-from falloff.balance.fixes.confirming import TakenFix, Trace, with_confirmed
-from falloff.balance.fixes.efforts import RULE, Effort
+from falloff.balance.fixes.confirming import TakenFix, Trace, rank_of, with_confirmed
+from falloff.balance.fixes.efforts import NOTHING, RULE, Effort
+from falloff.balance.fixes.grade import graded
 from falloff.balance.fixes.lights import light_candidates
 from falloff.balance.fixes.records import Fixes, FixTarget
 from falloff.balance.fixes.start import FixCase, Start, start_of
 from falloff.balance.fixes.swaps import swap_candidates
 from falloff.balance.fixes.walls import wall_candidates
-from falloff.balance.fixes.weighing import Weighed, fix_of, weigh, weighed
+from falloff.balance.fixes.weighing import (
+    Weighed,
+    counted,
+    fix_of,
+    weigh,
+    weighed,
+    with_fewest,
+)
 from falloff.balance.fixes.windows import (
     hour_candidate,
     hour_problems,
@@ -26,16 +34,19 @@ from falloff.balance.fixes.windows import (
     window_candidates,
 )
 from falloff.balance.fixes.words import fixes_sentences
-from falloff.balance.judging import short_of
+from falloff.balance.judging import as_stops, short_of, weights_of
 from falloff.balance.problem import WEIGHTS
 from falloff.balance.terms import totals
 from falloff.document import instant_of
 from falloff.transport import Progress, silent
 
+NOTHING_DONE: Final = Candidate("accept", "nothing", (), (), lambda: None, NOTHING)
 MOST_TRACED: Final = 14  # trials that trace a light or put something up
 MOST_TOLD: Final = 12
 CONFIRMED: Final = 3
 _LEAST_WORTH: Final = 0.1  # stops: less is not told
+_LEAST_SHARE: Final = 0.05  # of all that is missed: less is not told unless a target comes in by it
+_AS_MUCH: Final = 0.9  # of what the grade does, that is as much on set
 _SAME_WORTH: Final = 0.05
 _OF_EACH: Final = 2  # fixes of one kind on one thing that are told
 
@@ -67,7 +78,8 @@ def find_fixes(
     if not start.missed:
         return _found(start, (), 0)
     found = weigh_all(start, hours=hours, progress=progress)
-    kept = ranked([one for one in found if one.worth_stops >= _LEAST_WORTH])
+    idle = weighed(start, NOTHING_DONE, start.problem)
+    kept = ranked([one for one in found if _is_told(start, one, idle)])
     taken = _told(start, kept)
     if trace is not None:
         taken = with_confirmed(start, taken, trace, confirmed)
@@ -151,8 +163,8 @@ def _hours(start: Start) -> list[Weighed]:
 
 
 def ranked(found: list[Weighed]) -> list[Weighed]:
-    """By stops nearer for the effort; of one kind on the same thing the best few."""
-    order = sorted(found, key=lambda one: (-one.score, one.candidate.says))
+    """What brings all in, then by stops nearer for the effort; of a kind on one thing the best."""
+    order = sorted(found, key=lambda one: (not one.brings_all, -one.score, one.candidate.says))
     met: dict[tuple[str, str, Effort], int] = {}
     kept = []
     for one in order:
@@ -169,8 +181,26 @@ def _about(candidate: Candidate) -> str:
     return "/".join(str(part) for part in path[:2])
 
 
+def _is_told(start: Start, one: Weighed, idle: Weighed) -> bool:
+    """Whether it does enough to be told: a target comes in for it, or a part of all that is short.
+
+    What costs one target as much as it brings another does not, nor what dims do as well without
+    it, where they let go of what they held; idle: those.
+    """
+    by_dims = counted(idle.worth_stops, idle.comes_in)
+    gain = counted(one.worth_stops, one.comes_in) - max(0.0, by_dims)
+    if min(one.worth_stops, gain) < _LEAST_WORTH:
+        return False
+    weights = weights_of(start.problem)
+    short = sum(weights[key] * as_stops(start.judged[key]) for key in start.missed)
+    return one.comes_in > 0 or one.worth_stops >= _LEAST_SHARE * short
+
+
 def _told(start: Start, kept: list[Weighed]) -> tuple[TakenFix, ...]:
-    return tuple(TakenFix(fix_of(start, one), one.candidate.edits, one) for one in kept[:MOST_TOLD])
+    """With as few dims turned as will do, so that what is told is what would be written."""
+    few = [with_fewest(start, one) for one in kept[:MOST_TOLD]]
+    found = [TakenFix(fix_of(start, one), one.candidate.edits, one) for one in few]
+    return tuple(sorted(found, key=lambda one: rank_of(one.fix)))
 
 
 def _with_later(start: Start, taken: tuple[TakenFix, ...]) -> tuple[TakenFix, ...]:
@@ -178,12 +208,9 @@ def _with_later(start: Start, taken: tuple[TakenFix, ...]) -> tuple[TakenFix, ..
     found = list(taken)
     later = graded(start)
     if later is not None:
-        as_good = [
-            k for k, one in enumerate(found)
-            if one.fix.worth_stops >= later.worth_stops - _SAME_WORTH
-        ]  # fmt: skip
-        score = later.worth_stops / later.effort_minutes
-        by_score = sum(one.fix.worth_stops / one.fix.effort_minutes > score for one in found)
+        much = min(_AS_MUCH * later.worth_stops, later.worth_stops - _SAME_WORTH)
+        as_good = [k for k, one in enumerate(found) if one.fix.worth_stops >= much]
+        by_score = sum(rank_of(one.fix) < rank_of(later) for one in found)
         found.insert(max(by_score, as_good[-1] + 1 if as_good else 0), TakenFix(later))
     found.append(TakenFix(accepted(start)))
     return tuple(found)
@@ -196,7 +223,7 @@ def _found(start: Start, taken: tuple[TakenFix, ...], tried: int) -> FoundFixes:
     missed = tuple(
         FixTarget(
             setup=setup, name=name, before=short_of(one), after=short_of(one), unit=one.unit,
-            got=one.got,
+            got=one.got, asks=one.asks, miss=one.miss,
         )
         for (setup, name), one in start.judged.items()
         if not one.holds

@@ -9,6 +9,7 @@ import numpy as np
 
 from falloff.balance.fixes.start import Start
 from falloff.balance.fixes.trials import Board
+from falloff.document import readings_asked
 from falloff.stage import Probe, View
 from falloff.types import Float64Array
 
@@ -40,9 +41,19 @@ def on_something(probe: Probe) -> bool:
 
 
 def in_sight(start: Start, board: Board) -> bool:
-    """Whether a flat thing is between a spot meter, or a camera, and what it is pointed at."""
-    stage = start.solution.stage
-    lines = [(one.eye, one.point) for one in stage.probes if one.eye is not None]
+    """Whether a flat thing is in a camera's way, or a spot meter's to what a target asks for."""
+    asked = {
+        point
+        for table in start.problem.tables
+        for target in table.targets.values()
+        for name in readings_asked(target)
+        for point in table.points.get(name, (name,))
+    }
+    lines = [
+        (one.eye, one.point)
+        for one in start.solution.stage.probes
+        if one.eye is not None and one.name in asked
+    ]
     lines += [(view.eye, view.eye + _FAR_M * view.forward) for view in frames_of(start)]
     return any(board.hides(eye, point) for eye, point in lines)
 

@@ -237,7 +237,7 @@ def _second(start: Start, name: str) -> list[Candidate]:
         found.append(
             Candidate(
                 kind="units",
-                says=f"a second {name} beside the first, both at the same dim",
+                says=f"a second {name} beside the first",
                 does=(f"{copy}: like {name}, a step beside it",),
                 edits=(copied, *renamed, *dims),
                 trial=_second_trial(start, name, edits),

@@ -17,7 +17,8 @@ Unit = Literal["stops", "mired", "CC", "degrees"]
 class FixTarget(msgspec.Struct, frozen=True, kw_only=True):
     """One target that is missed, or would be: by how much without the fix and with it.
 
-    before, after: beyond its tolerance, in its unit, 0 where it holds; got: its level with the fix.
+    before, after: beyond its tolerance, in its unit, 0 where it holds; got: its level with the fix;
+    asks: what is wanted; miss: how it is missed without the fix, "" where it is not; in words.
     """
 
     setup: str
@@ -26,6 +27,8 @@ class FixTarget(msgspec.Struct, frozen=True, kw_only=True):
     after: float
     unit: Unit
     got: str
+    asks: str = ""
+    miss: str = ""
 
 
 class Promised(msgspec.Struct, frozen=True, kw_only=True):
@@ -54,8 +57,9 @@ class Confirmed(msgspec.Struct, frozen=True, kw_only=True):
 class Fix(msgspec.Struct, frozen=True, kw_only=True):
     """One change that brings missed targets nearer, with the dims that go with it.
 
-    does: each edit of the scene in words; dims: what is dimmed otherwise with it; worth_stops: how
-    much nearer all targets come together, by their weights; brings_all: none is missed with it;
+    does: each edit of the scene in words; dims: what else is set otherwise than it is written, be
+    it a dim, a colour or an exposure; worth_stops: how much nearer all targets come together, by
+    their weights; brings_all: none is missed with it;
     day_rate: of what is hired, in the kit's currency, None where nothing is hired or no rate is
     known, which hire_says; effort_minutes: what the rank is by; later: done after the shoot;
     confirmed: None where it was not traced.

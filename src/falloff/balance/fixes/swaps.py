@@ -142,12 +142,14 @@ def _stronger(start: Start, name: str, shelf: Shelf) -> list[Candidate]:
         lumens = factor * fixture.output.si
         head = _smallest(shelf, type(fixture.light), lumens)
         such = "" if head is None else f", such as the {head[0].name}"
+        draws = ""
         edits: list[Edit] = [
             put_or_add(start.case.document, ("fixtures", name), "output", f"{lumens:.0f} lm")
         ]
         watts = None
         if head is not None and fixture.power is not None:
             watts = head[0].power_w
+            draws = f", which draws {watts:g} W"
             edits.append(
                 put_or_add(start.case.document, ("fixtures", name), "power", f"{watts:g} W")
             )
@@ -156,7 +158,7 @@ def _stronger(start: Start, name: str, shelf: Shelf) -> list[Candidate]:
             Candidate(
                 kind="swap",
                 says=f"a unit {factor:g} times as strong for {name}{such}",
-                does=(f"{name}: the same front with {lumens:.0f} lm{such}",),
+                does=(f"{name}: the same front with {lumens:.0f} lm{such}{draws}",),
                 edits=tuple(edits),
                 trial=_scaled(start, name, factor),
                 effort=SWAP_BIG if lumens > _BIG_LM else SWAP_HEAD,

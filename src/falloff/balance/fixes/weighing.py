@@ -3,30 +3,31 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 
-from falloff.balance.choices import can_hold
-from falloff.balance.fewest import with_fewest_changes
+from falloff.balance.fewest import BYSTANDER, shares_of_targets, with_fewest_changes
 from falloff.balance.fixes.candidates import Candidate
-from falloff.balance.fixes.efforts import effort_minutes
+from falloff.balance.fixes.efforts import A_TARGET_STOPS, effort_minutes
 from falloff.balance.fixes.records import Fix, FixTarget
+from falloff.balance.fixes.settling import settled
 from falloff.balance.fixes.start import Start
-from falloff.balance.judging import as_stops, judged, short_of, weights_of
-from falloff.balance.levels import Levelled, settle_levels
-from falloff.balance.problem import WEIGHTS, Answer, Problem, Told, as_it_stands
-from falloff.balance.terms import played_down, terms_by_target, terms_of, totals
-from falloff.balance.words import per_cent
+from falloff.balance.fixes.words import amount
+from falloff.balance.judging import judged, short_of, weights_of
+from falloff.balance.levels import Levelled
+from falloff.balance.problem import WEIGHTS, Answer, Problem, Told
+from falloff.balance.terms import played_down, terms_of, totals
+from falloff.balance.words import exposure_text, listed, per_cent
 from falloff.document import readings_asked
 from falloff.kit.catalogue import knob_share
 from falloff.readings import AS_A_STOP, Judged
 
 _CHANGED_STOPS: Final = 1.0 / 3.0
 _MOST_CHANGED: Final = 3
-_SAME: Final = 0.01
+_SAME: Final = 1e-3  # of full light, as a balance tells what is turned
 _HARDLY: Final = 0.1  # stops, that no dim is turned for besides
 
 
@@ -39,6 +40,7 @@ class Weighed:
     answer: Answer
     got: dict[Told, Judged]
     worth_stops: float
+    comes_in: int = 0  # targets, less those that held and no longer do
 
     @property
     def effort(self) -> float:
@@ -47,8 +49,8 @@ class Weighed:
 
     @property
     def score(self) -> float:
-        """Stops nearer for each such minute."""
-        return self.worth_stops / self.effort
+        """Stops nearer for each such minute, what comes in or is lost counted too."""
+        return counted(self.worth_stops, self.comes_in) / self.effort
 
     @property
     def brings_all(self) -> bool:
@@ -65,8 +67,23 @@ def weigh(start: Start, candidate: Candidate) -> Weighed | None:
 def weighed(start: Start, candidate: Candidate, problem: Problem) -> Weighed:
     """The same where its light is known."""
     answer = settled(problem, start.answer)
+    return weighed_at(start, candidate, problem, answer)
+
+
+def weighed_at(start: Start, candidate: Candidate, problem: Problem, answer: Answer) -> Weighed:
+    """The same where its dims are known too."""
     got = judged(problem, answer)
-    return Weighed(candidate, problem, answer, got, worth(start, got))
+    return Weighed(candidate, problem, answer, got, worth(start, got), coming_in(start, got))
+
+
+def counted(worth_stops: float, comes_in: int) -> float:
+    """Stops nearer, with those that every target counts which comes in (+) or is lost (-)."""
+    return worth_stops + A_TARGET_STOPS * comes_in
+
+
+def coming_in(start: Start, got: Mapping[Told, Judged]) -> int:
+    """How many more targets hold than with the best dims alone."""
+    return sum(got[key].holds - before.holds for key, before in start.judged.items() if key in got)
 
 
 def worth(start: Start, got: Mapping[Told, Judged]) -> float:
@@ -79,51 +96,13 @@ def worth(start: Start, got: Mapping[Told, Judged]) -> float:
     )
 
 
-def settled(problem: Problem, answer: Answer) -> Answer:
-    """The best dims from an answer and from how things stand, colours and exposure as answered.
-
-    As a balance has it: what cannot be met hardly counts, and what the answer holds is not given up
-    for a compromise, unless more is gained by that.
-    """
-    terms = terms_of(problem, answer)
-    first = settle_levels(problem, terms, answer).answer
-    got = judged(problem, first)
-    missed = {key for key, one in got.items() if not one.holds}
-    if not missed:
-        return first
-    mine = terms_by_target(problem, terms)
-    hopeless = {key for key in missed if not can_hold(problem, mine.get(key, []))}
-    held = {key for key, one in judged(problem, answer).items() if one.holds}
-    starts = [first, answer]
-    stood = as_it_stands(problem).shares
-    if ((answer.shares <= 0.0) & (stood > 0.0)).any():  # what was put out may be wanted after all
-        starts.append(replace(answer, shares=stood))
-    tried = [first]
-    for down in (hopeless, set(got) - held) if set(got) - held != hopeless else (hopeless,):
-        some = played_down(problem, terms, down)
-        tried += [settle_levels(problem, some, start).answer for start in starts]
-    return min(tried, key=lambda one: _missing(problem, one, hopeless))
-
-
-def _missing(problem: Problem, answer: Answer, hopeless: Collection[Told]) -> float:
-    """What an answer misses: each target, and by how much; of what nothing can meet that alone."""
-    weights = weights_of(problem)
-    return sum(
-        weights[key] * (as_stops(one) + (0.0 if key in hopeless else 1.0))
-        for key, one in judged(problem, answer).items()
-        if not one.holds
-    )
-
-
 def with_fewest(start: Start, one: Weighed) -> Weighed:
     """The same with as few dims touched as it can, in whole per cents, as a balance has them."""
     terms = terms_of(one.problem, one.answer)
     missed = {key for key, got in one.got.items() if not got.holds}
     played = played_down(one.problem, terms, missed)
     answer = with_fewest_changes(one.problem, played, Levelled(one.answer, 0.0))
-    got = judged(one.problem, answer)
-    found = replace(one, answer=answer, got=got, worth_stops=worth(start, got))
-    return _as_balanced(start, found)
+    return _as_balanced(start, weighed_at(start, one.candidate, one.problem, answer))
 
 
 def _as_balanced(start: Start, one: Weighed) -> Weighed:
@@ -146,7 +125,7 @@ def _as_balanced(start: Start, one: Weighed) -> Weighed:
         got = judged(one.problem, answer)
         lost = any(before.holds and not got[key].holds for key, before in one.got.items())
         if not lost and worth(start, got) >= least:
-            one = replace(one, answer=answer, got=got, worth_stops=worth(start, got))
+            one = weighed_at(start, one.candidate, one.problem, answer)
     return one
 
 
@@ -160,7 +139,7 @@ def fix_of(start: Start, one: Weighed) -> Fix:
         kind=candidate.kind,
         says=candidate.says,
         does=candidate.does,
-        dims=_dims(one),
+        dims=set_besides(one),
         worth_stops=one.worth_stops,
         brings_all=one.brings_all,
         targets=tuple(
@@ -171,6 +150,8 @@ def fix_of(start: Start, one: Weighed) -> Fix:
                 after=short_of(one.got[setup, name]),
                 unit=before.unit,
                 got=one.got[setup, name].got,
+                asks=before.asks,
+                miss=before.miss,
             )
             for (setup, name), before in start.judged.items()
             if (setup, name) in one.got and not (before.holds and one.got[setup, name].holds)
@@ -185,42 +166,88 @@ def fix_of(start: Start, one: Weighed) -> Fix:
     )
 
 
-def _dims(one: Weighed) -> tuple[str, ...]:
-    """Dims that are others than as written, in words."""
+def set_besides(one: Weighed) -> tuple[str, ...]:
+    """What else is set otherwise than it is written, in words: all that is written with a fix."""
     found = []
-    for lever, share in zip(one.problem.levers, one.answer.shares, strict=True):
-        if not lever.free or abs(float(share) - lever.now) < _SAME:
+    stood = [table.now for table in one.problem.tables]
+    sources = {lever.source for lever in one.problem.levers}
+    for s, lever in enumerate(one.problem.levers):
+        share, colour = float(one.answer.shares[s]), one.answer.colours[s].name
+        if not lever.free or not (colour or any(abs(share - now[s]) > _SAME for now in stood)):
             continue
-        knob = knob_share(lever.curve, min(float(share), 1.0))
-        found.append(f"{lever.source} off" if share <= 0.0 else f"{lever.source} {per_cent(knob)}")
+        knob = knob_share(lever.curve, min(share, 1.0))
+        dim = "off" if share <= 0.0 else f"{per_cent(knob)} {colour}".rstrip()
+        twins = [copy for copy, of in one.candidate.alike.items()
+                 if of == lever.source and copy not in sources]  # fmt: skip
+        found += [f"{source} {dim}" for source in (lever.source, *twins)]
+    mine = exposed_by(one.candidate)
+    for table, k in zip(one.problem.tables, one.answer.exposures, strict=True):
+        if table.exposures and table.setup not in mine:
+            before, after = exposure_text(table.exposures[0]), exposure_text(table.exposures[k])
+            if after != before:
+                found.append(f"{table.setup} at {after}")
     return tuple(found)
 
 
+def exposed_by(candidate: Candidate) -> set[str]:
+    """The setups whose exposure a candidate sets by itself."""
+    if candidate.kind != "exposure":
+        return set()
+    return {str(edit.key_path[1]) for edit in candidate.edits}
+
+
+def lost(start: Start, got: Mapping[Told, Judged]) -> list[str]:
+    """Targets that held, and no longer do."""
+    return [
+        f"{name} in {setup} held, and no longer does: {got[setup, name].got}"
+        for (setup, name), before in start.judged.items()
+        if before.holds and (setup, name) in got and not got[setup, name].holds
+    ]
+
+
 def _side_effects(start: Start, one: Weighed) -> tuple[str, ...]:
-    found = []
-    for key, before in start.judged.items():
-        after = one.got.get(key)
-        if before.holds and after is not None and not after.holds:
-            found.append(f"{key[1]} in {key[0]} held, and no longer does: {after.got}")
+    found = lost(start, one.got)
     shares = {
         lever.source: float(share)
         for lever, share in zip(start.problem.levers, start.answer.shares, strict=True)
     }
-    for lever, share in zip(one.problem.levers, one.answer.shares, strict=True):
+    counts = shares_of_targets(one.problem, one.answer, wanting=True)
+    for s, (lever, share) in enumerate(zip(one.problem.levers, one.answer.shares, strict=True)):
         was, now = shares.get(lever.source, 1.0), float(share)
-        if lever.dims and lever.is_full(now) and not lever.is_full(was):
+        wanted = lever.dims and counts[s] >= BYSTANDER
+        if wanted and lever.is_full(now) and not lever.is_full(was):
             found.append(f"{lever.source} is at 100 % then: nothing in hand")
-    others = _elsewhere(start, one.candidate)
+    others = _elsewhere(start, one)
     if others:
-        found.append(f"it changes {others} too, which is not weighed here")
+        found.append(f"it changes {listed(others)} too, which is not weighed here")
     return (*found, *_changed(start, one))
 
 
-def _elsewhere(start: Start, candidate: Candidate) -> str:
-    """Other setups of the scene that an edit reaches."""
-    shared = any(edit.key_path[0] != "setups" for edit in candidate.edits)
-    others = [name for name in start.case.document.setups if name not in start.case.setups]
-    return ", ".join(others) if shared else ""
+def _elsewhere(start: Start, one: Weighed) -> list[str]:
+    """Other setups of the scene that an edit reaches: of the room, or what they take after."""
+    document = start.case.document
+    others = [name for name in document.setups if name not in start.case.setups]
+    if not others:
+        return []
+    if any(edit.key_path[0] != "setups" for edit in one.candidate.edits):
+        return others
+    if any(choice.name for choice in one.answer.colours):
+        return others
+    keys = {str(edit.key_path[2]) for edit in one.candidate.edits}
+    if set_besides(one):
+        keys |= {"dims", *(("stop", "iso", "nd") if any(one.answer.exposures) else ())}
+    return [name for name in others if any(_takes(start, name, key) for key in keys)]
+
+
+def _takes(start: Start, setup: str, key: str) -> bool:
+    """Whether a setup has something from one of those that are weighed."""
+    document = start.case.document
+    at: str | None = setup
+    while at is not None and at not in start.case.setups:
+        if document.seen.has(("setups", at, key)):
+            return False
+        at = document.setups[at].like
+    return at is not None
 
 
 def _changed(start: Start, one: Weighed) -> list[str]:
@@ -242,6 +269,6 @@ def _changed(start: Start, one: Weighed) -> list[str]:
             if abs(stops) > _CHANGED_STOPS:
                 told.add(name)
                 word = "brighter" if stops > 0.0 else "darker"
-                found.append((abs(stops), f"{name} {abs(stops):.1f} stops {word}"))
+                found.append((abs(stops), f"{name} {amount(abs(stops), 'stops')} {word}"))
     found.sort(key=lambda item: -item[0])
     return [says for _, says in found[:_MOST_CHANGED]]

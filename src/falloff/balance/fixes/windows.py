@@ -108,12 +108,13 @@ def _dressed(start: Start, s: int, opening: Window | Skylight) -> list[Candidate
         )
     )
     if isinstance(opening, Window):
+        instead = ", in place of all that hangs there" if opening.dressing else ""
         black = "{kind: curtain, open: 0 %, surface: black cloth}"
         found.append(
             Candidate(
                 kind="window",
                 says=f"{name} blacked out",
-                does=(f"{name}: a blackout, shut",),
+                does=(f"{name}: a blackout, shut{instead}",),
                 edits=_dressing_edits(start, name, (black,)),
                 trial=_scaling(start, s, 0.0),
                 effort=BLACKOUT,

@@ -7,6 +7,7 @@ from falloff.balance.fixes.start import DARK_STOPS
 from falloff.balance.words import listed
 
 _MOST_NAMED = 3
+_LEAST_TOLD = 0.05  # stops
 
 
 def fixes_sentences(found: Fixes, *, unseen: tuple[str, ...], asked: bool) -> tuple[str, ...]:
@@ -54,6 +55,8 @@ def missed_text(one: FixTarget, *, several: bool) -> str:
 
 def amount(value: float, unit: str) -> str:
     """A miss in its unit."""
+    if unit == "stops" and value < _LEAST_TOLD:
+        return "under 0.1 stop"
     if unit == "stops":
         return f"{value:.1f} {'stop' if value < 1.05 else 'stops'}"
     return f"{value:.0f} {unit}"
@@ -61,6 +64,8 @@ def amount(value: float, unit: str) -> str:
 
 def cost_text(one: Fix) -> str:
     """Minutes, hands and hire."""
+    if one.later:
+        return f"{one.minutes:.0f} min in the grade"
     hands = "" if one.hands == 1 else f", {one.hands} people"
     hire = f", {one.day_rate:g} a day" if one.day_rate else ""
     unknown = f", {one.hire_says}" if one.day_rate is None and one.hire_says else ""

@@ -6,6 +6,7 @@ import json
 from pathlib import Path
 
 import pytest
+from rich.console import Console
 from tests.unit.balance.fix_rooms import pale_room, written
 from typer.testing import CliRunner
 
@@ -25,14 +26,44 @@ def scene(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return written(tmp_path_factory.mktemp("fixes"), pale_room(targets=BRIGHT))
 
 
-def test_fixes_are_told_and_numbered(scene: Path) -> None:
+def test_the_first_screen_tells_what_misses_and_the_best(
+    scene: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What is missed, three fixes with what they do, one line for each of the others."""
+    monkeypatch.setattr("falloff.cli.show._out", Console(highlight=False, width=100))
     result = CliRunner().invoke(app, ["fixes", str(scene), "--no-hours"])
     assert result.exit_code == 0
-    assert "view low is missed by" in result.stdout
-    assert "1. " in result.stdout
-    assert "a trace confirms it" in result.stdout
-    assert "accept it" in result.stdout
-    assert "ranked by stops nearer for the effort" in " ".join(result.stdout.split())
+    lines = result.stdout.splitlines()
+    assert len(lines) < 50
+    assert max(len(line) for line in lines) <= 100
+    whole = " ".join(result.stdout.split())
+    assert "missed with the best dims" in whole
+    assert "too bright" in whole
+    assert "1. " in whole
+    assert "brings in view low" in whole
+    assert "min" in whole
+    assert "accept it: what is missed stays as it is" in whole
+    assert "--all tells each at length" in whole
+    assert "a trace confirms it" not in whole
+
+
+def test_all_tells_each_at_length(scene: Path) -> None:
+    result = CliRunner().invoke(app, ["fixes", str(scene), "--no-hours", "--all"])
+    whole = " ".join(result.stdout.split())
+    assert "a trace confirms it" in whole
+    assert "ranked by stops nearer for the effort" in whole
+    assert "view low in WIDE stays at" in whole
+
+
+@pytest.mark.parametrize("columns", [60, 80])
+def test_cells_are_broken_in_a_narrow_terminal(
+    scene: Path, columns: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("falloff.cli.show._out", Console(highlight=False, width=columns))
+    result = CliRunner().invoke(app, ["fixes", str(scene), "--no-hours"])
+    assert result.exit_code == 0
+    assert max(len(line) for line in result.stdout.splitlines()) <= columns
+    assert "view low" in result.stdout
 
 
 def test_fixes_as_json(scene: Path) -> None:

@@ -30,6 +30,9 @@ def fixes(
     write: Annotated[
         bool, typer.Option("--write", help="Write the fix into the scene file.")
     ] = False,
+    every: Annotated[
+        bool, typer.Option("--all", help="Tell every fix at length, and how they are ranked.")
+    ] = False,
     json: Annotated[
         bool, typer.Option("--json", help="Print one JSON document and nothing else.")
     ] = False,
@@ -51,4 +54,4 @@ def fixes(
     if json:
         show.print_json(show_fixes.fixes_document(result))
     else:
-        show_fixes.print_fixes(result, scene)
+        show_fixes.print_fixes(result, scene, whole=every)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, TypeVar
 
 import msgspec
 from rich.table import Table
@@ -17,6 +17,8 @@ from falloff.cli import show
 
 _FIRST: Final = 3  # told with all that goes with them; the others are a line each
 _LOST: Final = " held, and no longer does"  # a side effect that is told as lost
+
+_Said = TypeVar("_Said")
 
 if TYPE_CHECKING:
     from falloff.session.fixes import FixesFound
@@ -55,7 +57,7 @@ def _print_group(found: Fixes, number: int, *, whole: bool) -> int:
     for sentence in found.says[1:-1]:  # what no light reaches
         show.print_plain(sentence)
     show.print_plain(_opening(found))
-    several = len(found.setups) > 1
+    setups = found.setups
     numbered = list(enumerate(found.fixes, number + 1))
     first = numbered if whole else _first_of(numbered)
     for k, one in first:
@@ -63,12 +65,12 @@ def _print_group(found: Fixes, number: int, *, whole: bool) -> int:
             show.print_line("")
             _print_whole(one, f"{k}.")
         else:
-            _print_rows(f"{k}.", _heading(one), _short_lines(one, several=several))
+            _print_rows(f"{k}.", _heading(one), _short_lines(one, setups=setups))
     rest = [pair for pair in numbered if pair not in first]
     others = [pair for pair in rest if pair[1].kind != "accept"]
     if others:
         show.print_line("")
-        show.print_table(_rest_table(others, several=several))
+        show.print_table(_rest_table(others, setups=setups))
     for k, one in (pair for pair in rest if pair not in others):
         show.print_plain(f"{k}. {one.says}: what is missed stays as it is")
     if whole:
@@ -109,12 +111,24 @@ def _opening(found: Fixes) -> str:
 
 def _missed_table(found: Fixes) -> Table:
     """What is missed, by how much, what it is and what it should be."""
-    several = len(found.setups) > 1
     table = _table("missed with the best dims", "by", "it is", "wanted")
-    for one in found.missed:
-        name = f"{one.name} in {one.setup}" if several else one.name
-        table.add_row(*_cells(name, _by(one), one.got, one.asks))
+    rows = [((_by(one), one.got, one.asks), one) for one in found.missed]
+    for name, cells in _together(rows, found.setups):
+        table.add_row(*_cells(name, *cells))
     return table
+
+
+def _together(
+    told: Iterable[tuple[_Said, FixTarget]], setups: Sequence[str]
+) -> list[tuple[str, _Said]]:
+    """Each target with what is said of it once, and the setups of which it is where not of all."""
+    alike: dict[tuple[str, _Said], list[str]] = {}
+    for said, one in told:
+        alike.setdefault((one.name, said), []).append(one.setup)
+    return [
+        (name if len(mine) == len(setups) else f"{name} in {listed(mine)}", said)
+        for (name, said), mine in alike.items()
+    ]
 
 
 def _by(one: FixTarget) -> str:
@@ -123,10 +137,10 @@ def _by(one: FixTarget) -> str:
     return f"{amount(one.before, one.unit)} too {way}" if way else amount(one.before, one.unit)
 
 
-def _rest_table(rest: Sequence[tuple[int, Fix]], *, several: bool) -> Table:
+def _rest_table(rest: Sequence[tuple[int, Fix]], *, setups: Sequence[str]) -> Table:
     """The other fixes, a row each."""
     names = ("", "else", "nearer", "min", "people", "hire", "brings in", "loses")
-    rows = [_rest_row(number, one, several=several) for number, one in rest]
+    rows = [_rest_row(number, one, setups=setups) for number, one in rest]
     used = [k for k in range(len(names)) if any(row[k] for row in rows)]
     table = _table(*(names[k] for k in used))
     for column, k in zip(table.columns, used, strict=True):
@@ -137,7 +151,7 @@ def _rest_table(rest: Sequence[tuple[int, Fix]], *, several: bool) -> Table:
     return table
 
 
-def _rest_row(number: int, one: Fix, *, several: bool) -> tuple[str, ...]:
+def _rest_row(number: int, one: Fix, *, setups: Sequence[str]) -> tuple[str, ...]:
     return (
         f"{number}.",
         one.says,
@@ -145,8 +159,8 @@ def _rest_row(number: int, one: Fix, *, several: bool) -> tuple[str, ...]:
         f"{one.minutes:.0f}{' later' if one.later else ''}",
         f"{one.hands}",
         _hire(one),
-        "all" if one.brings_all else ", ".join(_names(_comes_in(one), several=several)),
-        ", ".join(_names(_is_lost(one), several=several)),
+        "all" if one.brings_all else ", ".join(_names(_comes_in(one), setups=setups)),
+        ", ".join(_names(_is_lost(one), setups=setups)),
     )
 
 
@@ -191,13 +205,13 @@ def _heading(one: Fix) -> str:
     return f"{one.says}: {amount(one.worth_stops, 'stops')} nearer{whole}; {cost_text(one)}"
 
 
-def _short_lines(one: Fix, *, several: bool) -> list[str]:
+def _short_lines(one: Fix, *, setups: Sequence[str]) -> list[str]:
     """What comes in and what is lost, what goes with it, what to mind; a line each."""
     parts = [
-        ("brings in", _names(_comes_in(one), several=several)),
-        ("nearer", [_from_to(target, several=several) for target in _shifted(one, nearer=True)]),
-        ("farther", [_from_to(target, several=several) for target in _shifted(one, nearer=False)]),
-        ("loses", _names(_is_lost(one), several=several)),
+        ("brings in", _names(_comes_in(one), setups=setups)),
+        ("nearer", _from_to(_shifted(one, nearer=True), setups=setups)),
+        ("farther", _from_to(_shifted(one, nearer=False), setups=setups)),
+        ("loses", _names(_is_lost(one), setups=setups)),
     ]
     lines = ["; ".join(f"{word} {listed(names)}" for word, names in parts if names)]
     if one.dims:
@@ -242,13 +256,16 @@ def _shifted(one: Fix, *, nearer: bool) -> list[FixTarget]:
     ]
 
 
-def _names(targets: Sequence[FixTarget], *, several: bool) -> list[str]:
-    return [f"{t.name} in {t.setup}" if several else t.name for t in targets]
+def _names(targets: Sequence[FixTarget], *, setups: Sequence[str]) -> list[str]:
+    return [name for name, _ in _together((("", one) for one in targets), setups)]
 
 
-def _from_to(one: FixTarget, *, several: bool) -> str:
-    where = f" in {one.setup}" if several else ""
-    return f"{one.name}{where} ({_number(one.before, one.unit)} to {amount(one.after, one.unit)})"
+def _from_to(targets: Sequence[FixTarget], *, setups: Sequence[str]) -> list[str]:
+    told = (
+        (f"{_number(one.before, one.unit)} to {amount(one.after, one.unit)}", one)
+        for one in targets
+    )
+    return [f"{name} ({said})" for name, said in _together(told, setups)]
 
 
 def _number(value: float, unit: str) -> str:

@@ -136,7 +136,7 @@ def test_another_hour_is_what_a_trace_has(bright: Fixed) -> None:
     one = weighed(bright.start, hour_candidate(bright.start, instant, problems[instant]),
                   problems[instant])  # fmt: skip
     keeps(bright.confirm(one))
-    assert one.candidate.says == "after 17:30"
+    assert one.candidate.says == "shoot it at 17:30"
     assert one.worth_stops > 1.0
 
 

@@ -8,16 +8,23 @@ from dataclasses import replace
 from typing import Final
 
 from falloff.balance.fixes.candidates import Candidate
-from falloff.balance.fixes.efforts import DIAL, MATTE_BOX, NOTHING, effort_minutes
+from falloff.balance.fixes.efforts import (
+    A_TARGET_STOPS,
+    DIAL,
+    MATTE_BOX,
+    NOTHING,
+    effort_minutes,
+)
 from falloff.balance.fixes.records import Fix, FixTarget
 from falloff.balance.fixes.start import Start
+from falloff.balance.fixes.weighing import takes_after
 from falloff.balance.fixes.words import amount
-from falloff.balance.judging import judged_in, short_of
+from falloff.balance.judging import as_stops, judged_in, short_of
 from falloff.balance.problem import Problem
 from falloff.balance.terms import LevelTerm, terms_of, totals
+from falloff.balance.words import listed
 from falloff.document import Edit, put_or_add
 from falloff.errors import FalloffError
-from falloff.readings import AS_A_STOP
 from falloff.units import density_from_stops, stops_from_density
 
 _MOST_STOPS: Final = 4.0
@@ -60,7 +67,7 @@ def _best_shift(start: Start, t: int) -> float:
     for k in sorted(range(-count, count + 1), key=abs):
         stops = k * _THIRD
         cost = sum(
-            table.targets[name].weight * short_of(one) / AS_A_STOP[one.unit]
+            table.targets[name].weight * as_stops(one) + A_TARGET_STOPS * (not one.holds)
             for name, one in judged_in(table, light, now + stops)
         )
         if cost < best[0] - 1e-9:
@@ -103,12 +110,15 @@ def _ways(start: Start, t: int, shift: float) -> list[Candidate]:
         called = _called(key, text)
         besides = [_called(one, settings[one]) for one in settings
                    if one != key and not written[one]]  # fmt: skip
+        after = [one.setup for one in start.problem.tables if one.setup != table.setup
+                 and takes_after(start, one.setup, (table.setup,), key)]  # fmt: skip
+        whose = f"{table.setup}, and {listed(after)} after it" if after else table.setup
         change = by + table.exposure_stops(start.answer.exposures[t])
         found.append(
             Candidate(
                 kind="exposure",
                 says=f"{called} in {table.setup}",
-                does=(f"{table.setup}: {', '.join((called, *besides))}, {_darker(change)}",),
+                does=(f"{whose}: {', '.join((called, *besides))}, {_darker(change)}",),
                 edits=edits,
                 trial=_shift_trial(start, t, by, edits),
                 effort=DIAL if dial else MATTE_BOX,

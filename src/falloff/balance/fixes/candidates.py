@@ -25,7 +25,8 @@ class Candidate:
 
     does: its edits in words; trial: the problem as it would be, None where it cannot stand so;
     rank: how likely it is to help, of its own kind: of what must be traced only the likeliest are
-    tried; traced: whether its trial traces; alike: lights that it adds, by whose dim they take.
+    tried; traced: whether its trial traces; size: of two alike that do as much the smaller is told
+    first; alike: lights that it adds, by whose dim they take.
     """
 
     kind: FixKind
@@ -38,4 +39,5 @@ class Candidate:
     cautions: tuple[str, ...] = ()
     rank: float = 0.0
     traced: bool = False
+    size: float = 0.0
     alike: Mapping[str, str] = field(default_factory=dict)

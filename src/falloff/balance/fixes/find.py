@@ -164,7 +164,7 @@ def _hours(start: Start) -> list[Weighed]:
 
 def ranked(found: list[Weighed]) -> list[Weighed]:
     """What brings all in, then by stops nearer for the effort; of a kind on one thing the best."""
-    order = sorted(found, key=lambda one: (not one.brings_all, -one.score, one.candidate.says))
+    order = sorted(found, key=_order)
     met: dict[tuple[str, str, Effort], int] = {}
     kept = []
     for one in order:
@@ -173,6 +173,13 @@ def ranked(found: list[Weighed]) -> list[Weighed]:
         if met[key] <= _OF_EACH:
             kept.append(one)
     return kept
+
+
+def _order(one: Weighed) -> tuple[bool, float, float, str]:
+    """Of those that do as much, to what anybody sees, for the same effort the smaller first."""
+    worth = round(one.worth_stops / _SAME_WORTH) * _SAME_WORTH
+    score = counted(worth, one.comes_in) / one.effort
+    return not one.brings_all, -score, one.candidate.size, one.candidate.says
 
 
 def _about(candidate: Candidate) -> str:
@@ -200,7 +207,7 @@ def _told(start: Start, kept: list[Weighed]) -> tuple[TakenFix, ...]:
     """With as few dims turned as will do, so that what is told is what would be written."""
     few = [with_fewest(start, one) for one in kept[:MOST_TOLD]]
     found = [TakenFix(fix_of(start, one), one.candidate.edits, one) for one in few]
-    return tuple(sorted(found, key=lambda one: rank_of(one.fix)))
+    return tuple(found)
 
 
 def _with_later(start: Start, taken: tuple[TakenFix, ...]) -> tuple[TakenFix, ...]:

@@ -70,10 +70,9 @@ def graded(start: Start) -> Fix | None:
         got |= _judged_with(start, t, mine)
     if not windows:
         return None
-    notes = [*(_note(start, one) for one in windows), *lost(start, got), *notes]
-    several = len(start.problem.tables) > 1
+    notes = [*_window_notes(start, windows), *lost(start, got), *notes]
     effort = Effort(GRADE_WINDOW.minutes * len(windows))
-    named = [_window_text(start, one, several=several) for one in windows]
+    named = _windows_told(start, windows)
     return Fix(
         kind="grade",
         says=f"leave it for the grade: {listed(named)}",
@@ -219,24 +218,38 @@ def _over_grey(start: Start, t: int, k: int, value: float, exposure: float) -> f
 # Told ------------------------------------------------------------------------------------
 
 
-def _window_text(start: Start, one: GradeWindow, *, several: bool) -> str:
-    way = "up" if one.stops > 0.0 else "down"
-    where = f" in {start.problem.tables[one.table].setup}" if several else ""
-    return f"{one.place} {amount(abs(one.stops), 'stops')} {way}{where}"
+def _windows_told(start: Start, windows: list[GradeWindow]) -> list[str]:
+    """Each window with its stops, and the setups that have it where not all do."""
+    alike: dict[str, list[str]] = {}
+    for one in windows:
+        way = "up" if one.stops > 0.0 else "down"
+        text = f"{one.place} {amount(abs(one.stops), 'stops')} {way}"
+        alike.setdefault(text, []).append(start.problem.tables[one.table].setup)
+    count = len(start.problem.tables)
+    return [
+        text if len(setups) == count else f"{text} in {listed(setups)}"
+        for text, setups in alike.items()
+    ]
 
 
-def _note(start: Start, one: GradeWindow) -> str:
-    setup = start.problem.tables[one.table].setup
-    by = amount(abs(one.stops), "stops")
-    if one.stops > 0.0:
-        shot, read = 2.0 ** (-0.5 * one.stops), 2.0**-one.stops
-        return (
-            f"{one.place} lifted {by} in {setup} shows its noise: signal to noise is {shot:.1f} of "
+def _window_notes(start: Start, windows: list[GradeWindow]) -> list[str]:
+    """What the highest lift does to noise; how far below clipping was shot what is taken down."""
+    found = []
+    most = max(one.stops for one in windows)
+    if most > 0.0:
+        shot, read = 2.0 ** (-0.5 * most), 2.0**-most
+        found.append(
+            f"a lift of {amount(most, 'stops')} shows its noise: signal to noise is {shot:.1f} of "
             f"what the wanted light had, {read:.1f} of it deep in the shadows (assumed: no camera "
             "was measured)"
         )
-    left = start.case.posed[one.table].light.settings.highlight_stops - one.highest_stops
-    return (
-        f"{one.place} taken down {by} in {setup}: shot {amount(left, 'stops')} below where the "
-        "camera clips, and what spills from it in the lens stays"
-    )
+    for one in windows:
+        if one.stops < 0.0:
+            settings = start.case.posed[one.table].light.settings
+            left = amount(settings.highlight_stops - one.highest_stops, "stops")
+            setup = start.problem.tables[one.table].setup
+            found.append(
+                f"{one.place} was shot {left} below where the camera clips in {setup}, and what "
+                "spills from it in the lens stays"
+            )
+    return found

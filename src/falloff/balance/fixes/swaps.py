@@ -168,6 +168,7 @@ def _stronger(start: Start, name: str, shelf: Shelf) -> list[Candidate]:
                     *power_cautions(start, fixture, name, watts=more),
                 ),
                 rank=float(start.more_at_full[start.index(name)]) - 0.1 * k,
+                size=factor,
             )
         )
     return found
@@ -300,6 +301,7 @@ def _stronger_heads(start: Start, name: str, item: Head, shelf: Shelf) -> list[C
                 ),
                 rank=float(start.more_at_full[start.index(name)]) - 0.1 * k,
                 traced=True,
+                size=gain,
             )
         )
     return found

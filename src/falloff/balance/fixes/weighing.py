@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -236,14 +236,15 @@ def _elsewhere(start: Start, one: Weighed) -> list[str]:
     keys = {str(edit.key_path[2]) for edit in one.candidate.edits}
     if set_besides(one):
         keys |= {"dims", *(("stop", "iso", "nd") if any(one.answer.exposures) else ())}
-    return [name for name in others if any(_takes(start, name, key) for key in keys)]
+    mine = start.case.setups
+    return [name for name in others if any(takes_after(start, name, mine, key) for key in keys)]
 
 
-def _takes(start: Start, setup: str, key: str) -> bool:
-    """Whether a setup has something from one of those that are weighed."""
+def takes_after(start: Start, setup: str, others: Collection[str], key: str) -> bool:
+    """Whether a setup has something, by its key, from one of others, as it is written."""
     document = start.case.document
     at: str | None = setup
-    while at is not None and at not in start.case.setups:
+    while at is not None and at not in others:
         if document.seen.has(("setups", at, key)):
             return False
         at = document.setups[at].like
@@ -255,9 +256,14 @@ def _changed(start: Start, one: Weighed) -> list[str]:
     found: list[tuple[float, str]] = []
     before, after = totals(start.problem, start.answer), totals(one.problem, one.answer)
     told: set[str] = set()
+    points = {
+        point
+        for table in start.problem.tables
+        for target in table.targets.values()
+        for name in readings_asked(target)
+        for point in table.points.get(name, (name,))
+    }
     for t, table in enumerate(start.problem.tables):
-        asked = {name for target in table.targets.values() for name in readings_asked(target)}
-        points = {point for name in asked for point in table.points.get(name, (name,))}
         keys = math.log2(one.problem.tables[t].key_lux / table.key_lux)
         for k, name in enumerate(table.readings):
             if name in points or name in told:

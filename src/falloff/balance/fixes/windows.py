@@ -19,7 +19,7 @@ from falloff.balance.fixes.efforts import (
     WAIT,
     Effort,
 )
-from falloff.balance.fixes.sheer import through_sheer
+from falloff.balance.fixes.sheer import looked_through, through_sheer
 from falloff.balance.fixes.start import Start
 from falloff.balance.fixes.text import flow_text
 from falloff.balance.fixes.trials import scaled
@@ -32,6 +32,7 @@ from falloff.document import (
     WindowGel,
     instant_of,
     put_or_add,
+    readings_asked,
     rewrite_or_add,
 )
 from falloff.errors import DaylightError
@@ -91,6 +92,7 @@ def _dressed(start: Start, s: int, opening: Window | Skylight) -> list[Candidate
                 effort=PANEL_OUTSIDE if big else effort,
                 cautions=cautions,
                 rank=float(start.less[s]),
+                size=float(stops),
             )
         )
     sheer = f"{{kind: sheer, straight: {SHEER_STRAIGHT}, scattered: {SHEER_SCATTERED}}}"
@@ -107,7 +109,7 @@ def _dressed(start: Start, s: int, opening: Window | Skylight) -> list[Candidate
             rank=float(start.less[s]),
         )
     )
-    if isinstance(opening, Window):
+    if isinstance(opening, Window) and not _view_is_wanted(start, name):
         instead = ", in place of all that hangs there" if opening.dressing else ""
         black = "{kind: curtain, open: 0 %, surface: black cloth}"
         found.append(
@@ -126,6 +128,21 @@ def _dressed(start: Start, s: int, opening: Window | Skylight) -> list[Candidate
             )
         )
     return found
+
+
+def _view_is_wanted(start: Start, name: str) -> bool:
+    """Whether a target asks for what is seen through an opening, in frame: it is not to be shut."""
+    low, u, v = start.placer.opening_frame(name)
+    probes = start.solution.stage.probes
+    for t, table in enumerate(start.problem.tables):
+        asked = {one for target in table.targets.values() for one in readings_asked(target)}
+        seen = asked - set(table.out_of_frame)
+        if any(
+            table.readings[k] in seen and looked_through(probes[row], low, u, v) is not None
+            for k, row in enumerate(start.probe_rows[t])
+        ):
+            return True
+    return False
 
 
 def _told_dressing(start: Start, name: str, *, gels: bool) -> tuple[str, ...]:
@@ -252,17 +269,14 @@ def _half_hours(own: datetime, zone: str) -> list[datetime]:
 
 def hour_candidate(start: Start, instant: datetime, problem: Problem) -> Candidate:
     """The setups shot at another hour of their day."""
-    own = instant_of(start.document)
-    assert own is not None
     told = f"{instant:%H:%M}"
-    when = "later" if instant > own else "earlier"
     edits = tuple(
         put_or_add(start.case.document, ("setups", setup), "at", told)
         for setup in start.case.setups
     )
     return Candidate(
         kind="hour",
-        says=f"{'after' if when == 'later' else 'before'} {told}",
+        says=f"shoot it at {told}",
         does=tuple(f"{setup}: shot at {told}" for setup in start.case.setups),
         edits=edits,
         trial=lambda: problem,

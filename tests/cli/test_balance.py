@@ -191,6 +191,15 @@ def test_match_tells_dims_and_softness(scene: Path) -> None:
     assert msgspec.json.encode(document)
 
 
+def test_a_match_holds_no_background_that_is_out_of_frame(scene: Path) -> None:
+    """Pencil: from [2, 0.3] to the window is 46° off the aim, and a 24 mm lens sees 37° of it."""
+    document = json.loads(run("match", str(scene), "WIDE", "CLOSE", "--json"))
+    held = {one["name"] for one in document["balance"]["targets"]}
+    assert held == {"key: face", "background: the wall"}
+    said = "The window lies out of the frame of WIDE or CLOSE, and is not held."
+    assert said in document["softness"]
+
+
 def test_a_target_nobody_can_see(tmp_path: Path) -> None:
     """A reading in a shut store has no light, one inside a box cannot be taken: both in words."""
     dark = tmp_path / "dark.scene.yaml"

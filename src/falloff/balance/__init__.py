@@ -13,7 +13,13 @@ if TYPE_CHECKING:
     from falloff.balance.fixes.find import FoundFixes, find_fixes
     from falloff.balance.fixes.records import Fix, Fixes
     from falloff.balance.fixes.start import FixCase
-    from falloff.balance.matching import HELD, Held, softness_sentences, targets_to_match
+    from falloff.balance.matching import (
+        HELD,
+        Held,
+        softness_sentences,
+        targets_to_match,
+        unseen_sentences,
+    )
     from falloff.balance.package.problem import (
         Chosen,
         CircuitRoom,
@@ -32,7 +38,7 @@ if TYPE_CHECKING:
         PackageLine,
         PlaceFilled,
     )
-    from falloff.balance.posing import Posed, pose
+    from falloff.balance.posing import Posed, out_of_frame, pose
     from falloff.balance.problem import (
         Answer,
         ColourChoice,
@@ -65,6 +71,7 @@ _HOMES = {
     "Held": "falloff.balance.matching",
     "softness_sentences": "falloff.balance.matching",
     "targets_to_match": "falloff.balance.matching",
+    "unseen_sentences": "falloff.balance.matching",
     "per_cent": "falloff.balance.words",
     "Answer": "falloff.balance.problem",
     "Balance": "falloff.balance.records",
@@ -96,6 +103,7 @@ _HOMES = {
     "Warming": "falloff.balance.problem",
     "balance": "falloff.balance.solve",
     "best_answer": "falloff.balance.search",
+    "out_of_frame": "falloff.balance.posing",
     "pose": "falloff.balance.posing",
 }
 
@@ -138,10 +146,12 @@ __all__ = [
     "choose_package",
     "find_fixes",
     "hopeless_targets",
+    "out_of_frame",
     "per_cent",
     "pose",
     "softness_sentences",
     "targets_to_match",
+    "unseen_sentences",
 ]
 
 

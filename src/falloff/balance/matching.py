@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import Final, Literal
 
+from falloff.balance.words import capital, listed
 from falloff.document import AnyTarget, Quantity, Target
 from falloff.readings import Reading, Readings
 
@@ -26,12 +27,17 @@ _LEAST_TOLD_RAD: Final = math.radians(3.0)
 
 
 def targets_to_match(
-    first: Readings, second: Readings, *, hold: Sequence[Held] = HELD
+    first: Readings,
+    second: Readings,
+    *,
+    hold: Sequence[Held] = HELD,
+    unseen: Collection[str] = (),
 ) -> dict[str, AnyTarget]:
     """Targets that make the second setup's readings stand as the first's do, by name.
 
     Levels are each over its own setup's key, so that another stop does not matter. The background
-    is every reading that both setups take and that lies on no face.
+    is every reading that both setups take and that lies on no face, but for those unseen: spots out
+    of the frame of either.
     """
     found: dict[str, AnyTarget] = {}
     theirs = {one.name: one for one in first.readings}
@@ -52,9 +58,20 @@ def targets_to_match(
             found |= _held("contrast", shadow, levels[0] - levels[1], key)
     if "background" in hold:
         for name in both:
-            if name not in faces and name != key:
+            if name not in faces and name != key and name not in unseen:
                 found |= _held("background", name, _level(theirs[name]), None)
     return found
+
+
+def unseen_sentences(first: Readings, second: Readings, unseen: Collection[str]) -> tuple[str, ...]:
+    """What is left out of a match, since a spot out of frame is nobody's background."""
+    theirs = {one.name for one in first.readings}
+    names = [one.name for one in second.readings if one.name in theirs and one.name in unseen]
+    if not names:
+        return ()
+    lie, are = ("lies", "is") if len(names) == 1 else ("lie", "are")
+    setups = f"{first.setup} or {second.setup}"
+    return (f"{capital(listed(names))} {lie} out of the frame of {setups}, and {are} not held.",)
 
 
 def _held(kind: Held, reading: str, level: float | None, over: str | None) -> dict[str, AnyTarget]:

@@ -35,7 +35,7 @@ from falloff.kit.catalogue import knob_share, light_share
 from falloff.layers import LightLayers
 from falloff.readings import SetupLight
 from falloff.sources import SKY, SUN
-from falloff.stage import Dimming, Probe, dimmed_light, dimming_of
+from falloff.stage import Dimming, dimmed_light, dimming_of
 
 _LEAST_KNOB: Final = 0.01  # a dim below one per cent is not set by hand
 _WARMING_KNOTS: Final = 2.0 ** np.linspace(-8.0, 0.0, 17)
@@ -125,19 +125,21 @@ def table_of(posed: Posed, only: Sequence[str] | None = None) -> Table:
         points=points,
         kept=dict(zip(names, now.tolist(), strict=True)),
         exposures=exposures_of(document.setups[posed.setup]),
-        out_of_frame=_out_of_frame(posed, [probes[k] for k in rows]),
+        out_of_frame=out_of_frame(posed),
     )
 
 
-def _out_of_frame(posed: Posed, probes: Sequence[Probe]) -> frozenset[str]:
+def out_of_frame(posed: Posed) -> frozenset[str]:
     """Spots that a setup's camera does not have in frame."""
     view = posed.layers.solution.stage.views.get(posed.light.camera)
     if view is None:
         return frozenset()
     return frozenset(
         probe.name
-        for probe in probes
-        if probe.instrument == "spot" and not view.in_frame(probe.point[None])[0]
+        for probe in posed.layers.probes.probes
+        if probe.instrument == "spot"
+        and probe.view in {None, posed.light.camera}
+        and not view.in_frame(probe.point[None])[0]
     )
 
 

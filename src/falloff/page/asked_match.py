@@ -6,7 +6,12 @@ from dataclasses import replace
 
 import msgspec
 
-from falloff.balance import softness_sentences, targets_to_match
+from falloff.balance import (
+    out_of_frame,
+    softness_sentences,
+    targets_to_match,
+    unseen_sentences,
+)
 from falloff.page.ask_desk import Answer, Desk
 from falloff.page.asked_balance import balance_told
 from falloff.page.told import cannot
@@ -26,7 +31,8 @@ def match_answer(desk: Desk) -> Answer:
     hold = held_of(tuple(str(one) for one in asked.get("hold") or ()))
     base, own = desk.posed(first), desk.posed(second)
     before = take_readings(base.layers, base.light), take_readings(own.layers, own.light)
-    targets = targets_to_match(*before, hold=hold)
+    unseen = out_of_frame(base) | out_of_frame(own)
+    targets = targets_to_match(*before, hold=hold, unseen=unseen)
     if not targets:
         what = f"{first} and {second} have no reading in common that can be held"
         raise cannot(what, "put a reading on a face's two cheeks, or on the wall behind it")
@@ -34,4 +40,6 @@ def match_answer(desk: Desk) -> Answer:
     posed = replace(own, document=document)
     group: Group = desk.beside(lambda: group_of((posed,)))
     told = balance_told(group, label=f"{second} matched to {first}")
-    return {**told, "first": first, "softness": list(softness_sentences(*before))}
+    left_out = unseen_sentences(*before, unseen) if "background" in hold else ()
+    besides = [*softness_sentences(*before), *left_out]
+    return {**told, "first": first, "softness": besides}

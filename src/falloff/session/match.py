@@ -9,7 +9,14 @@ from typing import Final
 
 import msgspec
 
-from falloff.balance import HELD, Held, softness_sentences, targets_to_match
+from falloff.balance import (
+    HELD,
+    Held,
+    out_of_frame,
+    softness_sentences,
+    targets_to_match,
+    unseen_sentences,
+)
 from falloff.errors import DocumentError, Fault
 from falloff.readings import Readings, take_readings
 from falloff.session.balance import (
@@ -80,7 +87,8 @@ def run_match(path: Path, asked: MatchAsked, *, progress: Progress = silent) -> 
             taken[name] = take_readings(layers, setup_light(standing.document, name))
             posed[name] = posed_setup(standing, name, layers)
     first, second = taken[asked.first], taken[asked.second]
-    targets = targets_to_match(first, second, hold=asked.hold)
+    unseen = out_of_frame(posed[asked.first]) | out_of_frame(posed[asked.second])
+    targets = targets_to_match(first, second, hold=asked.hold, unseen=unseen)
     if not targets:
         raise DocumentError(
             Fault(
@@ -95,7 +103,10 @@ def run_match(path: Path, asked: MatchAsked, *, progress: Progress = silent) -> 
     document = msgspec.structs.replace(own.document, targets=targets)
     group = group_of((replace(own, document=document),))
     written = write_scene(path, group.edits, out=asked.out, write=asked.write)
-    softness = softness_sentences(first, second)
+    softness = (
+        *softness_sentences(first, second),
+        *(unseen_sentences(first, second, unseen) if "background" in asked.hold else ()),
+    )
     return Matched(asked.first, asked.second, (first, second), group, softness, written)
 
 

@@ -19,10 +19,10 @@ from falloff.balance import Problem, best_answer
 from falloff.balance.fixes.camera import accepted, shifted
 from falloff.balance.fixes.candidates import Candidate, Hire
 from falloff.balance.fixes.efforts import Effort, effort_minutes
-from falloff.balance.fixes.find import find_fixes, ranked
+from falloff.balance.fixes.find import dims_do_it, find_fixes, ranked
 from falloff.balance.fixes.start import FixCase, Start, needs_of
 from falloff.balance.fixes.trials import Board
-from falloff.balance.fixes.weighing import Weighed, fix_of, weigh, weighed
+from falloff.balance.fixes.weighing import Weighed, fix_of, weigh, weighed, weighed_at
 from falloff.balance.judging import judged
 from falloff.document import Put
 from falloff.readings import Judged
@@ -393,3 +393,32 @@ def test_an_exposure_names_the_setups_that_take_after_it() -> None:
     isos = [one for one in Fixed(text).candidates if one.says.startswith("ISO")]
     assert any("WIDE, and CLOSE after it: ISO" in one.does[0] for one in isos)
     assert all("than written" in one.does[0] for one in isos)
+
+
+def test_what_a_dim_chooses_between_is_no_fix() -> None:
+    """A head twice as strong at a quarter gives 400 lx, key, where KEY at full gives 800, a stop
+    over it: a target is lost, another comes in, and the shade is 0.6 stop nearer. KEY at half does
+    the same without it.
+    """
+    light = {"face": (800.0, 0.0), "shade": (80.0, 100.0)}
+    either = {"low": level("face", 0.0, tolerance=0.2), "high": level("face", 1.0, tolerance=0.2),
+              "shade up": level("shade", 1.0, over="face", tolerance=0.2)}  # fmt: skip
+    posed = problem([lever("KEY"), window()], table(light, either))
+    full = replace(best_answer(posed), shares=np.array([1.0, 1.0]))
+    start = Start(started(posed).case, posed, full, judged(posed, full))
+    answer = replace(full, shares=np.array([0.25, 1.0]))
+    stronger = lit(posed, {(0, 0): 2.0, (0, 1): 2.0})
+    one = weighed_at(start, candidate(None), stronger, answer)
+    assert one.worth_stops == pytest.approx(math.log2(140.0 / 400.0) - math.log2(180.0 / 800.0))
+    assert one.comes_in == 0
+    assert dims_do_it(start, one)
+
+
+def test_what_no_dim_gives_is_a_fix() -> None:
+    """2 stops over key are wanted of a light that gives one."""
+    wanted = {"high": level("face", 2.0, tolerance=0.2)}
+    posed = problem([lever("KEY")], table({"face": (800.0,)}, wanted))
+    start = started(posed)
+    one = weighed_at(start, candidate(None), lit(posed, {(0, 0): 2.0}), start.answer)
+    assert one.comes_in == 1
+    assert not dims_do_it(start, one)

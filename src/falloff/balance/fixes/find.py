@@ -16,6 +16,7 @@ from falloff.balance.fixes.efforts import NOTHING, RULE, Effort
 from falloff.balance.fixes.grade import graded
 from falloff.balance.fixes.lights import light_candidates
 from falloff.balance.fixes.records import Fixes, FixTarget
+from falloff.balance.fixes.settling import settled_but
 from falloff.balance.fixes.start import FixCase, Start, start_of
 from falloff.balance.fixes.swaps import swap_candidates
 from falloff.balance.fixes.walls import wall_candidates
@@ -23,8 +24,10 @@ from falloff.balance.fixes.weighing import (
     Weighed,
     counted,
     fix_of,
+    lost,
     weigh,
     weighed,
+    weighed_at,
     with_fewest,
 )
 from falloff.balance.fixes.windows import (
@@ -203,9 +206,24 @@ def _is_told(start: Start, one: Weighed, idle: Weighed) -> bool:
     return one.comes_in > 0 or one.worth_stops >= _LEAST_SHARE * short
 
 
+def dims_do_it(start: Start, one: Weighed) -> bool:
+    """Whether dims from its own do as well without it, as where a stronger head is dimmed to less.
+
+    They let go of what the best dims hold, and so does it.
+    """
+    if one.comes_in > 0 and not lost(start, one.got):
+        return False
+    missed = {key for key, got in one.got.items() if not got.holds}
+    alone = weighed_at(
+        start, NOTHING_DONE, start.problem, settled_but(start.problem, one.answer, missed)
+    )
+    by_dims = max(0.0, counted(alone.worth_stops, alone.comes_in))
+    return counted(one.worth_stops, one.comes_in) - by_dims < _LEAST_WORTH
+
+
 def _told(start: Start, kept: list[Weighed]) -> tuple[TakenFix, ...]:
     """With as few dims turned as will do, so that what is told is what would be written."""
-    few = [with_fewest(start, one) for one in kept[:MOST_TOLD]]
+    few = [with_fewest(start, one) for one in kept[:MOST_TOLD] if not dims_do_it(start, one)]
     found = [TakenFix(fix_of(start, one), one.candidate.edits, one) for one in few]
     return tuple(found)
 

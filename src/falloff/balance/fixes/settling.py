@@ -30,6 +30,12 @@ def settled(problem: Problem, answer: Answer) -> Answer:
     return again if better else found
 
 
+def settled_but(problem: Problem, answer: Answer, missed: Collection[Told]) -> Answer:
+    """The best dims for all but some targets, which hardly count; exposure and colours as told."""
+    terms = played_down(problem, terms_of(problem, answer), set(missed))
+    return settle_levels(problem, terms, answer).answer
+
+
 def _exposed_anew(problem: Problem, answer: Answer) -> Answer:
     """The answer with the exposure that each setup misses least with."""
     keyed = {

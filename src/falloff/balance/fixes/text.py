@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import functools
+
 from falloff.document import KeyPath, Node, compose_text
 from falloff.document.taking import line_start, value_end
 
 
 def entry_text(text: str, key_path: KeyPath) -> str:
     """A value as its file says it, comments and all, to be added elsewhere."""
-    node = _node(compose_text(text, "scene"), key_path)
+    node = _node(_root(text), key_path)
     start = node.start
     block = text[start : value_end(text, node)]
     if not block.startswith(("{", "[")) and "\n" in block:
@@ -18,7 +20,13 @@ def entry_text(text: str, key_path: KeyPath) -> str:
 
 def flow_text(text: str, key_path: KeyPath) -> str:
     """A value on one line."""
-    return _flow(text, _node(compose_text(text, "scene"), key_path))
+    return _flow(text, _node(_root(text), key_path))
+
+
+@functools.lru_cache(maxsize=1)
+def _root(text: str) -> Node:
+    """A scene's text read once, however many parts of it are asked for."""
+    return compose_text(text, "scene")
 
 
 def _flow(text: str, node: Node) -> str:

@@ -19,6 +19,7 @@ from falloff.balance.fixes.efforts import (
     WAIT,
     Effort,
 )
+from falloff.balance.fixes.frames import seen_by, sheet_points
 from falloff.balance.fixes.sheer import looked_through, through_sheer
 from falloff.balance.fixes.start import Start
 from falloff.balance.fixes.text import flow_text
@@ -121,13 +122,18 @@ def _dressed(start: Start, s: int, opening: Window | Skylight) -> list[Candidate
                 trial=_scaling(start, s, 0.0),
                 effort=BLACKOUT,
                 cautions=(
-                    "its view is gone from the frame",
+                    *(("its view is gone from the frame",) if _in_frame(start, name) else ()),
                     "keep the way out free, and air in a room with lights",
                 ),
                 rank=float(start.less[s]),
             )
         )
     return found
+
+
+def _in_frame(start: Start, name: str) -> bool:
+    low, u, v = start.placer.opening_frame(name)
+    return bool(seen_by(start, sheet_points(np.array([low, low + u, low + u + v, low + v]))))
 
 
 def _view_is_wanted(start: Start, name: str) -> bool:

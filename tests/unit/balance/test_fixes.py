@@ -374,27 +374,6 @@ def test_a_setup_that_takes_after_another_is_weighed_with_it() -> None:
     assert confirmed.keeps
 
 
-def test_a_window_whose_view_is_wanted_is_not_shut() -> None:
-    """The view is in frame, and wanted low, not gone; out of frame it may go."""
-    wanted = "  view low: {reading: view, level: 1 stop, limit: at most}"
-    text = pale_room(targets=wanted)
-    inside = text.replace("aim: ANNA.face, lens: 50 mm", "aim: [3.0 m, 2.65 m, 1.4 m], lens: 24 mm")
-    assert inside != text
-    for scene, shut in ((text, True), (inside, False)):
-        says = [one.says for one in Fixed(scene).candidates]
-        assert ("WINDOW blacked out" in says) is shut
-        assert "ND 0.6 gel on WINDOW" in says
-
-
-def test_an_exposure_names_the_setups_that_take_after_it() -> None:
-    """CLOSE takes its ISO after WIDE: the fix names both."""
-    wanted = "  view low: {reading: view, level: 4 stops, limit: at most}"
-    text = pale_room(targets=wanted).replace("readings:\n", "  CLOSE: {like: WIDE}\nreadings:\n", 1)
-    isos = [one for one in Fixed(text).candidates if one.says.startswith("ISO")]
-    assert any("WIDE, and CLOSE after it: ISO" in one.does[0] for one in isos)
-    assert all("than written" in one.does[0] for one in isos)
-
-
 def test_what_a_dim_chooses_between_is_no_fix() -> None:
     """A head twice as strong at a quarter gives 400 lx, key, where KEY at full gives 800, a stop
     over it: a target is lost, another comes in, and the shade is 0.6 stop nearer. KEY at half does

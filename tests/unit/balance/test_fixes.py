@@ -345,19 +345,6 @@ def test_ones_own_kit_comes_first_with_its_hire(tmp_path: Path) -> None:
     assert one.effort == pytest.approx(5.0 + 10.0 + 45.0)
 
 
-def test_a_loaded_circuit_is_cautioned() -> None:
-    """Pencil: two of 1,500 W at 230 V are 13.0 A, past 80 % of a breaker of 16 A (12.8 A)."""
-    back = SPOT.replace("[2.6 m, 1.4 m, 2.0 m]", "[2.4 m, 1.0 m, 2.2 m]")
-    back = back.replace("stand: true", "stand: true, power: 1500 W, circuit: RING")
-    wanted = "  wall up: {reading: wall, level: 6 stops, limit: at least}"
-    text = pale_room(fixtures=(SOFT, back), targets=wanted)
-    text = text.replace(
-        "cameras:", "house_power: {supply: 230 V, circuits: {RING: {breaker: 16 A}}}\ncameras:"
-    )
-    second = Fixed(text).candidate("a second BACK")
-    assert any("13.0 A on a 16 A breaker" in one for one in second.cautions)
-
-
 def test_a_setup_that_takes_after_another_is_weighed_with_it() -> None:
     """CLOSE is like WIDE and has no stop of its own: what moves WIDE's key moves CLOSE's too."""
     wanted = "  view low: {reading: view, level: 4 stops, limit: at most, setups: [WIDE]}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.unit.balance.fix_rooms import Fixed, pale_room
+from tests.unit.balance.fix_rooms import SOFT, SPOT, Fixed, pale_room
 
 
 def test_a_window_whose_view_is_wanted_is_not_shut() -> None:
@@ -24,3 +24,16 @@ def test_an_exposure_names_the_setups_that_take_after_it() -> None:
     isos = [one for one in Fixed(text).candidates if one.says.startswith("ISO")]
     assert any("WIDE, and CLOSE after it: ISO" in one.does[0] for one in isos)
     assert all("than written" in one.does[0] for one in isos)
+
+
+def test_a_loaded_circuit_is_cautioned() -> None:
+    """Pencil: two of 1,500 W at 230 V are 13.0 A, past 80 % of a breaker of 16 A (12.8 A)."""
+    back = SPOT.replace("[2.6 m, 1.4 m, 2.0 m]", "[2.4 m, 1.0 m, 2.2 m]")
+    back = back.replace("stand: true", "stand: true, power: 1500 W, circuit: RING")
+    wanted = "  wall up: {reading: wall, level: 6 stops, limit: at least}"
+    text = pale_room(fixtures=(SOFT, back), targets=wanted)
+    text = text.replace(
+        "cameras:", "house_power: {supply: 230 V, circuits: {RING: {breaker: 16 A}}}\ncameras:"
+    )
+    second = Fixed(text).candidate("a second BACK")
+    assert any("13.0 A on a 16 A breaker" in one for one in second.cautions)

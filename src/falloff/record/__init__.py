@@ -10,7 +10,7 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from falloff.record.comparing import Compared, compare
+    from falloff.record.comparing import Compared, begin_with, compare
     from falloff.record.outside import DaylightSaid, daylight_said
     from falloff.record.records import (
         Corrected,
@@ -50,6 +50,7 @@ _HOMES = {
     "Taken": "falloff.record.records",
     "Unknown": "falloff.record.unknowns",
     "cannot_be_kept": "falloff.record.writing",
+    "begin_with": "falloff.record.comparing",
     "compare": "falloff.record.comparing",
     "daylight_said": "falloff.record.outside",
     "edits_of": "falloff.record.writing",
@@ -76,6 +77,7 @@ __all__ = [
     "Stood",
     "Taken",
     "Unknown",
+    "begin_with",
     "cannot_be_kept",
     "compare",
     "daylight_said",

@@ -18,11 +18,19 @@ from falloff.record.fit import (
     heavy_tailed,
     step,
 )
-from falloff.record.further import further_reading, states
+from falloff.record.further import first_readings, further_reading, states
 from falloff.record.materials import materials_that_matter
 from falloff.record.notes import notes_of
 from falloff.record.outside import DaylightSaid
-from falloff.record.records import Corrected, Corrections, Doubted, Followed, ReadBack, Taken
+from falloff.record.records import (
+    Corrected,
+    Corrections,
+    Doubted,
+    Followed,
+    NextReading,
+    ReadBack,
+    Taken,
+)
 from falloff.record.room import Lit, Room, lit_as, lit_of, log_levels, sampling_stops
 from falloff.record.stood import Stood
 from falloff.record.unknowns import Unknown, unknowns_of
@@ -66,7 +74,7 @@ def compare(
     at the end, so that what is told of the corrected plan is exact.
     """
     read = [lit_of(stood, one) for one in taken]
-    plan = _plan(stood, taken)
+    plan = _plan(stood, [one.setup for one in taken])
     weights = [(one.stood, one.probe, one.weight) for one in (*read, *(p[2] for p in plan))]
     materials = materials_that_matter(stood, weights)
     room = Room(stood, unknowns_of(stood, daylight, materials), daylight)
@@ -74,14 +82,28 @@ def compare(
     return Compared(_told(room, taken, read, plan, fitted), tuple(room.unknowns), fitted.x)
 
 
+def begin_with(
+    stood: Sequence[Stood], setup: str, *, daylight: DaylightSaid | None = None, count: int = 4
+) -> tuple[NextReading, ...]:
+    """The readings that would tell most of a setup's plan before any was taken."""
+    plan = [one[2] for one in _plan(stood, (setup,))]
+    weights = [(one.stood, one.probe, one.weight) for one in plan]
+    room = Room(
+        stood, unknowns_of(stood, daylight, materials_that_matter(stood, weights)), daylight
+    )
+    zero = np.zeros(len(room.unknowns))
+    k = next(k for k, one in enumerate(stood) if setup in one.setups)
+    _bend_plan(room, plan, [], zero)
+    return first_readings(room, room.rows(plan, zero), told_now=[(k, setup)], count=count)
+
+
 _Planned = tuple[str, str, Lit]  # reading, setup, as it is lit there
 
 
-def _plan(stood: Sequence[Stood], taken: Sequence[Taken]) -> list[_Planned]:
+def _plan(stood: Sequence[Stood], setups: Sequence[str]) -> list[_Planned]:
     """Every reading of the setups that were read in, as the setup is lit."""
-    setups = dict.fromkeys(one.setup for one in taken)
     found = []
-    for setup in setups:
+    for setup in dict.fromkeys(setups):
         k = next(k for k, one in enumerate(stood) if setup in one.setups and one.hour is None)
         camera = stood[k].setups[setup].camera
         for p, probe in enumerate(stood[k].layers.probes.probes):

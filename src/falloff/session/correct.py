@@ -19,6 +19,7 @@ from falloff.record import (
     Names,
     Stood,
     Taken,
+    begin_with,
     cannot_be_kept,
     compare,
     daylight_said,
@@ -100,6 +101,8 @@ def run_correct(
     phone = named_apart(phone, typed, "on the phone")
     written = named_apart(read_written(document, names), (*phone, *typed), "in the file")
     taken = (*written, *phone, *typed)
+    if not taken:
+        raise _nothing_read(scene, setup, progress)
     _check_asked(taken, asked, document)
     stood = _stood(scene, taken, progress)
     daylight = daylight_said(document)
@@ -136,21 +139,38 @@ def names_of(standing: Arrangement, setup: str) -> Names:
     return Names(setup, tuple(one.name for one in sources), day, light.settings, out)
 
 
+def _nothing_read(scene: Scene, setup: str, progress: Progress) -> DocumentError:
+    """That nothing was read yet, with the readings that would tell most to begin with."""
+    document = scene.document
+    standing = scene.arrangement_of(setup)
+    layers, _ = cached_layers(standing.stage, sizes={}, progress=progress)
+    stood = stood_in(standing, layers, ())
+    first = begin_with(stood, setup, daylight=daylight_said(document))
+    example = next(iter(document.readings), "key cheek")
+    unit = "320 lx"
+    if example in document.readings and document.readings[example].instrument == "spot":
+        unit = "250 cd/m2"
+    told = "; ".join(
+        f"{one.reading}, {one.on} (the plan has {_three_figures(one.expected)} {one.unit})"
+        for one in first
+    )
+    before = f"take these first, in {setup}: {told}; then " if told else ""
+    return DocumentError(
+        Fault(
+            what="there is no reading to correct the plan by",
+            where=document.file_name,
+            expected="a reading from the shoot, of "
+            + (", ".join(document.readings) or "a place under readings:"),
+            fix=f"{before}give --read '{example}: {unit}', or write it under measured:",
+        )
+    )
+
+
+def _three_figures(level: float) -> str:
+    return f"{level:.0f}" if level >= 100.0 else f"{level:.3g}"
+
+
 def _check_asked(taken: Sequence[Taken], asked: CorrectAsked, document: SceneDocument) -> None:
-    if not taken:
-        example = next(iter(document.readings), "key cheek")
-        unit = "320 lx"
-        if example in document.readings and document.readings[example].instrument == "spot":
-            unit = "250 cd/m2"
-        raise DocumentError(
-            Fault(
-                what="there is no reading to correct the plan by",
-                where=document.file_name,
-                expected="a reading from the shoot, of " + (", ".join(document.readings) or
-                "a place under readings:"),
-                fix=f"give --read '{example}: {unit}', or write it under measured:",
-            )
-        )  # fmt: skip
     known = {one.name for one in taken} | {one.reading for one in taken}
     faults = [
         Fault(

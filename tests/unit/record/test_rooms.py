@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import numpy as np
@@ -23,7 +24,15 @@ from tests.unit.record.rooms import (
 
 from falloff.document import SceneDocument, edit_text, parse_document
 from falloff.layers import trace_layers
-from falloff.record import Compared, Corrected, Stood, Taken, daylight_said, edits_of
+from falloff.record import (
+    Compared,
+    Corrected,
+    Stood,
+    Taken,
+    begin_with,
+    daylight_said,
+    edits_of,
+)
 from falloff.session.scene import known_names, setup_light
 from falloff.stage import build_stage
 from falloff.stage.assemble import coat_of
@@ -293,6 +302,21 @@ def test_no_other_single_reading_would_tell_more() -> None:
         plan = found.corrections.plan
         left = math.sqrt(np.mean([one.spread_after_stops**2 for one in plan]))
         assert left >= further.plan_after_stops - 0.01
+
+
+def test_what_to_read_first_is_named_before_anything_was_read() -> None:
+    """Each is best beside those before it, and its spread goes on from theirs."""
+    stood = small_room()
+    first = begin_with([stood], next(iter(stood.setups)))
+    assert len({(one.reading, one.on) for one in first}) == len(first) > 1
+    for one, following in itertools.pairwise(first):
+        assert one.plan_before_stops > one.plan_after_stops
+        assert following.plan_before_stops == pytest.approx(one.plan_after_stops, rel=1e-9)
+    # What is on in them tells every lamp apart: neither is left unread while another is twice.
+    assert {light for one in first for light in ("PANEL", "HEAD") if light in one.on} == {
+        "PANEL",
+        "HEAD",
+    }
 
 
 def test_a_corrected_floor_keeps_its_varnish() -> None:

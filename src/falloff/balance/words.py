@@ -90,7 +90,7 @@ def conflict_sentence(
 def exposure_text(one: ExposureChoice) -> str:
     """An exposure as it is set."""
     nd = f", ND {density_from_stops(one.nd_stops):.1f}" if one.nd_stops > 0.0 else ", no ND"
-    return f"T{one.stop:.2g}, ISO {one.iso:g}{nd}"
+    return f"T{one.stop:.3g}, ISO {one.iso:g}{nd}"
 
 
 def listed(parts: Sequence[str], joined: str = "and") -> str:

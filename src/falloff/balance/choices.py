@@ -47,6 +47,19 @@ def choose(
     return None if found is None else _answer(problem, columns, found)
 
 
+def choose_dims(
+    problem: Problem, terms: Sequence[Term], answer: Answer, *, time_limit_s: float = TIME_LIMIT_S
+) -> Answer | None:
+    """As `choose`, but colours and exposures stay as they are in an answer: dims, out and on."""
+    fixed = with_choices(problem, answer)
+    levers = tuple(
+        replace(one, lowest=lever.lowest)
+        for one, lever in zip(fixed.levers, problem.levers, strict=True)
+    )
+    found = choose(replace(fixed, levers=levers), terms, time_limit_s=time_limit_s)
+    return None if found is None else replace(found, exposures=answer.exposures)
+
+
 def choose_again(
     problem: Problem, terms: Sequence[Term], answer: Answer, *, time_limit_s: float = TIME_LIMIT_S
 ) -> Answer | None:

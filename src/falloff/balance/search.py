@@ -11,7 +11,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from falloff.balance.choices import Holding, can_hold, choose, choose_again
+from falloff.balance.choices import Holding, can_hold, choose, choose_again, choose_dims
 from falloff.balance.fewest import with_fewest_changes
 from falloff.balance.judging import as_stops, judged, judged_as_written, weights_of
 from falloff.balance.levels import Levelled, settle_levels
@@ -73,12 +73,19 @@ class _Search:
         self._stood = {key for key, one in stood.items() if one.holds}
 
     def settled(self, down: Collection[Told], *, time_limit_s: float) -> Iterator[_Tried]:
-        """Answers with some targets played down: by dims alone, then with choices."""
+        """Answers with some targets played down: by dims alone, then with choices.
+
+        Dims alone from as things stand and from what a programme has of them, lights out or on.
+        """
         problem, start = self._problem, as_it_stands(self._problem)
         terms = played_down(problem, terms_of(problem, start), down)
         yield self._tried(settle_levels(problem, terms, start), terms)
-        chosen = choose(problem, terms, time_limit_s=time_limit_s)
-        if chosen is not None:
+        for chosen in (
+            choose_dims(problem, terms, start, time_limit_s=time_limit_s),
+            choose(problem, terms, time_limit_s=time_limit_s),
+        ):
+            if chosen is None:
+                continue
             there = settle_levels(problem, terms, chosen).answer
             # What is told relative to the present, as a colour's axes, is told anew.
             anew = played_down(problem, terms_of(problem, there), down)

@@ -15,7 +15,7 @@ from falloff.cli.commands import app
 from falloff.errors import DocumentError, FalloffError, GeometryError
 from falloff.readings.colour import white_of
 from falloff.session import BalanceAsked, run_balance, run_meter
-from falloff.session.balance import nd_written
+from falloff.session.balance import Balanced, nd_written
 from falloff.units import parse_nd
 
 ROOM = """\
@@ -277,3 +277,47 @@ def test_a_head_between_two_colours_is_set_as_near_as_is_asked(tmp_path: Path) -
     told = white_of(face.uv)
     assert told is not None
     assert told.mired == pytest.approx(1e6 / 4020.0, abs=6.0)
+
+
+def test_a_setup_that_is_like_another_keeps_what_its_own_answer_has(tmp_path: Path) -> None:
+    """WIDE takes another ISO; CLOSE, where KEY stands nearer, is metered as was told."""
+    free = "shutter: 180 deg, key: face, free: {iso: [3200]}}"
+    text = ROOM.replace("shutter: 180 deg, key: face}", free)
+    text = text.replace("level: 0 stops}", "level: 3 stops}")
+    text = text[: text.index("  wall under:")]
+    path = tmp_path / "like.scene.yaml"
+    path.write_text(text, "utf-8")
+    out = tmp_path / "out.scene.yaml"
+    result = run_balance(path, BalanceAsked(out=out))
+    changed = [one.after != one.before for g in result.groups for one in g.result.exposures]
+    assert changed == [True, False]
+    stands_as_told(result, out)
+
+
+def stands_as_told(result: Balanced, out: Path) -> None:
+    """What a file that was written has, group by group, is what was told of it."""
+    again = run_balance(out)
+    for before, after in zip(result.groups, again.groups, strict=True):
+        told = {one.name: one.got.off for one in before.result.targets}
+        stands = {one.name: one.before.off for one in after.result.targets}
+        for name, off in told.items():
+            assert stands[name] == pytest.approx(off, abs=0.5 if "hue" in name else 0.02), name
+
+
+def test_a_light_has_one_colour_in_every_setup(tmp_path: Path) -> None:
+    """A hue is asked for in CLOSE alone; WIDE is balanced with the head in that colour too."""
+    head = """  WALL:
+    kit: 100 W RGBW LED, open face
+    at: [3.4 m, 2 m, 2.2 m]
+    aim: [2 m, 4 m, 1.4 m]
+"""
+    text = ROOM.replace(ROOM[ROOM.index("  WALL:") : ROOM.index("cameras:")], head)
+    text += "  the hue: {reading: the wall, hue: 230 deg, setups: [CLOSE]}\n"
+    path = tmp_path / "hue.scene.yaml"
+    path.write_text(text, "utf-8")
+    out = tmp_path / "out.scene.yaml"
+    result = run_balance(path, BalanceAsked(out=out))
+    colours = [one.colour for g in result.groups for one in g.result.dims if one.source == "WALL"]
+    assert colours[0].startswith("at xy")
+    assert colours[0] == colours[1]
+    stands_as_told(result, out)

@@ -57,7 +57,7 @@ if TYPE_CHECKING:
         TargetGot,
     )
     from falloff.balance.search import best_answer
-    from falloff.balance.solve import balance
+    from falloff.balance.solve import Colours, balance, balance_in_colours
     from falloff.balance.words import per_cent
 
 _HOMES = {
@@ -101,7 +101,9 @@ _HOMES = {
     "Table": "falloff.balance.problem",
     "TargetGot": "falloff.balance.records",
     "Warming": "falloff.balance.problem",
+    "Colours": "falloff.balance.solve",
     "balance": "falloff.balance.solve",
+    "balance_in_colours": "falloff.balance.solve",
     "best_answer": "falloff.balance.search",
     "out_of_frame": "falloff.balance.posing",
     "pose": "falloff.balance.posing",
@@ -116,6 +118,7 @@ __all__ = [
     "CircuitLoad",
     "CircuitRoom",
     "ColourChoice",
+    "Colours",
     "Conflict",
     "DimSet",
     "ExposureChoice",
@@ -142,6 +145,7 @@ __all__ = [
     "TargetGot",
     "Warming",
     "balance",
+    "balance_in_colours",
     "best_answer",
     "choose_package",
     "find_fixes",

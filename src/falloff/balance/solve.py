@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Final
 
 from msgspec.structs import replace as replace_fields
@@ -13,7 +14,7 @@ from falloff.balance.choices import Holding, can_hold, with_choices
 from falloff.balance.conflicts import smallest_conflict
 from falloff.balance.doubts import findings_of
 from falloff.balance.judging import judged, judged_as_written, short_of, weights_of
-from falloff.balance.problem import Answer, Problem, Told, as_it_stands
+from falloff.balance.problem import Answer, ColourChoice, Problem, Told, as_it_stands
 from falloff.balance.programme import Undecided
 from falloff.balance.records import Balance, Conflict, DimSet, ExposureSet, TargetGot
 from falloff.balance.search import best_answer
@@ -30,11 +31,33 @@ def balance(problem: Problem) -> Balance:
 
     Where all targets hold as things stand, nothing is changed.
     """
+    return balance_in_colours(problem, {})[0]
+
+
+Colours = Mapping[str, ColourChoice]
+
+
+def balance_in_colours(problem: Problem, colours: Colours) -> tuple[Balance, Colours]:
+    """The same where some lights have had their colour chosen; and the colours that are chosen.
+
+    A light has one colour in all setups, so what one setup's answer gives it, the others take.
+    """
     before = judged_as_written(problem)
-    if _all_hold(before):
-        return told_as_written(problem, before)
-    answer = best_answer(problem)
-    return told(problem, answer, before, judged(problem, answer))
+    given = {one.source for one in problem.levers if one.free} & set(colours)
+    if _all_hold(before) and not given:
+        return told_as_written(problem, before), {}
+    levers = tuple(
+        replace(one, colours=(colours[one.source],), mixing=None) if one.source in given else one
+        for one in problem.levers
+    )
+    fixed = replace(problem, levers=levers)
+    answer = best_answer(fixed)
+    chosen = {
+        one.source: colour
+        for one, colour in zip(fixed.levers, answer.colours, strict=True)
+        if colour.name
+    }
+    return told(fixed, answer, before, judged(fixed, answer)), chosen
 
 
 def told_as_written(problem: Problem, before: Mapping[Told, Judged]) -> Balance:

@@ -69,6 +69,8 @@ def _changes(result: Balance, edits: tuple[Edit, ...], label: str) -> list[Answe
     if not edits:
         return []
     knobs: Mapping[str, float] = {one.source: one.knob for one in result.dims if one.moved}
-    if all(len(edit.key_path) > 2 and edit.key_path[2] == "dims" for edit in edits):
+    touched = {edit.key_path[1] for edit in edits}
+    dims_alone = all(len(edit.key_path) > 2 and edit.key_path[2] == "dims" for edit in edits)
+    if dims_alone and touched <= set(result.setups):
         return [{"do": "dims", "knobs": knobs, "setups": list(result.setups), "label": label}]
     return [{"do": "edits", "label": label, "edits": edits_told(edits)}]

@@ -6,9 +6,22 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
 from typing import Final
 
-from falloff.balance import Balance, ExposureSet, Posed, Problem, balance, pose
+from msgspec.structs import replace as replace_fields
+
+from falloff.balance import (
+    Balance,
+    ColourChoice,
+    Colours,
+    ExposureSet,
+    Posed,
+    Problem,
+    balance_in_colours,
+    pose,
+)
+from falloff.balance.words import listed
 from falloff.camera import read_still
 from falloff.camera.atomic_write import write_whole
 from falloff.document import (
@@ -29,6 +42,7 @@ from falloff.document import (
     scalar,
 )
 from falloff.errors import DocumentError, Fault
+from falloff.findings import Finding, Weight
 from falloff.layers import LightLayers, cached_layers
 from falloff.session.scene import Arrangement, Scene, known_names, scene_of, setup_light
 from falloff.session.still import StillAsked, StillTargets, still_edits, targets_from_still
@@ -40,13 +54,14 @@ from falloff.units import density_from_stops, stops_from_density
 class Group:
     """Setups that share their dims, with their light, the problem and its answer.
 
-    edits: of the scene file, that make the answer so.
+    edits: of the scene file, that make the answer so; colours: that the answer gives, by light.
     """
 
     posed: tuple[Posed, ...]
     problem: Problem
     result: Balance
     edits: tuple[Edit, ...]
+    colours: Colours
 
     @property
     def setups(self) -> tuple[str, ...]:
@@ -120,12 +135,15 @@ def run_balance(
     only = asked.only
     if made is not None and not only:
         only = tuple(one.target for one in made.targets if one.yaml is not None)
-    groups = [
-        group_of(posed, only=only or None)
-        for standing in scene.arrangements
-        for posed in _groups(standing, standing_layers(standing, progress), each=asked.each)
-    ]
-    edits = [*first, *(edit for group in groups for edit in group.edits)]
+    groups = _groups_of(
+        [
+            posed
+            for standing in scene.arrangements
+            for posed in _groups(standing, standing_layers(standing, progress), each=asked.each)
+        ],
+        only=only or None,
+    )
+    edits = [*first, *edits_of(document, *(group.result for group in groups))]
     written = write_scene(path, edits, out=asked.out, write=asked.write)
     return Balanced(document, tuple(_in_order(scene, groups)), written, made)
 
@@ -162,12 +180,55 @@ def _groups(standing: Arrangement, layers: LightLayers, *, each: bool) -> list[t
     return [(one,) for one in posed] if each else [posed]
 
 
-def group_of(posed: tuple[Posed, ...], *, only: Sequence[str] | None = None) -> Group:
-    """Setups balanced with one dim for each light; only: targets by name, all where None."""
+def _groups_of(posed: Sequence[tuple[Posed, ...]], *, only: Sequence[str] | None) -> list[Group]:
+    """Each group balanced; a light has one colour in all, that the first gives it that asks."""
+    decided: dict[str, ColourChoice] = {}
+    found: list[Group] = []
+    for one in posed:
+        group = group_of(one, only=only, colours=decided)
+        decided |= group.colours
+        found.append(group)
+    return [
+        group
+        if all(name in group.colours or not _has(group, name) for name in decided)
+        else group_of(group.posed, only=only, colours=decided)
+        for group in found
+    ]
+
+
+def _has(group: Group, name: str) -> bool:
+    """Whether a light shines in a group's setups."""
+    return any(lever.source == name and lever.free for lever in group.problem.levers)
+
+
+def group_of(
+    posed: tuple[Posed, ...],
+    *,
+    only: Sequence[str] | None = None,
+    colours: Colours = MappingProxyType({}),
+) -> Group:
+    """Setups balanced with one dim for each light; only: targets by name, all where None.
+
+    colours: of lights that have had theirs chosen.
+    """
     wanted = None if only is None else {one.setup: only for one in posed}
     problem = pose(posed, only=wanted)
-    result = balance(problem)
-    return Group(posed, problem, result, edits_of(posed[0].document, result))
+    result, chosen = balance_in_colours(problem, colours)
+    document = posed[0].document
+    others = [name for name in document.setups if name not in result.setups]
+    notes = [
+        Finding(
+            weight=Weight.NOTE,
+            about=one.source,
+            says=f"{one.source} {one.colour}: a light has one colour in every setup, so "
+            f"{listed(others)} {'has' if len(others) == 1 else 'have'} it too",
+            do="balance all setups at once, or add a light of its own for the colour",
+        )
+        for one in result.dims
+        if one.colour and others and one.source not in colours
+    ]
+    result = replace_fields(result, findings=(*result.findings, *notes))
+    return Group(posed, problem, result, edits_of(document, result), chosen)
 
 
 def _in_order(scene: Scene, groups: list[Group]) -> list[Group]:
@@ -213,50 +274,126 @@ def _check_targets(document: SceneDocument, only: Sequence[str]) -> None:
 
 
 _SOLD: Final = 0.02  # stops within which a density is told as it is sold
+_FULL: Final = dim_written(1.0)
 
 
-def edits_of(document: SceneDocument, result: Balance) -> tuple[Edit, ...]:
-    """The edits that write an answer into its scene: dims of each setup, colours, exposure."""
+def edits_of(document: SceneDocument, *results: Balance) -> tuple[Edit, ...]:
+    """The edits that write answers into their scene: dims of each setup, colours, exposure.
+
+    A setup that is like one that changes keeps what it had of it, or has what its own answer says.
+    """
     edits: list[Edit] = []
-    for setup in result.setups:
-        edits += _dim_edits(document, setup, result)
-    for one in result.dims:
+    for one in (dim for result in results for dim in result.dims):
         section = "fixtures" if one.source in document.fixtures else "practicals"
         edits += [
             rewrite_or_add(document, (section, one.source, key), yaml_text)
             for key, yaml_text in one.entry
         ]
-    for exposure in result.exposures:
-        if exposure.after != exposure.before:
-            edits += exposure_edits(document, exposure)
-    return tuple(edits)
+    wanted = _wanted(document, results)
+    for setup in document.setups:
+        edits += _dim_edits(document, setup, wanted)
+        edits += _exposure_edits(document, setup, wanted)
+    return tuple(dict.fromkeys(edits))
 
 
-def _dim_edits(document: SceneDocument, setup: str, result: Balance) -> list[Edit]:
-    """The dims that change, in a setup's own words; all of them where it had them from another."""
-    dims: KeyPath = ("setups", setup, "dims")
-    told = {one.source: dim_written(one.knob) for one in result.dims if one.moved}
-    if not told or document.seen.has(dims):
-        return [put_or_add(document, dims, source, text) for source, text in told.items()]
-    whole = {name: knob.text for name, knob in document.setups[setup].dims.items()} | told
-    inside = ", ".join(f"{quoted(name)}: {scalar(text)}" for name, text in whole.items())
-    return [Add(dims, f"{{{inside}}}")]
+@dataclass(frozen=True, slots=True)
+class _Set:
+    """What a setup's dims and exposure are to be, as the file has it."""
+
+    dims: dict[str, str]
+    exposure: dict[str, str]
 
 
-def exposure_edits(document: SceneDocument, exposure: ExposureSet) -> list[Edit]:
-    """The edits that write another exposure into its setup."""
-    at: KeyPath = ("setups", exposure.setup)
+def _wanted(document: SceneDocument, results: Sequence[Balance]) -> dict[str, _Set]:
+    """Of every setup: as it stands, with what its own answer changes."""
+    found = {
+        name: _Set(
+            {source: dim_written(knob.si) for source, knob in setup.dims.items()},
+            {"stop": setup.stop.text, "iso": f"{setup.iso:g}", "nd": setup.nd.text},
+        )
+        for name, setup in document.setups.items()
+    }
+    for result in results:
+        for setup in result.setups:
+            told = {one.source: dim_written(one.knob) for one in result.dims if one.moved}
+            found[setup].dims.update(told)
+        for exposure in result.exposures:
+            if exposure.after != exposure.before:
+                found[exposure.setup].exposure.update(_exposure(document, exposure))
+    return found
+
+
+def _exposure(document: SceneDocument, exposure: ExposureSet) -> dict[str, str]:
+    """What changes of a setup's stop, ISO and ND."""
     was = document.setups[exposure.setup]
     told = {
         "stop": (was.stop.si, exposure.stop, f"T{exposure.stop:.3g}"),
         "iso": (was.iso, exposure.iso, f"{exposure.iso:g}"),
         "nd": (was.nd.si, exposure.nd_stops, nd_written(exposure.nd_stops)),
     }
+    return {key: text for key, (before, after, text) in told.items() if before != after}
+
+
+def exposure_edits(document: SceneDocument, exposure: ExposureSet) -> list[Edit]:
+    """The edits that write another exposure into its setup."""
+    at: KeyPath = ("setups", exposure.setup)
     return [
-        put_or_add(document, at, key, text)
-        for key, (before, after, text) in told.items()
-        if before != after
+        put_or_add(document, at, key, text) for key, text in _exposure(document, exposure).items()
     ]
+
+
+def _dim_edits(document: SceneDocument, setup: str, wanted: Mapping[str, _Set]) -> list[Edit]:
+    """The dims that are to be other than the setup has of its own, or of the one it is like."""
+    dims: KeyPath = ("setups", setup, "dims")
+    base = document.setups[setup].like
+    has = {} if base is None or base not in wanted else dict(wanted[base].dims)
+    own = document.setups[setup].dims
+    has |= {
+        name: dim_written(knob.si) for name, knob in own.items() if document.seen.has((*dims, name))
+    }
+    told = {name: text for name, text in wanted[setup].dims.items() if has.get(name) != text}
+    told |= {name: _FULL for name in has if name not in wanted[setup].dims and has[name] != _FULL}
+    if not told or document.seen.has(dims):
+        return [put_or_add(document, dims, name, text) for name, text in told.items()]
+    inside = ", ".join(f"{quoted(name)}: {scalar(text)}" for name, text in told.items())
+    return [Add(dims, f"{{{inside}}}")]
+
+
+def _exposure_edits(document: SceneDocument, setup: str, wanted: Mapping[str, _Set]) -> list[Edit]:
+    """The same of stop, ISO and ND."""
+    at: KeyPath = ("setups", setup)
+    base = document.setups[setup].like
+    was = document.setups[setup]
+    own = {"stop": was.stop.text, "iso": f"{was.iso:g}", "nd": was.nd.text}
+    found: list[Edit] = []
+    for key, text in wanted[setup].exposure.items():
+        inherits = base in wanted and not document.seen.has((*at, key))
+        has = wanted[base].exposure[key] if inherits and base is not None else own[key]
+        if text != has:
+            found.append(put_or_add(document, at, key, text))
+    return found
+
+
+def others_kept(document: SceneDocument, edits: Sequence[Edit]) -> tuple[Edit, ...]:
+    """The edits, and those that keep a setup's exposure where one that it is like changes it."""
+    changed = {edit.key_path[1:] for edit in edits if edit.key_path[0] == "setups"}
+    found = list(edits)
+    for setup, was in document.setups.items():
+        own = {"stop": was.stop.text, "iso": f"{was.iso:g}", "nd": was.nd.text}
+        for key, text in own.items():
+            if (setup, key) not in changed and _giver(document, setup, key) in changed:
+                found.append(put_or_add(document, ("setups", setup), key, text))
+    return tuple(found)
+
+
+def _giver(document: SceneDocument, setup: str, key: str) -> tuple[str, str]:
+    """The setup whose own key it is that a setup has."""
+    while not document.seen.has(("setups", setup, key)):
+        like = document.setups[setup].like
+        if like is None:
+            break
+        setup = like
+    return setup, key
 
 
 def nd_written(stops: float) -> str:

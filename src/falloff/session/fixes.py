@@ -27,12 +27,7 @@ from falloff.document import (
 )
 from falloff.errors import DocumentError, Fault
 from falloff.layers import cached_layers
-from falloff.session.balance import (
-    edits_of,
-    posed_setup,
-    standing_layers,
-    write_scene,
-)
+from falloff.session.balance import edits_of, others_kept, posed_setup, standing_layers, write_scene
 from falloff.session.scene import Arrangement, known_names, open_scene, setup_light
 from falloff.stage import build_stage
 from falloff.transport import Progress, silent
@@ -165,7 +160,8 @@ def edits_with_dims(group: FoundFixes, taken: TakenFix) -> tuple[Edit, ...]:
     mine = exposed_by(weighed.candidate)
     kept = tuple(one for one in result.exposures if one.setup not in mine)
     dims = (*result.dims, *_twins(weighed, result))
-    return (*taken.edits, *edits_of(document, replace_fields(result, dims=dims, exposures=kept)))
+    besides = edits_of(document, replace_fields(result, dims=dims, exposures=kept))
+    return others_kept(group.start.case.document, (*taken.edits, *besides))
 
 
 def _twins(weighed: Weighed, result: Balance) -> tuple[DimSet, ...]:

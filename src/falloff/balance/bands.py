@@ -8,8 +8,8 @@ colour's band is linear too, since u'v' are quotients of linear sums.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
@@ -47,10 +47,15 @@ class Way:
 
 @dataclass(frozen=True, slots=True)
 class Columns:
-    """Where a programme has what: the ways of each source, the exposures of each table."""
+    """Where a programme has what: the ways of each source, the exposures of each table.
+
+    dark: by table and reading, what it has of the light of a usual answer where that is much less:
+    misses are counted against it, else a colour would be bettered by putting lights out.
+    """
 
     light: tuple[tuple[Way, ...], ...]
     exposure: tuple[tuple[int, ...], ...]
+    dark: Mapping[tuple[int, int], float] = field(default_factory=dict)
 
     @classmethod
     def plain(
@@ -98,7 +103,8 @@ def _compared(
     factor = 2.0 ** (stops + term.reference)
     if term.over is not None:
         other = _sum_of(problem, columns, term.table, term.over, WEIGHTS)
-        scale = max(factor * _typical(problem, table, term.over), 1e-9)
+        dark = columns.dark.get((term.table, term.over), 1.0)
+        scale = max(factor * dark * typical(problem, table, term.over), 1e-9)
         return _plus(mine, other, -factor), 0.0, scale
     if term.keyed and table.exposures:
         chosen = {
@@ -109,7 +115,7 @@ def _compared(
     return mine, factor, factor
 
 
-def _typical(problem: Problem, table: Table, k: int) -> float:
+def typical(problem: Problem, table: Table, k: int) -> float:
     """What a reading comes to with every light as it is, or at a third where it is out."""
     shares = np.array([one.now if one.now > 0.0 else one.highest / 3.0 for one in problem.levers])
     return float(shares @ (table.rgb[:, k] @ WEIGHTS))
@@ -184,7 +190,7 @@ def _lit(problem: Problem, columns: Columns, term: Term, k: int | None = None) -
     """That a reading has any light: in the dark every ratio and every colour would hold."""
     k = term.reading if k is None else k
     full = _sum_of(problem, columns, term.table, k, WEIGHTS)
-    least = _LEAST_LIGHT * _typical(problem, problem.tables[term.table], k)
+    least = _LEAST_LIGHT * typical(problem, problem.tables[term.table], k)
     dark = {column: -value for column, value in full.items()}
     return dark, -least, max(least, 1e-9), term.weight, 0.0
 
@@ -204,7 +210,7 @@ def _plane(
     )
     t, k = at
     entries = _sum_of(problem, columns, t, k, weights)
-    size = 15.0 * _typical(problem, problem.tables[t], k)
+    size = 15.0 * columns.dark.get((t, k), 1.0) * typical(problem, problem.tables[t], k)
     return entries, max(size, 1e-9)
 
 

@@ -9,7 +9,15 @@ from typing import Final, Generic, TypeVar
 
 import numpy as np
 
-from falloff.balance.bands import OFF_CENTRE, Columns, Way, add_soft_term, draw_in, hard_rows
+from falloff.balance.bands import (
+    OFF_CENTRE,
+    Columns,
+    Way,
+    add_soft_term,
+    draw_in,
+    hard_rows,
+    typical,
+)
 from falloff.balance.problem import (
     KNOB_COSTS,
     LEAST_SHARE,
@@ -19,11 +27,13 @@ from falloff.balance.problem import (
     Problem,
 )
 from falloff.balance.programme import TIME_LIMIT_S, Programme, Undecided
-from falloff.balance.terms import LevelTerm, Term
+from falloff.balance.terms import LevelTerm, Term, totals
 from falloff.types import Float64Array
 
 _TURNED: Final = 1.0  # tolerances off the middle that putting a light on or out is worth
 _NEAR: Final = 1e-7
+_DARK: Final = 0.25  # of the usual light, under which misses are counted anew
+_DARKEST: Final = 1e-3
 Key = TypeVar("Key", bound=Hashable)
 
 
@@ -32,10 +42,25 @@ def choose(
 ) -> Answer | None:
     """Choices and dims that miss the targets least, by sums of stops told linearly.
 
-    None where the solver found nothing in its time. Dims are a start for `settle_levels`.
+    None where the solver found nothing in its time. Dims are a start for `settle_levels`. Where
+    readings are much darker in the answer than as things stand, their misses are counted anew.
     """
+    found = _chosen(problem, terms, {}, time_limit_s)
+    if found is None:
+        return None
+    dark = _dark(problem, terms, found)
+    again = _chosen(problem, terms, dark, time_limit_s) if dark else None
+    return again or found
+
+
+def _chosen(
+    problem: Problem,
+    terms: Sequence[Term],
+    dark: Mapping[tuple[int, int], float],
+    time_limit_s: float,
+) -> Answer | None:
     programme = Programme()
-    columns = _levers(programme, problem)
+    columns = replace(_levers(programme, problem), dark=dark)
     for term in terms:
         add_soft_term(programme, problem, columns, term)
         if not isinstance(term, LevelTerm):
@@ -45,6 +70,20 @@ def choose(
     except Undecided:
         return None
     return None if found is None else _answer(problem, columns, found)
+
+
+def _dark(problem: Problem, terms: Sequence[Term], answer: Answer) -> dict[tuple[int, int], float]:
+    """Readings of colours, or that others are told over, with what light is left of the usual."""
+    lights, found = totals(problem, answer), {}
+    for term in terms:
+        k = term.over if isinstance(term, LevelTerm) else term.reading
+        if k is None:
+            continue
+        usual = typical(problem, problem.tables[term.table], k)
+        share = float(lights[term.table][k] @ WEIGHTS) / max(usual, 1e-9)
+        if share < _DARK:
+            found[term.table, k] = max(share, _DARKEST)
+    return found
 
 
 def choose_dims(

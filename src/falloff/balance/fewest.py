@@ -50,8 +50,23 @@ def with_fewest_changes(problem: Problem, terms: tuple[Term, ...], found: Levell
         left = settle_levels(problem, terms, begun, held=held | {int(s)}).answer
         if _as_good(reached, judged(problem, left)):
             best, held = left, held | {int(s)}
-    rounded = replace(best, shares=_whole_per_cent(problem, best.shares))
-    return rounded if _as_good(judged(problem, best), judged(problem, rounded)) else best
+    return _in_whole_per_cents(problem, best)
+
+
+def _in_whole_per_cents(problem: Problem, best: Answer) -> Answer:
+    """The answer with each dim in whole per cents where nothing is lost by it, else in tenths."""
+    reached = judged(problem, best)
+    whole = _rounded(problem, best.shares, 0)
+    if _as_good(reached, judged(problem, replace(best, shares=whole))):
+        return replace(best, shares=whole)
+    tenths = _rounded(problem, best.shares, 1)
+    for s in range(len(problem.levers)):
+        tried = tenths.copy()
+        tried[s] = whole[s]
+        if _as_good(reached, judged(problem, replace(best, shares=tried))):
+            tenths = tried
+    found = replace(best, shares=tenths)
+    return found if _as_good(reached, judged(problem, found)) else best
 
 
 def _without_bystanders(problem: Problem, terms: tuple[Term, ...], found: Levelled) -> Levelled:
@@ -111,14 +126,14 @@ def _keeps(before: Judged, after: Judged) -> bool:
     return after.holds and after.margin >= in_hand
 
 
-def _whole_per_cent(problem: Problem, shares: Float64Array) -> Float64Array:
-    """Shares whose knobs are whole per cents, or tenths below ten, within their range."""
+def _rounded(problem: Problem, shares: Float64Array, places: int) -> Float64Array:
+    """Shares whose knobs are per cents to so many places, to tenths below ten, in their range."""
     found = shares.copy()
     for s, lever in enumerate(problem.levers):
         if not lever.free or shares[s] <= 0.0 or shares[s] == lever.now:
             continue
         knob = 100.0 * knob_share(lever.curve, float(min(shares[s], 1.0)))
-        told = round(knob) if knob >= _TENTHS_BELOW else round(knob, 1)
+        told = round(knob, places if knob >= _TENTHS_BELOW else 1)
         share = light_share(lever.curve, min(1.0, told / 100.0))
         found[s] = min(max(share, lever.lowest), lever.highest)
     return found

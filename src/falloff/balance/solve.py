@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+import time
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
 from msgspec.structs import replace as replace_fields
 
 from falloff.balance.binding import bindings, first_to_break
-from falloff.balance.choices import Holding, can_hold, with_choices
+from falloff.balance.choices import Holding, with_choices
 from falloff.balance.conflicts import smallest_conflict
 from falloff.balance.doubts import findings_of
 from falloff.balance.judging import judged, judged_as_written, short_of, weights_of
@@ -24,6 +25,7 @@ from falloff.kit.catalogue import knob_share
 from falloff.readings import AS_A_STOP, Judged
 
 _SAME_SHARE: Final = 1e-3
+_LOOKED_FOR_S: Final = 0.4  # that what excludes each other whatever is chosen is looked for
 
 
 def balance(problem: Problem) -> Balance:
@@ -122,34 +124,44 @@ def _all_hold(got: Mapping[Told, Judged]) -> bool:
 def _conflicts(problem: Problem, answer: Answer, terms: tuple[Term, ...]) -> tuple[Conflict, ...]:
     """Targets that cannot be met at all, and the fewest of the others that exclude each other.
 
-    With the colours and the exposures of the answer.
+    First whatever the colours and exposures; where nothing stands in the way then, with those of
+    the answer.
     """
     mine = terms_by_target(problem, terms)
-    holding = Holding(with_choices(problem, answer), mine)
+    until = time.monotonic() + _LOOKED_FOR_S
+    found = _excluding(problem, mine, Holding(problem, mine), until, anyhow=True)
+    fixed = with_choices(problem, answer)
+    return found or _excluding(problem, mine, Holding(fixed, mine), math.inf, anyhow=False)
+
+
+def _excluding(
+    problem: Problem,
+    mine: Mapping[Told, Sequence[Term]],
+    holding: Holding[Told],
+    until: float,
+    *,
+    anyhow: bool,
+) -> tuple[Conflict, ...]:
+    """What one way of holding targets has in it; what cannot be told by then is left out."""
+
+    def find(keys: Sequence[Told]) -> frozenset[Told] | None:
+        if time.monotonic() > until:
+            raise Undecided
+        return holding.find(keys)
+
+    def told(keys: tuple[Told, ...], *, smallest: bool) -> Conflict:
+        says = conflict_sentence(problem, keys, anyhow=anyhow)
+        return Conflict(targets=keys, smallest=smallest, says=says)
+
     found: list[Conflict] = []
     try:
-        alone = [key for key in mine if holding.find((key,)) is None]
-        found += [
-            Conflict(
-                targets=(key,),
-                smallest=True,
-                says=conflict_sentence(problem, [key], otherwise=can_hold(problem, mine[key])),
-            )
-            for key in alone
-        ]
+        alone = [key for key in mine if find((key,)) is None]
+        found += [told((key,), smallest=True) for key in alone]
         others = tuple(key for key in mine if key not in alone)
-        together, smallest = smallest_conflict(others, holding.find)
+        together, smallest = smallest_conflict(others, find)
     except Undecided:
         return tuple(found)
-    if together:
-        found.append(
-            Conflict(
-                targets=together,
-                smallest=smallest,
-                says=conflict_sentence(problem, together, otherwise=False),
-            )
-        )
-    return tuple(found)
+    return (*found, *([told(together, smallest=smallest)] if together else []))
 
 
 def _dims(problem: Problem, answer: Answer) -> tuple[DimSet, ...]:

@@ -39,6 +39,7 @@ from falloff.types import Float64Array
 FULL_GREEN_CC: Final = 30.0
 _USUAL_SCALE_STOPS: Final = 1.0 / 3.0
 _LEAST_SCALE: Final = 0.05
+_A_WHITE_CC: Final = 60.0  # off the line, past which a temperature says little
 _HOPELESS: Final = 1e-4  # of its weight, that is left to a target that cannot be met
 _INSIDE: Final = 0.99  # of a tolerance that an answer stays within
 
@@ -277,6 +278,12 @@ def _colour_terms(
                     _INSIDE * target.tolerance, target.weight,
                 )
             )  # fmt: skip
+        if target.green is None and target.colour is not None:
+            # What is too far off the line is no white, and has no temperature to be judged by.
+            white = np.asarray(uv_1976_from_xy(light_of_kelvin(target.colour.si).xy))
+            across = _axes(white)[1]
+            middle = float(across @ white)
+            found.append(ColourTerm(t, name, k, None, across, middle, _A_WHITE_CC, target.weight))
         if target.green is not None:
             kelvin = target.colour.si if target.colour is not None else None
             near = np.asarray(uv_1976_from_xy(light_of_kelvin(kelvin).xy)) if kelvin else uv[k]

@@ -51,16 +51,16 @@ def dim_text(one: DimSet) -> str:
 
 def per_cent(share: float) -> str:
     """A share as a dim is written."""
-    value = 100.0 * share
-    return f"{value:.0f} %" if value >= 9.95 else f"{value:.1f} %"
+    return f"{100.0 * share:.1f}".removesuffix(".0") + " %"
 
 
 def miss_sentence(one: TargetGot, *, several: bool = False) -> str:
     """What a missed target is short of, and what binds it."""
-    by = _amount(one.short, one.got.unit)
     why = f": {'; '.join(one.binds)}" if one.binds else ""
-    where = f" in {one.setup}" if several else ""
-    return f"{capital(one.name)}{where} is missed by {by} ({one.got.got}){why}."
+    name = capital(one.name) + (f" in {one.setup}" if several else "")
+    if one.got.got.endswith("no light"):
+        return f"{name} is missed, in the dark{why}."
+    return f"{name} is missed by {_amount(one.short, one.got.unit)} ({one.got.got}){why}."
 
 
 def _amount(value: float, unit: str) -> str:
@@ -69,20 +69,17 @@ def _amount(value: float, unit: str) -> str:
     return f"{value:.0f} {unit}" if value >= 0.5 else "a hair"
 
 
-def conflict_sentence(
-    problem: Problem, targets: Sequence[tuple[str, str]], *, otherwise: bool
-) -> str:
-    """Which targets cannot hold together; otherwise: with other colours or exposure they could."""
+def conflict_sentence(problem: Problem, targets: Sequence[tuple[str, str]], *, anyhow: bool) -> str:
+    """Which targets cannot hold together; anyhow: whatever the colours and the exposure."""
     several = len(problem.tables) > 1
     names = [f"{name} in {setup}" if several else name for setup, name in targets]
     if not names:
         return ""
+    at = "whatever their dims" if anyhow else "at this exposure and in these colours"
     if len(names) == 1:
-        if otherwise:
-            return f"{capital(names[0])} alone could be met, with another exposure or colour."
-        return f"{capital(names[0])} cannot be met at all with these lights, whatever their dims."
+        return f"{capital(names[0])} cannot be met at all with these lights, {at}."
     return (
-        f"{capital(listed(names))} cannot hold together with these lights, whatever their dims: "
+        f"{capital(listed(names))} cannot hold together with these lights, {at}: "
         f"let one of them go."
     )
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import time
 from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Final, Generic, TypeVar
@@ -34,6 +35,7 @@ _TURNED: Final = 1.0  # tolerances off the middle that putting a light on or out
 _NEAR: Final = 1e-7
 _DARK: Final = 0.25  # of the usual light, under which misses are counted anew
 _DARKEST: Final = 1e-3
+_MOST_OF_IT: Final = 0.7  # of the time, for the first
 Key = TypeVar("Key", bound=Hashable)
 
 
@@ -45,11 +47,13 @@ def choose(
     None where the solver found nothing in its time. Dims are a start for `settle_levels`. Where
     readings are much darker in the answer than as things stand, their misses are counted anew.
     """
-    found = _chosen(problem, terms, {}, time_limit_s)
+    begun = time.monotonic()
+    found = _chosen(problem, terms, {}, _MOST_OF_IT * time_limit_s)
     if found is None:
         return None
     dark = _dark(problem, terms, found)
-    again = _chosen(problem, terms, dark, time_limit_s) if dark else None
+    left = time_limit_s - (time.monotonic() - begun)
+    again = _chosen(problem, terms, dark, left) if dark and left > 0.0 else None
     return again or found
 
 

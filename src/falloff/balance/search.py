@@ -24,9 +24,9 @@ _LOST: Final = 0.5  # that it held as things stand
 _HOPELESS: Final = 0.1  # of by how much, where nothing can meet it
 _EXPOSURE: Final = 0.1  # of what its choice costs: turned at once, if it need be
 _HARDLY: Final = 1e-3
-_FIRST_S: Final = 0.7  # that a choice may take
-_LATER_S: Final = 0.3  # and one more, where not all can be held
-_BETTER_S: Final = 0.5  # that asking for one after the other may
+_FIRST_S: Final = 0.5  # that a choice may take
+_LATER_S: Final = 0.2  # and one more, where not all can be held
+_BETTER_S: Final = 0.3  # that asking for one after the other may
 
 
 def best_answer(problem: Problem) -> Answer:

@@ -25,7 +25,7 @@ from falloff.kit.catalogue import knob_share
 from falloff.readings import AS_A_STOP, Judged
 
 _SAME_SHARE: Final = 1e-3
-_LOOKED_FOR_S: Final = 0.4  # that what excludes each other whatever is chosen is looked for
+_LOOKED_FOR_S: Final = 0.2  # that what excludes each other whatever is chosen is looked for
 
 
 def balance(problem: Problem) -> Balance:

@@ -102,8 +102,7 @@ def light_of(placer: Placer, name: str) -> LightNow:
     own = _own_colour(light, known)
     if isinstance(light.light, KitLight) and (light.colour is not None or light.xy):
         item, _ = kit_items(placer, path, light.light)
-        metered = light.output is not None
-        own, lost, told = set_to_colour(name, item, own, metered=metered)
+        own, lost, told = set_to_colour(name, item, own)
         flux_lm, findings = flux_lm * 2.0**-lost, (*findings, *told)
     try:
         gelled = apply_gels(own, gels_of(placer, path, light))

@@ -29,20 +29,20 @@ _OFF_LINE: Final = 0.01  # Duv past which no white head is set, whatever its kel
 
 
 def set_to_colour(
-    name: str, item: Fixture, wanted: LightColour, *, metered: bool
+    name: str, item: Fixture, wanted: LightColour
 ) -> tuple[LightColour, float, tuple[Finding, ...]]:
     """The colour that a head gives when it is set to one, the stops lost by it, what to tell.
 
-    Stops are against its own colour, which the kit's output is for; none are lost where the output
-    in this colour is known (metered). A head that mixes colours gives the nearest it can; any other
-    is taken at the word of the scene, and a colour that it cannot be set to is told.
+    Stops are against its own white, which the kit's output and a written one are for. A head that
+    mixes colours gives the nearest it can; any other is taken at the word of the scene, and a
+    colour that it cannot be set to is told.
     """
     if item.family != _MIXING:
         return wanted, 0.0, _out_of_reach(name, item, wanted)
     emitters = generic_emitters()
     mix = mix_emitters(emitters, wanted.xy)
     usual = mix_emitters(emitters, light_of_kelvin(item.kelvin).xy)
-    lost = 0.0 if metered else mix.loss_stops - usual.loss_stops
+    lost = mix.loss_stops - usual.loss_stops
     found = []
     if mix.distance > _REACHED:
         x, y = mix.xy
@@ -58,7 +58,10 @@ def set_to_colour(
             f"{'less' if lost > 0.0 else 'more'} than at its {item.kelvin:.0f} K (generic "
             "emitters, each at full at most)"
         )
-        do = "meter it once in that colour, and write its output"
+        do = (
+            "meter it in that colour: `falloff correct` works out its output, which is of its own "
+            "white whatever colour it is set to"
+        )
         found.append(Finding(weight=Weight.NOTE, about=name, says=says, do=do))
     assert mix.spectrum is not None  # generic emitters all have one
     return light_of_spectrum(mix.spectrum), lost, tuple(found)

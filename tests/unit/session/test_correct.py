@@ -62,6 +62,27 @@ def test_the_written_scene_meters_as_was_told(tmp_path: Path) -> None:
         assert_allclose(metered[one.reading], one.after, rtol=4e-3)
 
 
+def test_an_output_read_in_one_colour_is_right_in_another(tmp_path: Path) -> None:
+    """A head that mixes colours, read in blue, gives in red what it gives without the error."""
+    start = ROOM[: ROOM.index("openings:")] + "fixtures:\n" + ROOM[ROOM.index("  HEAD:") :]
+    old = "light: open face, profile: open-face spot, aperture: 12 cm, output: 1500 lm,\n    "
+    blue, red = "colour: {xy: [0.18, 0.15]}", "colour: {xy: [0.60, 0.33]}"
+    assert old + "colour: 3200 K" in start
+    mixing = start.replace(old + "colour: 3200 K", "kit: '300 W RGBW LED, open face', " + blue)
+    wrong = mixing.replace(blue, blue + ", output: 13000 lm")
+    told = values(scene(tmp_path, mixing))
+    out = tmp_path / "right.scene.yaml"
+    places = ("back wall", "key side", "up", "away")
+    typed = tuple(f"{place}: {told[place]:.6g} lx" for place in places)
+    run_correct(scene(tmp_path, wrong), CorrectAsked(typed, out=out))
+    right = out.read_text("utf-8")
+    assert_allclose(math.log2(values(out)["back wall"] / told["back wall"]), 0.0, atol=0.05)
+    expected = values(scene(tmp_path, mixing.replace(blue, red)))
+    found = values(scene(tmp_path, right.replace(blue, red)))
+    stops = math.log2(found["back wall"] / expected["back wall"])
+    assert_allclose(stops, 0.0, atol=0.05)
+
+
 def test_what_is_left_as_assumed_is_not_written(tmp_path: Path) -> None:
     # One rule for what is told, what is written and what is kept: what the answer leaves as
     # assumed stands in the written scene as it stood.

@@ -22,29 +22,27 @@ def test_one_emitter_alone_gives_its_own_share_of_the_light() -> None:
     # pencil: red is 0.17 of all four at full, so 2.556 stops under them; the head's 5600 K is not
     # all four at full, but no more than a quarter of a stop under
     red = generic_emitters("red")[0]
-    light, lost, findings = set_to_colour("A", MIXING, light_of_xy(red.xy), metered=False)
+    light, lost, findings = set_to_colour("A", MIXING, light_of_xy(red.xy))
     assert_allclose(light.xy, red.xy, atol=1e-4)
     assert math.log2(1.0 / 0.17) - 0.25 < lost < math.log2(1.0 / 0.17)
     assert [one.weight for one in findings] == [Weight.NOTE]
 
 
-def test_its_own_colour_costs_nothing_and_a_metered_output_is_kept() -> None:
+def test_its_own_colour_costs_nothing() -> None:
     own = light_of_kelvin(MIXING.kelvin)
-    assert set_to_colour("A", MIXING, own, metered=False)[1:] == (0.0, ())
-    teal = light_of_xy(np.array([0.2, 0.3]))
-    assert set_to_colour("A", MIXING, teal, metered=True)[1:] == (0.0, ())
+    assert set_to_colour("A", MIXING, own)[1:] == (0.0, ())
 
 
 def test_a_colour_past_the_emitters_is_told_and_the_nearest_taken() -> None:
     # the sRGB green primary (IEC 61966-2-1) is within reach, that of ITU-R BT.2020 is not
-    inside = set_to_colour("A", MIXING, light_of_xy(np.array([0.30, 0.60])), metered=True)
-    assert inside[2] == ()
-    light, _, findings = set_to_colour("A", MIXING, light_of_xy([0.170, 0.797]), metered=True)
+    inside = set_to_colour("A", MIXING, light_of_xy(np.array([0.30, 0.60])))
+    assert [one.weight for one in inside[2]] == [Weight.NOTE]  # what it costs, and no warning
+    light, _, findings = set_to_colour("A", MIXING, light_of_xy([0.170, 0.797]))
     assert findings[0].weight is Weight.WARNING
     assert light.xy[1] < 0.79
 
 
 @pytest.mark.parametrize(("kelvin", "told"), [(3200.0, 0), (5600.0, 1)])
 def test_a_white_head_is_taken_at_the_word_and_told(kelvin: float, told: int) -> None:
-    light, lost, findings = set_to_colour("A", TUNGSTEN, light_of_kelvin(kelvin), metered=False)
+    light, lost, findings = set_to_colour("A", TUNGSTEN, light_of_kelvin(kelvin))
     assert (light.temperature.cct_kelvin, lost, len(findings)) == (kelvin, 0.0, told)

@@ -22,7 +22,7 @@ from falloff.balance import (
     choose_package,
     hopeless_targets,
 )
-from falloff.balance.package.judging import settled_package, targets_got, with_light
+from falloff.balance.package.judging import demerit, settled_package, targets_got, with_light
 from falloff.balance.package.problem import hire_of
 from falloff.balance.package.reach import Reach
 from falloff.balance.package.told import package_told
@@ -31,6 +31,7 @@ from falloff.camera import CameraSettings, key_illuminance_lux
 from falloff.constants import LUX_PER_FOOTCANDLE
 from falloff.kit import Fixture
 from falloff.kit.catalogue import find_as
+from falloff.readings import Judged
 
 TIGHT = 0.05
 AT_KEY = {"face": level("face", 0.0, tolerance=TIGHT)}
@@ -458,3 +459,26 @@ def test_what_cannot_be_brought_in_is_exposed_for_as_nearly_as_may_be() -> None:
     chosen = choose_package(replace(posed, fixed=fixed))
     assert chosen is not None
     assert chosen.exposures == (2,)
+
+
+def test_a_target_held_counts_before_how_far_others_are_missed() -> None:
+    """Key out by a hundredth of a stop is worse than key held, though the other is nearer then."""
+
+    def stood(key: float, other: float) -> tuple[float, float]:
+        ends = {("WIDE", "key"): key, ("WIDE", "other"): other}
+        got = {
+            name: Judged(
+                target=name[1],
+                asks="",
+                got="",
+                off=off,
+                margin=0.25 - off,
+                unit="stops",
+                holds=off <= 0.25,
+            )
+            for name, off in ends.items()
+        }
+        return demerit(got, {("WIDE", "key"): 3.0, ("WIDE", "other"): 1.0})
+
+    assert stood(0.25, 0.85) < stood(0.26, 0.75)
+    assert stood(0.25, 0.75) < stood(0.25, 0.85)  # as much held: what is missed by less

@@ -70,7 +70,11 @@ def settled_answer(
             shares[s] = 0.0 if shares[s] < 0.5 * lever.lowest else max(shares[s], lever.lowest)
     found = Answer(shares, (AS_IT_STANDS,) * len(single.levers), (exposure,))
     if not holds:
-        return min(found, best_answer(single), key=lambda one: _missed(single, one))
+        (table,) = single.tables
+        weights = {(table.setup, name): one.weight for name, one in table.targets.items()}
+        return min(
+            found, best_answer(single), key=lambda one: demerit(judged(single, one), weights)
+        )
     terms = terms_of(single, found)
     settled = settle_levels(single, terms, found).answer
     if _held(single, settled) or not _held(single, found):
@@ -78,12 +82,15 @@ def settled_answer(
     return found
 
 
-def _missed(single: Problem, answer: Answer) -> float:
-    """What targets are missed by in all, what is as bad as a stop counting one; by weight."""
-    (table,) = single.tables
-    return sum(
-        table.targets[name].weight * short_of(one) / AS_A_STOP[one.unit]
-        for (_, name), one in judged(single, answer).items()
+def demerit(got: Mapping[Told, Judged], weights: Mapping[Told, float]) -> tuple[float, float]:
+    """How bad targets stand, the less the better: the weight not held, then what it is missed by.
+
+    The second is weighed too, what is as bad as a stop counting one.
+    """
+    out = {key: one for key, one in got.items() if not one.holds}
+    return (
+        sum(weights[key] for key in out),
+        sum(weights[key] * short_of(one) / AS_A_STOP[one.unit] for key, one in out.items()),
     )
 
 

@@ -128,14 +128,7 @@ def package_sentences(
             else f"Whatever stands at these places cannot bring {them} in:"
         )
         said += [_missed(one, several=several) for one in lost]
-    empty = [one.place for one in best.places if not one.light]
-    if empty and best.lines:
-        leave = (
-            "leave it at home, or write a target for what it is to do"
-            if len(empty) == 1
-            else "leave them at home, or write targets for what they are to do"
-        )
-        said.append(f"No target asks for a light at {listed(empty)}: {leave}.")
+    said += _empty(best, missing=bool(missed or lost))
     said += [
         f"{one.setup} is exposed at {one.after} (as written {one.before})."
         for one in best.exposures
@@ -153,6 +146,21 @@ def package_sentences(
     if cheaper is not None:
         said.append(_cheaper(best, cheaper, currency, hopeless, several=several))
     return tuple(said)
+
+
+def _empty(best: Package, *, missing: bool) -> list[str]:
+    """The places that nothing stands at; that nothing asks for them where nothing is missing."""
+    empty = [one.place for one in best.places if not one.light]
+    if not empty or not best.lines:
+        return []
+    if missing:
+        return [f"{listed(empty)} {'stays' if len(empty) == 1 else 'stay'} empty in it."]
+    leave = (
+        "leave it at home, or write a target for what it is to do"
+        if len(empty) == 1
+        else "leave them at home, or write targets for what they are to do"
+    )
+    return [f"No target asks for a light at {listed(empty)}: {leave}."]
 
 
 def _breaks(first: Breaks, *, several: bool) -> str:

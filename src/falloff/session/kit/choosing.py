@@ -19,8 +19,8 @@ from falloff.balance import (
     hopeless_targets,
 )
 from falloff.balance.judging import judged_as_written
-from falloff.balance.package.judging import settled_package, with_light
-from falloff.balance.package.problem import USUAL_RESERVE_STOPS, filled
+from falloff.balance.package.judging import demerit, settled_package, with_light
+from falloff.balance.package.problem import USUAL_RESERVE_STOPS, filled, hire_of, weight_of
 from falloff.balance.package.told import package_told
 from falloff.balance.package.words import (
     DimKey,
@@ -34,6 +34,7 @@ from falloff.errors import DocumentError, Fault, GeometryError
 from falloff.findings import Finding, Weight
 from falloff.kit import OwnKit, read_own_kit
 from falloff.readings import Judged
+from falloff.session.kit.choosing_candidates import fits_at
 from falloff.session.kit.choosing_edits import EditedScene, read_scene, with_own_kit
 from falloff.session.kit.choosing_problem import Posing, problem_of
 from falloff.session.kit.choosing_standing import (
@@ -95,6 +96,9 @@ def run_kit_choose(
     posing = replace(posing, problem=replace(problem, hopeless=hopeless_targets(problem)))
     banned: list[tuple[str, str]] = []
     best = _best(edited, posing, banned, progress)
+    way = () if best.holds else in_the_way(best.problem, banned)
+    if own is not None and not asked.kit_only and not all(one.holds for one in best.got.values()):
+        best = _better(best, _of_the_kit(scene, edited, posing, own, progress))
     cheaper = None
     if best.chosen.missed == 0.0:
         under = choose_package(best.problem, below=best.chosen, banned=banned)
@@ -104,7 +108,6 @@ def run_kit_choose(
             )
             cheaper = _told(settled, before)
     package = _told(best, before)
-    way = () if best.holds else in_the_way(best.problem, banned)
     with_hire = None
     if asked.kit_only and not package.holds:
         besides = replace(asked, kit_only=False, out=None)
@@ -233,6 +236,41 @@ def _best(
         problem = with_light(problem, chosen, standing.posed)
     assert settled is not None
     return settled
+
+
+def _of_the_kit(
+    scene: Scene, edited: EditedScene, posing: Posing, own: OwnKit, progress: Progress
+) -> SettledPackage:
+    """The package of the kit alone, out of a wider offer; hopeless is what is so in that offer."""
+    offers = offers_of(own, kit_only=True)
+    places, fits = [], {}
+    for place in posing.problem.places:
+        names = {one.name for one in fits_at(scene.document, place.name, offers)}
+        keeps = [k for k, one in enumerate(place.candidates) if one.name in names]
+        places.append(replace(place, candidates=tuple(place.candidates[k] for k in keeps)))
+        fits[place.name] = tuple(posing.fits[place.name][k] for k in keeps)
+    problem = replace(posing.problem, places=tuple(places))
+    problem = replace(problem, hopeless=hopeless_targets(problem))
+    found = _best(edited, replace(posing, problem=problem, fits=fits), [], progress)
+    wider = replace(found.problem, hopeless=posing.problem.hopeless)
+    return replace(found, problem=wider)
+
+
+def _better(one: SettledPackage, other: SettledPackage) -> SettledPackage:
+    """Of two packages the one that holds more, by weight, then misses less, then costs less."""
+
+    def demerits(settled: SettledPackage) -> tuple[float, ...]:
+        problem, packed = settled.problem, settled.chosen.packed
+        weights = {
+            (table.setup, name): target.weight
+            for table in problem.fixed.tables
+            for name, target in table.targets.items()
+        }
+        held, missed = demerit(settled.got, weights)
+        hire, pieces = hire_of(problem, packed), float(sum(packed))
+        return held, round(missed, 2), hire, pieces, weight_of(problem, packed)
+
+    return min(one, other, key=demerits)
 
 
 def _to_ban(problem: PackageProblem, chosen: Chosen, error: GeometryError) -> list[tuple[str, str]]:

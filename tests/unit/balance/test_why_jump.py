@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+import re
 
+import pytest
 from numpy.testing import assert_allclose
 from tests.unit.balance.why_rooms import panel, traced
 
@@ -68,3 +70,24 @@ def test_what_is_gone_is_told() -> None:
     why = jump(", without: [FILL]")
     assert any("FILL is not there" in one.says for one in why.causes)
     assert why.wrong
+
+
+@pytest.mark.parametrize("dim", ["50 %", "6 %"])
+def test_a_dim_that_is_told_brings_the_jump_to_nought(dim: str) -> None:
+    """A key that comes nearer: the dim is neither the wide's nor one that overshoots."""
+    moved = "moved: {KEY: {at: [3.4 m, 2.4 m, 1.6 m], aim: ANNA.face}}"
+
+    def told(knob: str) -> Why:
+        setups = f"  NEAR: {{like: WIDE, {moved}, dims: {{KEY: {knob}}}}}\n"
+        first = traced(LIGHTS, walls=0.2, setups="  FAR: {like: WIDE, dims: {KEY: 50 %}}\n",
+                       setup="FAR")  # fmt: skip
+        second = traced(LIGHTS, walls=0.2, setups=setups, setup="NEAR")
+        return why_jumps(first, second, "ANNA")
+
+    why = told(dim)
+    assert why.wrong
+    found = re.match(rf"(?:dim|bring up) KEY from {dim} to (\d+ %): the key side", why.cure or "")
+    assert found is not None, why.cure
+    again = told(found[1])
+    assert not again.wrong
+    assert "the key side stays" in again.says[0]

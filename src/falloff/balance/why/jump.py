@@ -9,7 +9,7 @@ from typing import Final
 
 from falloff.balance.why.causes import TOLD_STOPS, leader_of
 from falloff.balance.why.cures import Wanted, cheapest
-from falloff.balance.why.light import Given, Lit, Measure
+from falloff.balance.why.light import Given, Lit, Measure, Weigh, as_it_is, factor_for, scaled
 from falloff.balance.why.places import background, behind_text
 from falloff.balance.why.records import Cause, Why
 from falloff.balance.why.scene import TracedSetup
@@ -25,6 +25,7 @@ _SECTIONS: Final = ("props", "subjects", "fixtures", "practicals", "grip")
 _TOLD: Final = 3
 _WORTH_STOPS: Final = 1.0 / 6.0
 _MOST: Final = 8
+_LEAST_SHARE: Final = 0.01  # of a light, under which nobody dims it
 _OTHERWISE: Final = "falls otherwise"
 
 
@@ -41,6 +42,10 @@ class Change:
     def stops(self) -> float:
         """How far it jumps."""
         return self.after.stops() - self.before.stops()
+
+    def weighed(self, weigh: Weigh) -> float:
+        """How far it would jump with the second setup's light weighed anew."""
+        return self.after.stops(weigh) - self.before.stops()
 
     def with_before(self, source: str) -> float:
         """How far it would jump if one source gave what it gave before."""
@@ -78,7 +83,7 @@ def why_jumps(first: TracedSetup, second: TracedSetup, person: str) -> Why:
     differs = _differs(first.document, second.document)
     if differs:
         says.append(sentence(f"besides the lights, {differs}"))
-    cure, gain = _cure(first, second, worst, person) if off else (None, None)
+    cure, gain = _cure(first, second, changes, person) if off else (None, None)
     if cure:
         says.append(f"Cheapest: {cure}.")
     elif off:
@@ -219,17 +224,13 @@ def _turn(thing: object) -> object:
 
 
 def _cure(
-    first: TracedSetup, second: TracedSetup, worst: Change, person: str
+    first: TracedSetup, second: TracedSetup, changes: Sequence[Change], person: str
 ) -> tuple[str | None, float | None]:
-    """Put back the dim that does most; else, of a face that is off alone, the exposure."""
-    best: tuple[float, str] | None = None
-    for source in worst.after.sources:
-        knobs = first.setup.knob(source), second.setup.knob(source)
-        gain = abs(worst.stops) - abs(worst.with_before(source))
-        if abs(knobs[0] - knobs[1]) > 1e-3 and (best is None or gain > best[0]):
-            best = gain, f"set {source} to {per_cent(knobs[0])}, as in {first.setup.name}"
-    if best is not None and best[0] >= _WORTH_STOPS:
-        return f"{best[1]}: {amount(best[0])} back", best[0]
+    """The dim that does most; else, of a face that is off alone, the exposure."""
+    worst = max(changes, key=lambda one: abs(one.stops))
+    dim = _dim(first, second, changes)
+    if dim is not None:
+        return dim
     if worst.what == "the key side":
         side = "less" if worst.stops > 0.0 else "more"
         return f"expose {second.setup.name} {amount(worst.stops)} {side}", abs(worst.stops)
@@ -244,6 +245,52 @@ def _cure(
         )
     )  # fmt: skip
     return (None, None) if cure is None else (cure.says, cure.stops)
+
+
+def _dim(
+    first: TracedSetup, second: TracedSetup, changes: Sequence[Change]
+) -> tuple[str, float] | None:
+    """The dim of a light that was dimmed or moved which leaves the least jump; None: none helps.
+
+    Looked for where one of the changes is at nought, so that what is told does not jump anew.
+    """
+    best: tuple[float, str] | None = None
+    now = _left(changes)
+    for source in dict.fromkeys(name for one in changes for name in one.after.sources):
+        handle = second.handles.get(source)
+        reason = _reason(first, second, source)
+        if handle is None or handle.kind != "light" or reason.endswith((_OTHERWISE, "is new")):
+            continue
+        most = 1.0 / handle.share if handle.share > 0.0 else 1.0
+        for change in changes:
+            factor = factor_for(change.after, source, change.before.stops(), most=most)
+            if factor is None or factor * handle.share < _LEAST_SHARE:
+                continue
+            left = _left(changes, scaled(source, factor))
+            if best is None or left < best[0] - 1e-6:
+                best = left, _dim_text(first, second, (source, factor), change)
+    if best is None or now - best[0] < _WORTH_STOPS:
+        return None
+    return best[1], now - best[0]
+
+
+def _left(changes: Sequence[Change], weigh: Weigh = as_it_is) -> float:
+    """The most that jumps still (stops), and the key side: nothing else matches with that off."""
+    stops = {one.brief: abs(one.weighed(weigh)) for one in changes}
+    return 0.5 * (max(stops.values()) + stops.get("key", 0.0))
+
+
+def _dim_text(
+    first: TracedSetup, second: TracedSetup, dim: tuple[str, float], change: Change
+) -> str:
+    """A dim, the light and the factor on it, and what it brings to nought."""
+    source, factor = dim
+    handle = second.handles[source]
+    before, after = handle.knob(handle.share), handle.knob(handle.share * factor)
+    if after == per_cent(first.setup.knob(source)):
+        return f"set {source} to {after}, as in {first.setup.name}: {change.what} stays"
+    verb = "bring up" if factor > 1.0 else "dim"
+    return f"{verb} {source} from {before} to {after}: {change.what} stays"
 
 
 def _as_before(lit: Lit, old: Lit | None, source: str) -> Lit:

@@ -226,3 +226,29 @@ def test_no_line_crashes(line: str) -> None:
     with contextlib.suppress(DocumentError):
         for one in read_lines((line,)):
             assert shares_given(one, one.units, reference=1.0).lit.light >= 0.0
+
+
+def test_a_unit_on_and_off_is_everything_with_it_and_without_it() -> None:
+    """Pencil: 100 lx with BOOK, 80 without: it gives 20 of them, a fifth."""
+    assert shares("k: BOOK on 100 lx, BOOK off 80 lx") == {"BOOK": 20.0, AMBIENT: 80.0}
+    assert shares("k: BOOK on 100 lx, BOOK off 80, ambient 80") == {"BOOK": 20.0, AMBIENT: 80.0}
+    two = "k: BOOK on 100 lx, BOOK off 80 lx, HAIR on 100 lx, HAIR off 70 lx"
+    assert shares(two) == {"BOOK": 20.0, "HAIR": 30.0, AMBIENT: 50.0}
+
+
+def test_a_unit_alone_and_all_but_it_make_the_whole() -> None:
+    """Pencil: 20 alone and 80 without it are 100."""
+    assert shares("k: BOOK alone 20 lx, without BOOK 80 lx") == {"BOOK": 20.0, AMBIENT: 80.0}
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("k: HAIR 100 lx, BOOK off 80 lx", "BOOK off"),
+        ("k: BOOK on 100 lx, BOOK off 80 lx, HAIR on 300 lx, HAIR off 80 lx", "everything on"),
+        ("k: BOOK on 80 lx, BOOK off 300 lx", "more than everything"),
+    ],
+)
+def test_a_unit_off_that_tells_nothing_is_not_dropped(line: str, told: str) -> None:
+    with pytest.raises(DocumentError, match=told):
+        shares(line)

@@ -28,7 +28,8 @@ class OnOff:
     written: by part, what was written in another; assumed: parts that were written without one.
     whole: everything on, None where it was not metered. alone: one unit on and nothing else;
     left: everything but one unit; bounced: one unit on, shaded by hand from the meter; ambient:
-    all units off, None where that was not metered.
+    all units off, None where that was not metered; taken: what stands for everything on, in words,
+    where that was not metered itself.
     """
 
     name: str
@@ -41,6 +42,7 @@ class OnOff:
     told_in: tuple[str, float] | None = None
     written: Mapping[str, str] = field(default_factory=dict)
     assumed: tuple[str, ...] = ()
+    taken: str = ""
 
     def number(self, light: float, name: str = "") -> str:
         """A level as it was written, or as it would be; the unit is `unit_told`."""
@@ -74,7 +76,7 @@ def shares_given(one: OnOff, units: Sequence[str], *, reference: float) -> Share
     reference: the light that is nought stops. Parts are scaled to the whole that they sum to
     within a third of a stop. Raises DocumentError that says which reading cannot be right.
     """
-    notes: list[str] = []
+    notes = [f"{one.name}: {one.taken}"] if one.taken else []
     parts = _parts(one)
     complete = one.ambient is not None and set(units) <= set(parts)
     total = sum(parts.values()) + (one.ambient or 0.0)

@@ -11,6 +11,7 @@ from typing import Final
 
 from falloff import units
 from falloff.balance.why.given import ALL, AMBIENT, OnOff
+from falloff.balance.why.whole import with_whole
 from falloff.balance.words import listed
 from falloff.errors import DocumentError, Fault
 from falloff.units import UnitFault
@@ -18,6 +19,7 @@ from falloff.units import UnitFault
 _ALL: Final = ("all", "all on", "everything", "everything on", "total", "whole")
 _AMBIENT: Final = ("ambient", "all off", "off", "room", "everything off")
 _WITHOUT: Final = r"(?:without|all but|everything but|minus)\s+(.+)|(.+?)\s+(?:off|out)"
+_ON: Final = r"(?i)\s+on$"
 _SHADED: Final = r"(.+?)\s+(?:shaded|bounce|bounced|flagged)"
 _EXAMPLE: Final = "key cheek: all 320 lx, BOOK 210, WALL HEAD 20, ambient 60"
 _LEFT, _BY_HAND = "without ", " shaded"
@@ -199,10 +201,11 @@ def _on_off(name: str, parts: Mapping[str, tuple[str, str]], usual_unit: str) ->
     if faults:
         raise DocumentError(*faults)
     told = "cd/m²" if _is_luminance(unit) else "lx"
-    return OnOff(
+    found = OnOff(
         name, told, whole, alone, left, bounced, ambient, told_in=_told_in(unit), written=written,
         assumed=bare if said else (),
     )  # fmt: skip
+    return with_whole(found, {_part_name(key) for key in parts if re.search(_ON, key)})
 
 
 def _part_name(key: str) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from falloff.balance import Package
+from falloff.session import run_balance
 from falloff.session.kit.choosing import ChooseAsked, run_kit_choose
 
 OFFICE = """\
@@ -117,3 +118,18 @@ def test_offering_hire_besides_gives_no_worse_a_package(tmp_path: Path) -> None:
     ]
     assert held[1] >= held[0] > 0
     assert "at home" not in " ".join((*alone.says, *wider.says))  # while targets are missed
+
+
+def test_a_head_that_mixes_colours_is_set_to_the_hue_wanted(tmp_path: Path) -> None:
+    """A wall wanted blue, a head written white: it is packed, set blue, and written so."""
+    white = OFFICE.replace("colour: {xy: [0.1494, 0.1697]}", "colour: 5600 K")
+    start = white.index("targets:")
+    assert white[:start] != OFFICE[:start]
+    scene, out = tmp_path / "office.scene.yaml", tmp_path / "blue.scene.yaml"
+    wanted = "targets:\n  blue wall: {reading: wall, hue: 240 deg, saturation: 0.5}\n"
+    scene.write_text(white[:start] + wanted, encoding="utf-8")
+    choice = run_kit_choose(scene, ChooseAsked(out=out)).choice
+    assert choice.best.holds
+    assert [one.item for one in choice.best.lines] == ["100 W RGBW LED, open face"]
+    balanced = run_balance(out)
+    assert all(one.before.holds for one in balanced.groups[0].result.targets)

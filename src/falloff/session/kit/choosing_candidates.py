@@ -22,6 +22,7 @@ from falloff.document import (
 from falloff.document import Fixture as SceneFixture
 from falloff.errors import FalloffError
 from falloff.kit import Fixture, Gel, Modifier
+from falloff.session.kit.choosing_hues import MIXING, hues_wanted
 from falloff.session.kit.choosing_likes import LIKE_SIZE, Look, look_of, near_mired
 from falloff.session.kit.choosing_stock import Offer, Offers
 from falloff.session.kit.showing import fits_on
@@ -31,7 +32,6 @@ _MOST_OWN: Final = 12
 _SETS_BEAM: Final = ("Fresnel", "profile spot")
 _ON_STAND: Final = "stand"  # the mount of a frame or a board on a stand of its own
 _WHITE_GELS: Final = ("warming", "cooling")
-_MIXING: Final = "LED RGBW"
 _SOFTENERS: Final = (
     "soft box", "dish", "umbrella", "lantern", "diffusion front", "frame of diffusion",
     "book light", "bounce",
@@ -82,17 +82,20 @@ def fits_at(document: SceneDocument, name: str, offers: Offers) -> tuple[Fit, ..
         return ()
     written = _Written(document, name, light, look)
     kelvin = kelvin_of(document, name)
-    found: list[Fit] = []
+    hues = hues_wanted(document)
+    found: dict[tuple[float, float] | None, list[Fit]] = {}
     for head in offers.heads:
         assert isinstance(head.item, Fixture)
-        way = next(_colour_ways(written.fixture, head.item, kelvin, offers), None)
-        if way is None:
-            continue
-        for chain in _chains(written, head, offers):
-            fit = _fit(written, (head, *chain), *way)
-            if fit is not None:
-                found.append(fit)
-    return _fewer(found, light.flux_lm, offers)
+        ways = list(_colour_ways(written.fixture, head.item, kelvin, offers))[:1]
+        if head.item.family == MIXING and not written.fixture.gels:
+            ways += [({"colour": None, "duv": None, "xy": xy}, None) for xy in hues]
+        for way in ways:
+            for chain in _chains(written, head, offers):
+                fit = _fit(written, (head, *chain), *way)
+                if fit is not None:
+                    found.setdefault(fit.fixture.xy, []).append(fit)
+    kept = [one for alike in found.values() for one in _fewer(alike, light.flux_lm, offers)]
+    return tuple(sorted(kept, key=lambda one: not one.own))
 
 
 def _fit(
@@ -128,8 +131,10 @@ def _fit(
     on_head = sum(_weight(one) for one in rest if _mount(one) != _ON_STAND)
     apart = [_weight(one) for one in rest if _mount(one) == _ON_STAND]
     told = " and ".join(one.name for one in pieces[1:])
+    xy = fixture.xy if fixture.xy is not None and fixture.xy != now.xy else None
+    colour = "" if xy is None else f", set to xy {xy[0]:.3f}, {xy[1]:.3f}"
     return Fit(
-        name=head.name + (f" with {told}" if told else ""),
+        name=head.name + (f" with {told}" if told else "") + colour,
         fixture=fixture,
         item=head.item,
         light=shines,
@@ -290,7 +295,7 @@ def _colour_ways(
     As it is, else by its knob, else by one gel of the kit; nothing where none comes near.
     """
     if now.xy is not None or kelvin is None:
-        if now.xy is None or head.family == _MIXING:
+        if now.xy is None or head.family == MIXING:
             yield {}, None
         return
     plain: dict[str, Any] = {"colour": None, "duv": None, "xy": None}

@@ -150,8 +150,11 @@ def _light_edits(document: SceneDocument, name: str, fixture: SceneFixture) -> l
         for key in _KEPT_AS_WRITTEN
         if getattr(light, key) is not None and document.seen.has((*at, key))
     }
-    if fixture.xy is not None:
+    if fixture.xy is not None and fixture.xy == was.xy:
         kept.add("colour")
+    elif fixture.xy is not None:
+        x, y = fixture.xy
+        told["colour"] = f"{{xy: [{x:.4f}, {y:.4f}]}}"
     if fixture.gels == was.gels:
         kept.add("gels")
     elif all(isinstance(one, str) for one in fixture.gels):

@@ -198,6 +198,37 @@ def test_a_hot_wall_is_cured_by_its_own_light() -> None:
     assert "the face" not in cure.says.split(": ")[1]
 
 
+def test_a_light_that_would_be_lower_than_a_knob_goes_is_turned_off() -> None:
+    """Pencil: 400 of 500 from a light at 20 %, wanted at 102: a knob of 0.1 %; off, 100 are left,
+    log2(500/100) = 2.32 stops down.
+    """
+    wall = lit("wall", WASH=(400.0, 0.0), KEY=(0.0, 100.0))
+    cure = cured(
+        Measure((wall,)), math.log2(1.02), known=Known(lead="KEY"),
+        face=lit("face", KEY=(300.0, 0.0)),
+        handles={"WASH": Handle("light", 0.2), "KEY": Handle("fixed")},
+    )  # fmt: skip
+    assert cure.says.startswith("turn WASH off: ")
+    assert cure.light == ("WASH", 0.0)
+    assert_allclose(cure.stops, math.log2(5.0))
+
+
+@pytest.mark.parametrize(("room", "said"), [(0.0, "ND"), (1.0, "bring up KEY")])
+def test_a_face_that_is_at_key_is_not_raised_for_a_view(room: float, said: str) -> None:
+    """Pencil: the face has 200 from KEY at half; at full it would be a stop up."""
+    view = Lit("WINDOW", (Given("WINDOW", 1600.0),), 100.0)
+    face = Lit("face", (Given("KEY", 200.0),), 100.0)
+    measure = Measure((view,), (face,))
+    wanted = Wanted(
+        measure, Telling("it", "the face"), measure.stops() - 0.7, high=True, face=face,
+        known=Known(lead="KEY"), face_room_stops=room,
+        handles={"WINDOW": Handle("window"), "KEY": Handle("light", 0.5)},
+    )  # fmt: skip
+    cure = cheapest(wanted)
+    assert cure is not None
+    assert cure.says.startswith(said)
+
+
 def test_a_gel_is_the_lightest_that_does_it() -> None:
     """Pencil: a view of 1600 to be 2 stops down: ND 0.6; the face has 100 of its 200 from it, so
     it keeps 125: log2(200/125) = 0.68 down, and the view is 1.32 nearer.

@@ -14,7 +14,7 @@ from falloff.balance.why.causes import causes_of
 from falloff.balance.why.complaints import read_complaint
 from falloff.balance.why.light import Measure, as_it_is
 from falloff.balance.why.places import find_place, wall_words, window_views
-from falloff.balance.why.plan import all_questions, flat_question, why_plan
+from falloff.balance.why.plan import all_questions, flat_question, view_question, why_plan
 from falloff.balance.why.records import Cause, Why
 from falloff.balance.why.scene import TracedSetup
 from falloff.balance.why.targets import measured_targets
@@ -210,6 +210,23 @@ def test_a_window_is_hot_over_the_face() -> None:
     assert "on the glass of WINDOW" in why.cure
 
 
+@pytest.mark.parametrize(("dim", "raised"), [("60 %", False), ("2 %", True)])
+def test_a_face_over_key_is_not_raised_for_a_window(dim: str, *, raised: bool) -> None:
+    """Against a view, a face has room to rise as far as it is under key and no farther."""
+    setup = traced(
+        WINDOW.replace("20000", "60000") + "fixtures:\n" + panel("KEY", "[4.1 m, 1.6 m, 1.7 m]"),
+        setups=f"  LOW: {{like: WIDE, dims: {{KEY: {dim}}}}}\n", setup="LOW",
+    )  # fmt: skip
+    face = Measure((setup.place("ANNA.cheek_key"),)).stops()
+    assert (face < -1.0) == raised
+    assert (face > 0.5) != raised
+    (view,) = window_views(setup)
+    question = view_question(setup, view)
+    assert question is not None
+    assert_allclose(question.face_room_stops, max(0.0, -face))
+    assert "bring up" not in (answer(question).cure or "") or raised
+
+
 def test_a_window_falls_with_the_hour() -> None:
     """Where the scene has a place and an hour, waiting is a cure; by then it is that much lower."""
     text = WINDOW.replace("outside: 20000 lx", "at: 2026-03-20 16:00, outside: 20000 lx")
@@ -321,3 +338,11 @@ def test_a_face_that_no_dim_brings_down_is_exposed_down() -> None:
         assert why.cure.startswith("close down ")
         assert "all else in the picture with it: it would be a third over key" in why.cure
         assert_allclose(why.cure_stops or 0.0, why.off_stops)
+
+
+def test_a_wall_with_a_missed_target_is_told_once() -> None:
+    more = "readings:\n  wall: {at: {wall: 3, along: 2 m, height: 1.5 m}}\ntargets:\n"
+    more += "  dark wall: {reading: wall, level: -3 stops}\n"
+    setup = traced(LEFT_KEY + more, walls=0.7, room=PALE)
+    asked_of = [one.complaint for one in all_questions(setup) if "wall" in one.complaint]
+    assert asked_of == ["dark wall: wall too bright"]

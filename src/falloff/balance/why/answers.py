@@ -44,7 +44,7 @@ class Question:
     high: whether it is said to be too high, else too low. more: causes known besides; cures:
     besides those by arithmetic. notes: sentences that come after the first. black: the measure with
     a surface black and every bounce settled anew, None where only the first order is known. unseen:
-    whether the setup's camera does not see it.
+    whether the setup's camera does not see it. face_room_stops: how far the face may rise for it.
     """
 
     complaint: str
@@ -61,6 +61,7 @@ class Question:
     notes: tuple[str, ...] = ()
     black: Callable[[Measure, str], Measure] | None = None
     unseen: bool = False
+    face_room_stops: float = math.inf
 
 
 def aim_of(stops: float, limit_stops: float, *, high: bool) -> float:
@@ -83,8 +84,9 @@ def answer(question: Question) -> Why:
     causes = causes_of(measure, telling, high=question.high, known=question.known)
     causes = _ranked((*question.more, *(_settled(question, one) for one in causes)))
     wanted = Wanted(
-        measure, telling, aim, question.high, question.handles, question.known, question.face
-    )
+        measure, telling, aim, question.high, question.handles, question.known, question.face,
+        question.face_room_stops,
+    )  # fmt: skip
     cure = _first_cure(wanted, question.cures)
     if cure is not None and cure.surface is not None and question.black is not None:
         cure = _settled_cure(question, cure, cure.surface)

@@ -84,6 +84,7 @@ class Wanted:
     """A measure that is off, and what is known for its cure.
 
     face: the key side of a face, whose light should stay, None where it is what is complained of.
+    face_room_stops: how far it may rise, where it is not to be raised for the sake of a measure.
     """
 
     measure: Measure
@@ -93,6 +94,7 @@ class Wanted:
     handles: Mapping[str, Handle] = field(default_factory=dict)
     known: Known = field(default_factory=Known)
     face: Lit | None = None
+    face_room_stops: float = math.inf
 
     @property
     def need(self) -> float:
@@ -188,12 +190,15 @@ def _dims(wanted: Wanted, source: str, handle: Handle) -> list[Cure]:
     gain = wanted.gain(scaled(source, factor))
     if not math.isfinite(gain):
         return []
+    if down and factor > 0.0 and handle.knob(handle.share * factor) == per_cent(1e-6):
+        factor = 0.0  # lower than a knob goes
+        gain = wanted.gain(scaled(source, 0.0))
     face = wanted.face_moves(scaled(source, factor))
+    if face > wanted.face_room_stops + ENOUGH_STOPS or not math.isfinite(gain):
+        return []
     if factor < _LOWEST_LIGHT and source == wanted.known.lead:
         return []
     before, after = handle.knob(handle.share), handle.knob(handle.share * factor)
-    if factor >= _LOWEST_LIGHT and after == per_cent(1e-6):  # lower than a knob goes
-        return []
     would = wanted.telling.would(measure.stops(scaled(source, factor)))
     if factor < _LOWEST_LIGHT:
         says = f"turn {source} off: {would}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -293,7 +294,15 @@ def _level(found: Metered, complaint: Complaint) -> Question:
         known=Known(lead=None if face is None or not measure.under else leader_of(face)),
         handles=_handles(found),
         face=None if face is lit else face,
+        face_room_stops=_room_stops(found, face) if measure.under else math.inf,
     )
+
+
+def _room_stops(found: Metered, face: Lit | None) -> float:
+    """How far a face is under key; without a camera nobody knows."""
+    if face is None or found.camera is None:
+        return math.inf
+    return max(0.0, -Measure((face,)).stops())
 
 
 def _handles(found: Metered) -> dict[str, Handle]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
@@ -178,7 +179,13 @@ def level_question(traced: TracedSetup, complaint: Complaint) -> Question:
         cures=exposed_down(measure, telling, limit.stops) if on_face and high else (),
         notes=notes,
         unseen=not place.seen,
+        face_room_stops=_room_stops(face) if measure.under else math.inf,
     )
+
+
+def _room_stops(face: Lit | None) -> float:
+    """How far a face is under key: as far as it may be raised for something else's sake."""
+    return math.inf if face is None else max(0.0, -Measure((face,)).stops())
 
 
 def unseen_notes(traced: TracedSetup, *, seen: bool) -> tuple[str, ...]:
@@ -243,6 +250,7 @@ def view_question(traced: TracedSetup, view: Lit) -> Question | None:
         face=face,
         cures=() if hours is None else (hours,),
         notes=(*clips, *((glass,) if glass else ())),
+        face_room_stops=_room_stops(face),
     )
 
 
@@ -266,7 +274,7 @@ def all_questions(traced: TracedSetup) -> Iterator[Question]:
             yield found
     if wall_words(traced) and face_of(traced) is not None:
         wall = level_question(traced, Complaint("bright", "wall"))
-        if not wall.unseen:
+        if not wall.unseen and not wall.limit.target:  # that is told already
             yield wall
 
 

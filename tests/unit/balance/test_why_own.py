@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 from tests.unit.balance.why_rooms import panel, traced
 
 from falloff.balance.why.answers import answer
 from falloff.balance.why.complaints import Complaint, read_complaint
+from falloff.balance.why.fabric import light_scattered_lux
 from falloff.balance.why.plan import level_question, why_plan
 from falloff.balance.why.records import Why
 from falloff.balance.why.scene import TracedSetup
+from falloff.constants import LUMINANCE_WEIGHTS
 
 LAMP = """practicals:
   LAMP:
@@ -44,12 +47,19 @@ def test_a_shade_does_not_stand_before_its_own_lamp() -> None:
 
 
 def test_what_does_stand_before_a_shaded_lamp_is_told_by_what_comes_through_its_shade() -> None:
-    """The crate away, the wall has what a room without it has; not what a bare bulb would give."""
+    """The crate away, the wall has what a room without it has; not what a bare bulb would give.
+
+    What the shade scatters is left as it was, as bounce is.
+    """
     setup, free = traced(LAMP + BOX, walls=0.3), traced(LAMP, walls=0.3)
     one, other = (room.readings["lamp wall"].of("LAMP") for room in (setup, free))
     assert one.open is not None
     assert other.direct > 1.0
-    assert_allclose(one.open, other.direct, rtol=0.02)
+    s = free.layers.names.index("LAMP")
+    scattered = light_scattered_lux(free.layers.solution, s, free.probes["lamp wall"])
+    scattered *= float(free.gains["LAMP"] @ np.array(LUMINANCE_WEIGHTS))
+    assert 0.1 * other.direct < scattered < 0.5 * other.direct
+    assert_allclose(one.open, other.direct - scattered, rtol=0.03)
     (cause,) = (c for c in asked(setup, "lamp wall dark").causes if "before" in c.brief)
     assert cause.brief == "CRATE before LAMP"
 

@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 
 from falloff.balance.why.complaints import same_name, unknown
+from falloff.balance.why.fabric import light_scattered_lux
 from falloff.balance.why.places import wall_words
 from falloff.balance.why.rays import (
     alone,
@@ -40,6 +41,7 @@ LOST_STOPS: Final = 1.0 / 3.0  # that a beam may lose before it is said not to l
 _TOLD_STOPS: Final = 0.1
 _ALL_STOPS: Final = 10.0  # how far off a beam is told to be that does not land at all
 _MOST_SPILL: Final = 3
+_WORTH_SHARE: Final = 0.05  # of what lands, from where it is told that a fabric scatters it
 _DIMMED: Final = 0.95  # of its light, under which it is said that a light is dimmed
 _WEIGHTS: Final = np.array(LUMINANCE_WEIGHTS)
 
@@ -71,6 +73,10 @@ def why_beam(traced: TracedSetup, name: str, toward: str = "") -> Why:
     causes = tuple(losses.causes())
     first = _landing(traced, throw, gain * losses.landed_lux, gain * losses.best_lux)
     says = [sentence(first) if gain > 0.0 else f"{name} is off in this setup: no beam lands."]
+    share = losses.scattered_lux / losses.landed_lux if losses.landed_lux > 0.0 else 0.0
+    if gain > 0.0 and share >= _WORTH_SHARE:
+        cloth = listed(sheets_between(traced.stage, throw.start, throw.point)) or "cloth"
+        says.append(f"{per_cent(share)} of that comes scattered through {cloth}.")
     told = " ".join(one.says for one in causes[:2])
     says += [sentence(one) for one in (_far_side(throw), _axis_lands(traced, throw, told)) if one]
     says += [sentence(one.says) for one in causes[:2]]
@@ -115,11 +121,15 @@ class _Loss:
 
 @dataclass(slots=True)
 class _Losses:
-    """What lands of a fixture's light and what could (lx, at full), and what is lost by what."""
+    """What lands of a fixture's light and what could (lx, at full), and what is lost by what.
+
+    scattered_lux: of what lands, what a fabric scatters on.
+    """
 
     source: str
     landed_lux: float
     best_lux: float
+    scattered_lux: float = 0.0
     found: list[_Loss] = field(default_factory=list)
 
     def add(
@@ -171,7 +181,12 @@ def _losses(traced: TracedSetup, throw: Throw) -> _Losses:
     )  # fmt: skip
     if throw.turned_away:  # however it grazes past
         best = on_axis = unhindered = through = landed = 0.0
-    found = _Losses(name, landed, max(free, on_axis))
+    scattered = 0.0
+    if not throw.turned_away and stops_lost(through, landed) >= _TOLD_STOPS:
+        s = traced.layers.names.index(name)
+        scattered = light_scattered_lux(traced.layers.solution, s, throw.probe())
+        landed += scattered
+    found = _Losses(name, landed, max(free, on_axis), scattered)
     if throw.thing and throw.normal is not None:
         found.add((free, best), *_own_body(traced, throw, bare), own=True)
     shutters = f"the shutters of {name}"

@@ -12,6 +12,7 @@ import numpy as np
 
 from falloff.balance.why.causes import Known, doors_of
 from falloff.balance.why.cures import Handle
+from falloff.balance.why.fabric import fabrics_in_beam, passed_on
 from falloff.balance.why.light import Given, Lit, Measure, pictured
 from falloff.balance.why.rays import (
     DOORS,
@@ -59,6 +60,7 @@ class TracedSetup:
     grey: dict[str, float] = field(default_factory=dict)
     probes: dict[str, Probe] = field(default_factory=dict)
     _alone: dict[tuple[str, ...], RayScene] = field(default_factory=dict)
+    _in_beam: dict[int, tuple[str, ...]] = field(default_factory=dict)
 
     @property
     def stage(self) -> Stage:
@@ -127,15 +129,27 @@ class TracedSetup:
             bounced = float(gain @ np.array(matrix.bounced[s][k]))
             off = {on: share * bounced for on, share in matrix.shares[s][k].items()}
             source = self.stage.sources[s]
+            own = 0.0
+            # What a fabric in its beam scatters on is its own light, not bounce.
+            for fabric in passed_on(self.stage, source, self._fabrics(s), probe.point):
+                passed = off.pop(fabric, 0.0)
+                direct, bounced = direct + passed, max(0.0, bounced - passed)
+                own += passed if fabric.startswith(f"{name}: ") else 0.0  # its shade stays on it
             unhindered = bare = None
             if probe.instrument == "flat" and source.kind in NEAR and gain.sum() > 0.0:
                 bodies = [(name,), *([(name, probe.subject)] if probe.subject else [])]
                 bare, unhindered = (
-                    max(direct, float(gain.sum()) * self._straight_lux(one, source, probe))
+                    max(direct, own + float(gain.sum()) * self._straight_lux(one, source, probe))
                     for one in (bodies[0], bodies[-1])
                 )
             given.append(Given(name, direct, bounced, off, unhindered, bare=bare))
         return tuple(given)
+
+    def _fabrics(self, s: int) -> tuple[str, ...]:
+        """The fabrics in a source's beam."""
+        if s not in self._in_beam:
+            self._in_beam[s] = fabrics_in_beam(self.layers.solution, s)
+        return self._in_beam[s]
 
     def _straight_lux(self, bodies: tuple[str, ...], source: Source, probe: Probe) -> float:
         """What a receptor gets straight from a source were only some bodies there."""

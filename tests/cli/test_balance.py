@@ -15,7 +15,8 @@ from falloff.cli.commands import app
 from falloff.errors import DocumentError, FalloffError, GeometryError
 from falloff.readings.colour import white_of
 from falloff.session import BalanceAsked, run_balance, run_meter
-from falloff.session.balance import Balanced, nd_written
+from falloff.session.answer_edits import nd_written
+from falloff.session.balance import Balanced
 from falloff.units import parse_nd
 
 ROOM = """\

@@ -27,7 +27,8 @@ from falloff.document import (
 )
 from falloff.errors import DocumentError, Fault
 from falloff.layers import cached_layers
-from falloff.session.balance import edits_of, others_kept, posed_setup, standing_layers, write_scene
+from falloff.session.answer_edits import edits_of, others_kept
+from falloff.session.balance import posed_setup, standing_layers, write_scene
 from falloff.session.scene import Arrangement, known_names, open_scene, setup_light
 from falloff.stage import build_stage
 from falloff.transport import Progress, silent

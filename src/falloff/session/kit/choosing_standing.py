@@ -19,7 +19,8 @@ from falloff.document import Fixture as SceneFixture
 from falloff.document import SceneDocument, arranged, dim_written
 from falloff.kit.catalogue import knob_share, light_share
 from falloff.readings import Judged
-from falloff.session.balance import exposure_edits, posed_setup, standing_layers
+from falloff.session.answer_edits import exposure_edits
+from falloff.session.balance import posed_setup, standing_layers
 from falloff.session.kit.choosing_edits import EditedScene, beside, dim_edits, with_package
 from falloff.session.kit.choosing_problem import LEAST_NETTED, Posing
 from falloff.session.scene import Arrangement, alike

@@ -22,7 +22,6 @@ from falloff.stage.places import Placer
 from falloff.types import Float64Array
 from falloff.units import format_stops_tenths
 
-_MIXING: Final = "LED RGBW"  # the family of heads that mix red, green, blue and white
 _REACHED: Final = 0.002  # in CIE 1976 u′, v′: half of what two patches side by side show
 _LOSS_TOLD: Final = 0.1  # stops
 _OFF_LINE: Final = 0.01  # Duv past which no white head is set, whatever its kelvin
@@ -37,7 +36,7 @@ def set_to_colour(
     mixes colours gives the nearest it can; any other is taken at the word of the scene, and a
     colour that it cannot be set to is told.
     """
-    if item.family != _MIXING:
+    if not item.mixes_colours:
         return wanted, 0.0, _out_of_reach(name, item, wanted)
     emitters = generic_emitters()
     mix = mix_emitters(emitters, wanted.xy)
@@ -77,7 +76,7 @@ def emitters_of(document: SceneDocument, name: str) -> Float64Array | None:
     if not isinstance(light, KitLight):
         return None
     item, _ = kit_items(Placer(document), ("fixtures", name), light)
-    if item.family != _MIXING:
+    if not item.mixes_colours:
         return None
     emitters = generic_emitters()
     usual = mix_emitters(emitters, light_of_kelvin(item.kelvin).xy)

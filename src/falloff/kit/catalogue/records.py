@@ -122,6 +122,11 @@ class Fixture(Item, tag="fixture", tag_field="kind", frozen=True, kw_only=True):
     photometric_file: str = ""
     photometric_sha256: str = ""
 
+    @property
+    def mixes_colours(self) -> bool:
+        """Whether it mixes red, green, blue and white to a colour."""
+        return self.family == "LED RGBW"
+
 
 class ModifierBeam(msgspec.Struct, frozen=True, kw_only=True):
     """What a modifier makes of the light it is given.

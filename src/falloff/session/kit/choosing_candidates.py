@@ -22,7 +22,7 @@ from falloff.document import (
 from falloff.document import Fixture as SceneFixture
 from falloff.errors import FalloffError
 from falloff.kit import Fixture, Gel, Modifier
-from falloff.session.kit.choosing_hues import MIXING, hues_wanted
+from falloff.session.kit.choosing_hues import hues_wanted
 from falloff.session.kit.choosing_likes import LIKE_SIZE, Look, look_of, near_mired
 from falloff.session.kit.choosing_stock import Offer, Offers
 from falloff.session.kit.showing import fits_on
@@ -87,7 +87,7 @@ def fits_at(document: SceneDocument, name: str, offers: Offers) -> tuple[Fit, ..
     for head in offers.heads:
         assert isinstance(head.item, Fixture)
         ways = list(_colour_ways(written.fixture, head.item, kelvin, offers))[:1]
-        if head.item.family == MIXING and not written.fixture.gels:
+        if head.item.mixes_colours and not written.fixture.gels:
             ways += [({"colour": None, "duv": None, "xy": xy}, None) for xy in hues]
         for way in ways:
             for chain in _chains(written, head, offers):
@@ -295,7 +295,7 @@ def _colour_ways(
     As it is, else by its knob, else by one gel of the kit; nothing where none comes near.
     """
     if now.xy is not None or kelvin is None:
-        if now.xy is None or head.family == MIXING:
+        if now.xy is None or head.mixes_colours:
             yield {}, None
         return
     plain: dict[str, Any] = {"colour": None, "duv": None, "xy": None}

@@ -13,7 +13,6 @@ from falloff.readings.colour import white_uv
 from falloff.spectrum import generic_emitters, mix_emitters, xy_from_uv_1976
 from falloff.types import Float64Array
 
-MIXING: Final = "LED RGBW"  # the family of heads that mix red, green, blue and white
 _FAR: Final = 0.4  # in CIE 1976 u′, v′: past every colour of light
 _HALVINGS: Final = 10
 _REACHED: Final = 1e-4  # in CIE 1976 u′, v′

@@ -9,18 +9,12 @@ import numpy as np
 
 from falloff.balance.fixes.start import Start
 from falloff.balance.fixes.trials import Board
-from falloff.document import readings_asked
 from falloff.stage import Probe, View
 from falloff.types import Float64Array
 
 _STEPS: Final = 7
 MID_AIR: Final = "a point of the room"  # as a probe's place names it
 _FAR_M: Final = 20.0  # along a camera's way
-
-
-def in_frame(view: View, points: Float64Array) -> bool:
-    """Whether any of these points (n, 3) lies within a camera's frame, be it hidden or not."""
-    return bool(view.in_frame(points).any())
 
 
 def frames_of(start: Start) -> tuple[View, ...]:
@@ -32,7 +26,8 @@ def frames_of(start: Start) -> tuple[View, ...]:
 
 def seen_by(start: Start, points: Float64Array) -> str:
     """The first camera of these setups that has any of the points in frame; "" for none."""
-    return next((view.name for view in frames_of(start) if in_frame(view, points)), "")
+    views = frames_of(start)
+    return next((view.name for view in views if view.in_frame(points).any()), "")
 
 
 def on_something(probe: Probe) -> bool:
@@ -42,17 +37,10 @@ def on_something(probe: Probe) -> bool:
 
 def in_sight(start: Start, board: Board) -> bool:
     """Whether a flat thing is in a camera's way, or a spot meter's to what a target asks for."""
-    asked = {
-        point
-        for table in start.problem.tables
-        for target in table.targets.values()
-        for name in readings_asked(target)
-        for point in table.points.get(name, (name,))
-    }
     lines = [
         (one.eye, one.point)
         for one in start.solution.stage.probes
-        if one.eye is not None and one.name in asked
+        if one.eye is not None and one.name in start.asked
     ]
     lines += [(view.eye, view.eye + _FAR_M * view.forward) for view in frames_of(start)]
     return any(board.hides(eye, point) for eye, point in lines)

@@ -14,7 +14,7 @@ from falloff.balance.posing import Posed, pose
 from falloff.balance.problem import WEIGHTS, Answer, Problem, Told
 from falloff.balance.search import best_answer
 from falloff.balance.terms import LevelTerm, gains, terms_of, totals
-from falloff.document import Edit, SceneDocument
+from falloff.document import Edit, SceneDocument, readings_asked
 from falloff.readings import Judged
 from falloff.stage import Standing, stand
 from falloff.stage.places import Placer
@@ -136,6 +136,17 @@ class Start:
         return tuple(
             tuple(k for k, probe in enumerate(probes) if probe.view in {None, one.light.camera})
             for one in self.case.posed
+        )
+
+    @functools.cached_property
+    def asked(self) -> frozenset[str]:
+        """The readings, point by point, that any target is told of."""
+        return frozenset(
+            point
+            for table in self.problem.tables
+            for target in table.targets.values()
+            for name in readings_asked(target)
+            for point in table.points.get(name, (name,))
         )
 
     @functools.cached_property

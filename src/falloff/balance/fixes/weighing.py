@@ -21,7 +21,6 @@ from falloff.balance.levels import Levelled
 from falloff.balance.problem import WEIGHTS, Answer, Problem, Told
 from falloff.balance.terms import played_down, terms_of, totals
 from falloff.balance.words import exposure_text, listed, per_cent
-from falloff.document import readings_asked
 from falloff.kit.catalogue import knob_share
 from falloff.readings import AS_A_STOP, Judged
 
@@ -256,17 +255,10 @@ def _changed(start: Start, one: Weighed) -> list[str]:
     found: list[tuple[float, str]] = []
     before, after = totals(start.problem, start.answer), totals(one.problem, one.answer)
     told: set[str] = set()
-    points = {
-        point
-        for table in start.problem.tables
-        for target in table.targets.values()
-        for name in readings_asked(target)
-        for point in table.points.get(name, (name,))
-    }
     for t, table in enumerate(start.problem.tables):
         keys = math.log2(one.problem.tables[t].key_lux / table.key_lux)
         for k, name in enumerate(table.readings):
-            if name in points or name in told:
+            if name in start.asked or name in told:
                 continue
             was, now = float(before[t][k] @ WEIGHTS), float(after[t][k] @ WEIGHTS)
             if was <= 0.0 or now <= 0.0:

@@ -12,7 +12,7 @@ import numpy as np
 from falloff.balance.why.complaints import same_name, unknown
 from falloff.balance.why.light import Lit
 from falloff.balance.why.scene import TracedSetup
-from falloff.balance.why.sight import in_frame, sees, sees_face
+from falloff.balance.why.sight import in_sight, sees, sees_face
 from falloff.balance.why.words import Telling, spot_text, surface_text, the_name
 from falloff.constants import LUMINANCE_WEIGHTS
 from falloff.document import SUBJECT_PLACES, Door
@@ -184,7 +184,7 @@ def window_views(traced: TracedSetup) -> list[Lit]:
         low, along, up = placer.opening_frame(name)
         shares = [(0.35, 0.6), (0.65, 0.6), (0.35, 0.35), (0.65, 0.35), (0.27, 0.7), (0.73, 0.7)]
         spots = np.array([low + a * along + b * up for a, b in shares])
-        seen = in_frame(traced, spots)
+        seen = in_sight(traced, spots)
         if seen.any():
             point = spots[int(np.argmax(seen))]
             toward = traced.view.eye - point
@@ -248,7 +248,7 @@ def surface_probe(
     if not mine.size:
         return None, False
     points = surfaces.element_points[mine].astype(np.float64).mean(1)
-    seen = in_frame(traced, points)
+    seen = in_sight(traced, points)
     if seen.any():
         mine, points = mine[seen], points[seen]
     level = sent_light(traced)[mine]

@@ -15,25 +15,11 @@ _ROUND_M: Final = 0.15  # what stands on a thing may hide one spot of it
 _FACE: Final = ("face", "cheek_left", "cheek_right", "forehead", "chin")
 
 
-def framed(traced: TracedSetup, points: Float64Array) -> BoolArray:
-    """Which points (n, 3) lie inside the camera's frame, whatever is before them."""
-    view = traced.view
-    away = points - view.eye
-    depth = away @ view.forward
-    ahead = depth > 0.05
-    safe = np.where(ahead, depth, 1.0)
-    return np.asarray(
-        ahead
-        & (np.abs(away @ view.right) < view.tan_half_width * safe)
-        & (np.abs(away @ view.up) < view.tan_half_height * safe)
-    )
-
-
-def in_frame(traced: TracedSetup, points: Float64Array) -> BoolArray:
+def in_sight(traced: TracedSetup, points: Float64Array) -> BoolArray:
     """Which points (n, 3) the camera sees: inside its frame, with nothing solid before them."""
     view = traced.view
     found = np.zeros(len(points), np.bool_)
-    rows = np.flatnonzero(framed(traced, points))
+    rows = np.flatnonzero(view.in_frame(points))
     away = points[rows] - view.eye
     length = np.linalg.norm(away, axis=1)
     origins = np.tile(view.eye.astype(np.float32), (len(rows), 1))
@@ -51,7 +37,7 @@ def sees(traced: TracedSetup, probe: Probe) -> bool:
     if probe.subject is not None:
         return sees_face(traced, probe.subject)
     if probe.instrument == "spot":
-        return bool(framed(traced, probe.point[None])[0])
+        return bool(traced.view.in_frame(probe.point[None])[0])
     upright = np.array([0.0, 0.0, 1.0]) if abs(probe.normal[2]) < 0.9 else np.array([1.0, 0.0, 0.0])
     along = np.cross(upright, probe.normal)
     along /= np.linalg.norm(along)
@@ -59,11 +45,11 @@ def sees(traced: TracedSetup, probe: Probe) -> bool:
     points = lifted(probe.point, probe.normal) + np.array(
         [_ROUND_M * (a * along + b * up) for a in (0.0, -1.0, 1.0) for b in (0.0, -1.0, 1.0)]
     )
-    return bool(in_frame(traced, points).any())
+    return bool(in_sight(traced, points).any())
 
 
 def sees_face(traced: TracedSetup, person: str) -> bool:
     """Whether the camera sees any of somebody's face."""
     places = traced.stage.subjects[person]
     points = [lifted(places.points[one], places.normals[one]) for one in _FACE]
-    return bool(in_frame(traced, np.array(points)).any())
+    return bool(in_sight(traced, np.array(points)).any())

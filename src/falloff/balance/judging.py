@@ -86,6 +86,11 @@ def as_stops(one: Judged) -> float:
     return short_of(one) / AS_A_STOP[one.unit]
 
 
+def missed_count(one: Judged) -> float:
+    """What a target counts as missed, before its weight: one, and by how much; 0 where it holds."""
+    return 0.0 if one.holds else 1.0 + as_stops(one)
+
+
 def weights_of(problem: Problem) -> dict[Told, float]:
     """What every target counts, by (setup, name)."""
     return {

@@ -13,7 +13,7 @@ from typing import Final
 
 from falloff.balance.choices import Holding, can_hold, choose, choose_again, choose_dims
 from falloff.balance.fewest import with_fewest_changes
-from falloff.balance.judging import as_stops, judged, judged_as_written, weights_of
+from falloff.balance.judging import as_stops, judged, judged_as_written, missed_count, weights_of
 from falloff.balance.levels import Levelled, settle_levels
 from falloff.balance.problem import Answer, Problem, Told, as_it_stands
 from falloff.balance.programme import Undecided
@@ -130,11 +130,10 @@ class _Search:
         for table, k in zip(self._problem.tables, answer.exposures, strict=True):
             costs += _EXPOSURE * table.exposures[k].costs if table.exposures else 0.0
         for key, one in got.items():
-            short, weight = as_stops(one), self._weights[key]
             if key in self._hopeless:
-                costs += _HOPELESS * weight * short
+                costs += _HOPELESS * self._weights[key] * as_stops(one)
             elif not one.holds:
-                costs += weight * (1.0 + short + _LOST * (key in self._stood))
+                costs += self._weights[key] * (missed_count(one) + _LOST * (key in self._stood))
         missed = (key for key, one in got.items() if not one.holds and key not in self._hopeless)
         return _Tried(levelled, terms, costs, tuple(missed))
 

@@ -7,15 +7,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from falloff.balance import (
-    Balance,
-    ExposureSet,
-)
+from falloff.balance import Balance, ExposureSet
 from falloff.document import (
     Add,
     Edit,
     KeyPath,
     SceneDocument,
+    Setup,
     dim_written,
     put_or_add,
     quoted,
@@ -60,7 +58,7 @@ def _wanted(document: SceneDocument, results: Sequence[Balance]) -> dict[str, _S
     found = {
         name: _Set(
             {source: dim_written(knob.si) for source, knob in setup.dims.items()},
-            {"stop": setup.stop.text, "iso": f"{setup.iso:g}", "nd": setup.nd.text},
+            _exposed(setup),
         )
         for name, setup in document.setups.items()
     }
@@ -72,6 +70,11 @@ def _wanted(document: SceneDocument, results: Sequence[Balance]) -> dict[str, _S
             if exposure.after != exposure.before:
                 found[exposure.setup].exposure.update(_exposure(document, exposure))
     return found
+
+
+def _exposed(setup: Setup) -> dict[str, str]:
+    """A setup's stop, ISO and ND as it stands."""
+    return {"stop": setup.stop.text, "iso": f"{setup.iso:g}", "nd": setup.nd.text}
 
 
 def _exposure(document: SceneDocument, exposure: ExposureSet) -> dict[str, str]:
@@ -114,8 +117,7 @@ def _exposure_edits(document: SceneDocument, setup: str, wanted: Mapping[str, _S
     """The same of stop, ISO and ND."""
     at: KeyPath = ("setups", setup)
     base = document.setups[setup].like
-    was = document.setups[setup]
-    own = {"stop": was.stop.text, "iso": f"{was.iso:g}", "nd": was.nd.text}
+    own = _exposed(document.setups[setup])
     found: list[Edit] = []
     for key, text in wanted[setup].exposure.items():
         inherits = base in wanted and not document.seen.has((*at, key))
@@ -130,8 +132,7 @@ def others_kept(document: SceneDocument, edits: Sequence[Edit]) -> tuple[Edit, .
     changed = {edit.key_path[1:] for edit in edits if edit.key_path[0] == "setups"}
     found = list(edits)
     for setup, was in document.setups.items():
-        own = {"stop": was.stop.text, "iso": f"{was.iso:g}", "nd": was.nd.text}
-        for key, text in own.items():
+        for key, text in _exposed(was).items():
             if (setup, key) not in changed and _giver(document, setup, key) in changed:
                 found.append(put_or_add(document, ("setups", setup), key, text))
     return tuple(found)

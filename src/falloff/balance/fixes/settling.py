@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Final
 
 from falloff.balance.choices import can_hold
-from falloff.balance.judging import as_stops, judged, judged_in, weights_of
+from falloff.balance.judging import as_stops, judged, judged_in, missed_count, weights_of
 from falloff.balance.levels import settle_levels
 from falloff.balance.problem import Answer, Problem, Told, as_it_stands
 from falloff.balance.terms import LevelTerm, played_down, terms_by_target, terms_of, totals
@@ -58,9 +58,8 @@ def _exposed_anew(problem: Problem, answer: Answer) -> Answer:
         chosen[t] = min(
             (steps[step] for step in sorted(steps, key=abs)),
             key=lambda k: sum(
-                table.targets[name].weight * (as_stops(one) + 1.0)
+                table.targets[name].weight * missed_count(one)
                 for name, one in judged_in(table, light, table.exposure_stops(k))
-                if not one.holds
             ),
         )
     return replace(answer, exposures=tuple(chosen))
@@ -96,7 +95,6 @@ def _missing(problem: Problem, answer: Answer, hopeless: Collection[Told]) -> fl
     """What an answer misses: each target, and by how much; of what nothing can meet that alone."""
     weights = weights_of(problem)
     return sum(
-        weights[key] * (as_stops(one) + (0.0 if key in hopeless else 1.0))
+        weights[key] * (as_stops(one) if key in hopeless else missed_count(one))
         for key, one in judged(problem, answer).items()
-        if not one.holds
     )

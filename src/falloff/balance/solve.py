@@ -14,7 +14,7 @@ from falloff.balance.binding import bindings, first_to_break
 from falloff.balance.choices import Holding, with_choices
 from falloff.balance.conflicts import smallest_conflict
 from falloff.balance.doubts import findings_of
-from falloff.balance.judging import judged, judged_as_written, short_of, weights_of
+from falloff.balance.judging import as_stops, judged, judged_as_written, short_of, weights_of
 from falloff.balance.problem import Answer, ColourChoice, Problem, Told, as_it_stands
 from falloff.balance.programme import Undecided
 from falloff.balance.records import Balance, Conflict, DimSet, ExposureSet, TargetGot
@@ -22,7 +22,7 @@ from falloff.balance.search import best_answer
 from falloff.balance.terms import Term, terms_by_target, terms_of
 from falloff.balance.words import balance_sentences, conflict_sentence, exposure_text
 from falloff.kit.catalogue import knob_share
-from falloff.readings import AS_A_STOP, Judged
+from falloff.readings import Judged
 
 _SAME_SHARE: Final = 1e-3
 _LOOKED_FOR_S: Final = 0.2  # that what excludes each other whatever is chosen is looked for
@@ -112,9 +112,7 @@ def told(
 def missed_by_all(problem: Problem, got: Mapping[Told, Judged]) -> float:
     """Weighed sum of squares of what is short, in scales of each target's own unit."""
     weights = weights_of(problem)
-    return sum(
-        weights[key] * (short_of(one) / AS_A_STOP[one.unit]) ** 2 for key, one in got.items()
-    )
+    return sum(weights[key] * as_stops(one) ** 2 for key, one in got.items())
 
 
 def _all_hold(got: Mapping[Told, Judged]) -> bool:

@@ -227,8 +227,3 @@ def stops_off(term: LevelTerm, light: Float64Array) -> float:
     if term.over is not None:
         stops -= np.log2(max(float(light[term.over] @ WEIGHTS), 1e-12))
     return float(stops - term.reference - term.wanted)
-
-
-def short_by_target(got: dict[Told, Judged]) -> dict[Told, float]:
-    """By how much every target is missed, in its own unit."""
-    return {key: short_of(one) for key, one in got.items()}

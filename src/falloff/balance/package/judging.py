@@ -6,14 +6,14 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from falloff.balance.judging import judged, short_of
+from falloff.balance.judging import as_stops, judged, short_of, weights_of
 from falloff.balance.levels import settle_levels
 from falloff.balance.package.problem import Chosen, PackageProblem, chosen_problem, filled
 from falloff.balance.problem import AS_IT_STANDS, WEIGHTS, Answer, Problem, Told
 from falloff.balance.records import TargetGot
 from falloff.balance.search import best_answer
 from falloff.balance.terms import terms_of, totals
-from falloff.readings import AS_A_STOP, Judged
+from falloff.readings import Judged
 
 
 def settled_package(
@@ -70,8 +70,7 @@ def settled_answer(
             shares[s] = 0.0 if shares[s] < 0.5 * lever.lowest else max(shares[s], lever.lowest)
     found = Answer(shares, (AS_IT_STANDS,) * len(single.levers), (exposure,))
     if not holds:
-        (table,) = single.tables
-        weights = {(table.setup, name): one.weight for name, one in table.targets.items()}
+        weights = weights_of(single)
         return min(
             found, best_answer(single), key=lambda one: demerit(judged(single, one), weights)
         )
@@ -90,7 +89,7 @@ def demerit(got: Mapping[Told, Judged], weights: Mapping[Told, float]) -> tuple[
     out = {key: one for key, one in got.items() if not one.holds}
     return (
         sum(weights[key] for key in out),
-        sum(weights[key] * short_of(one) / AS_A_STOP[one.unit] for key, one in out.items()),
+        sum(weights[key] * as_stops(one) for key, one in out.items()),
     )
 
 

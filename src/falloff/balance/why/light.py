@@ -98,11 +98,6 @@ def without_surface(surface: str) -> Weigh:
     return lambda one: one.light - one.off.get(surface, 0.0)
 
 
-def without_all_bounce(one: Given) -> float:
-    """A room without walls."""
-    return one.direct
-
-
 def scaled(source: str, factor: float) -> Weigh:
     """A source so many times as strong."""
     return lambda one: factor * one.light if one.source == source else one.light

@@ -29,7 +29,6 @@ from falloff.session.kit.showing import fits_on
 from falloff.stage import LightNow, kelvin_of, light_now
 
 _MOST_OWN: Final = 12
-_SETS_BEAM: Final = ("Fresnel", "profile spot")
 _ON_STAND: Final = "stand"  # the mount of a frame or a board on a stand of its own
 _WHITE_GELS: Final = ("warming", "cooling")
 _SOFTENERS: Final = (

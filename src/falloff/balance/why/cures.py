@@ -37,17 +37,15 @@ _MOST_FACE_STOPS: Final = 1.0
 _NEVER: Final = 100.0
 _NEARER_MOST: Final = 4.0  # times the light: half the distance
 # Minutes, hands and hire together, as one number: common practice, no source.
-_DIM, _CLEAR, _EXPOSE, _FLAG, _CARD, _SPILL, _GEL, _BLACK, _MOVE = (
-    1.0,
-    1.5,
-    1.8,
-    2.0,
-    2.0,
-    2.5,
-    3.0,
-    3.5,
-    4.0,
-)
+_DIM: Final = 1.0
+_CLEAR: Final = 1.5
+_EXPOSE: Final = 1.8
+_FLAG: Final = 2.0
+_CARD: Final = 2.0
+_SPILL: Final = 2.5
+_GEL: Final = 3.0
+_BLACK: Final = 3.5
+_MOVE: Final = 4.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,11 +123,17 @@ def cheapest(wanted: Wanted) -> Cure | None:
 
 def eye_light_lux(measure: Measure, wanted_stops: float) -> float:
     """Light on eyes and brow alike (lx) that brings the one to so many stops, below 0, over it."""
+    over, under = _means(measure)
+    share = math.exp2(wanted_stops)
+    return (share * under - over) / (1.0 - share)
+
+
+def _means(measure: Measure) -> tuple[float, float]:
+    """Mean light (lx) of the places that a measure is over, and of those that it is told against."""
     over, under = (
         sum(lit.light for lit in part) / max(1, len(part)) for part in (measure.over, measure.under)
     )
-    share = math.exp2(wanted_stops)
-    return (share * under - over) / (1.0 - share)
+    return over, under
 
 
 def exposed_down(measure: Measure, telling: Telling, limit_stops: float) -> tuple[Cure, ...]:
@@ -149,9 +153,7 @@ def fill(
     What it adds on the other side is left out.
     """
     before = measure.stops()
-    over, under = (
-        sum(lit.light for lit in part) / max(1, len(part)) for part in (measure.over, measure.under)
-    )
+    over, under = _means(measure)
     level = 2.0**wanted_stops * under - over
     if not math.isfinite(before) or level <= 0.0 or measure.places[0].unit != "lx":
         return ()

@@ -129,7 +129,7 @@ def eye_light_lux(measure: Measure, wanted_stops: float) -> float:
 
 
 def _means(measure: Measure) -> tuple[float, float]:
-    """Mean light (lx) of the places that a measure is over, and of those that it is told against."""
+    """Mean light (lx) of the places that a measure is of, and of those it is told against."""
     over, under = (
         sum(lit.light for lit in part) / max(1, len(part)) for part in (measure.over, measure.under)
     )

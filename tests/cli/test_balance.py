@@ -198,7 +198,7 @@ def test_a_match_holds_no_background_that_is_out_of_frame(scene: Path) -> None:
     held = {one["name"] for one in document["balance"]["targets"]}
     assert held == {"key: face", "background: the wall"}
     said = "The window lies out of the frame of WIDE or CLOSE, and is not held."
-    assert said in document["softness"]
+    assert said in document["besides"]
 
 
 def test_a_target_nobody_can_see(tmp_path: Path) -> None:

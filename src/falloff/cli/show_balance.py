@@ -35,7 +35,7 @@ def print_matched(result: Matched, scene: Path) -> None:
     show.print_line("")
     show.print_line(f"{result.second} to match {result.first}:")
     print_balance(result.group.result)
-    for sentence in result.softness:
+    for sentence in result.besides:
         show.print_line(sentence)
     _after(result.written, scene, short=not result.group.result.holds)
 
@@ -157,6 +157,6 @@ def match_document(result: Matched) -> dict[str, Any]:
         "first": result.first,
         "second": result.second,
         "balance": msgspec.to_builtins(result.group.result),
-        "softness": list(result.softness),
+        "besides": list(result.besides),
         "written": None if result.written is None else str(result.written),
     }

@@ -6,18 +6,11 @@ from dataclasses import replace
 
 import msgspec
 
-from falloff.balance import (
-    out_of_frame,
-    softness_sentences,
-    targets_to_match,
-    unseen_sentences,
-)
 from falloff.page.ask_desk import Answer, Desk
 from falloff.page.asked_balance import balance_told
 from falloff.page.told import cannot
-from falloff.readings import take_readings
 from falloff.session.balance import Group, group_of
-from falloff.session.match import held_of
+from falloff.session.match import held_from, held_of
 
 
 def match_answer(desk: Desk) -> Answer:
@@ -29,17 +22,13 @@ def match_answer(desk: Desk) -> Answer:
     if first == second:
         raise cannot("a setup matches itself", "choose another one to be held")
     hold = held_of(tuple(str(one) for one in asked.get("hold") or ()))
-    base, own = desk.posed(first), desk.posed(second)
-    before = take_readings(base.layers, base.light), take_readings(own.layers, own.light)
-    unseen = out_of_frame(base) | out_of_frame(own)
-    targets = targets_to_match(*before, hold=hold, unseen=unseen)
-    if not targets:
+    own = desk.posed(second)
+    held = held_from(desk.posed(first), own, hold)
+    if not held.targets:
         what = f"{first} and {second} have no reading in common that can be held"
         raise cannot(what, "put a reading on a face's two cheeks, or on the wall behind it")
-    document = msgspec.structs.replace(own.document, targets=targets)
+    document = msgspec.structs.replace(own.document, targets=held.targets)
     posed = replace(own, document=document)
     group: Group = desk.beside(lambda: group_of((posed,)))
     told = balance_told(group, label=f"{second} matched to {first}")
-    left_out = unseen_sentences(*before, unseen) if "background" in hold else ()
-    besides = [*softness_sentences(*before), *left_out]
-    return {**told, "first": first, "softness": besides}
+    return {**told, "first": first, "besides": list(held.besides)}

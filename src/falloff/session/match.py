@@ -12,11 +12,13 @@ import msgspec
 from falloff.balance import (
     HELD,
     Held,
+    Posed,
     out_of_frame,
     softness_sentences,
     targets_to_match,
     unseen_sentences,
 )
+from falloff.document import AnyTarget
 from falloff.errors import DocumentError, Fault
 from falloff.readings import Readings, take_readings
 from falloff.session.balance import (
@@ -26,7 +28,7 @@ from falloff.session.balance import (
     standing_layers,
     write_scene,
 )
-from falloff.session.scene import open_scene, setup_light
+from falloff.session.scene import open_scene
 from falloff.transport import Progress, silent
 
 _NEEDS: Final = "a key reading, the two cheeks of a face, or a wall behind it"
@@ -36,14 +38,15 @@ _NEEDS: Final = "a key reading, the two cheeks of a face, or a wall behind it"
 class Matched:
     """The second setup balanced to stand as the first does; what no dim can hold, as sentences.
 
-    before: the readings of the first and of the second as it was written.
+    before: the readings of the first and of the second as it was written; besides: what no dim can
+    undo, and what is left out as out of frame.
     """
 
     first: str
     second: str
     before: tuple[Readings, Readings]
     group: Group
-    softness: tuple[str, ...]
+    besides: tuple[str, ...]
     written: Path | None
 
 
@@ -70,6 +73,30 @@ def held_of(words: tuple[str, ...]) -> tuple[Held, ...]:
     return tuple(one for one in HELD if one in words) or HELD
 
 
+@dataclass(frozen=True, slots=True)
+class HeldFrom:
+    """What a setup is to hold of another: targets for it, both as they stand, what is said besides.
+
+    before: the readings of the first and of the second.
+    """
+
+    targets: dict[str, AnyTarget]
+    before: tuple[Readings, Readings]
+    besides: tuple[str, ...]
+
+
+def held_from(first: Posed, second: Posed, hold: Sequence[Held]) -> HeldFrom:
+    """What the second setup is to hold of the first; spots out of either frame are left out."""
+    before = (take_readings(first.layers, first.light), take_readings(second.layers, second.light))
+    unseen = out_of_frame(first) | out_of_frame(second)
+    left_out = unseen_sentences(*before, unseen) if "background" in hold else ()
+    return HeldFrom(
+        targets=targets_to_match(*before, hold=hold, unseen=unseen),
+        before=before,
+        besides=(*softness_sentences(*before), *left_out),
+    )
+
+
 def run_match(path: Path, asked: MatchAsked, *, progress: Progress = silent) -> Matched:
     """Hold key level, contrast and background from one setup to another by its dims.
 
@@ -79,35 +106,26 @@ def run_match(path: Path, asked: MatchAsked, *, progress: Progress = silent) -> 
         what = "a setup matches itself"
         raise DocumentError(Fault(what, path.name, found=asked.first, fix="name two setups"))
     scene = open_scene(path, (asked.first, asked.second))
-    taken: dict[str, Readings] = {}
-    posed = {}
+    posed: dict[str, Posed] = {}
     for standing in scene.arrangements:
         layers = standing_layers(standing, progress)
-        for name in standing.setups:
-            taken[name] = take_readings(layers, setup_light(standing.document, name))
-            posed[name] = posed_setup(standing, name, layers)
-    first, second = taken[asked.first], taken[asked.second]
-    unseen = out_of_frame(posed[asked.first]) | out_of_frame(posed[asked.second])
-    targets = targets_to_match(first, second, hold=asked.hold, unseen=unseen)
-    if not targets:
+        posed |= {name: posed_setup(standing, name, layers) for name in standing.setups}
+    own = posed[asked.second]
+    held = held_from(posed[asked.first], own, asked.hold)
+    if not held.targets:
         raise DocumentError(
             Fault(
                 f"{asked.first} and {asked.second} have no reading in common that can be held",
                 path.name,
                 expected=_NEEDS,
-                found=_listed([one.name for one in second.readings]),
+                found=_listed([one.name for one in held.before[1].readings]),
                 fix="add such readings to the scene",
             )
         )
-    own = posed[asked.second]
-    document = msgspec.structs.replace(own.document, targets=targets)
+    document = msgspec.structs.replace(own.document, targets=held.targets)
     group = group_of((replace(own, document=document),))
     written = write_scene(path, group.edits, out=asked.out, write=asked.write)
-    softness = (
-        *softness_sentences(first, second),
-        *(unseen_sentences(first, second, unseen) if "background" in asked.hold else ()),
-    )
-    return Matched(asked.first, asked.second, (first, second), group, softness, written)
+    return Matched(asked.first, asked.second, held.before, group, held.besides, written)
 
 
 def _listed(names: Sequence[str]) -> str:

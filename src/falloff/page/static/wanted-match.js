@@ -10,7 +10,7 @@ const HELD = [["key", "key level"], ["contrast", "contrast of the face"], ["back
 export function matchPart(app) {
   const question = new Question(app, "match", { words: "Matching", render: (answer, self) => [
     ...balanceAnswer(app, answer, self, `${answer.setup} matched to ${answer.first}`),
-    ...(answer.softness.length > 0 ? [el("ul", { class: "answer-findings" }, ...answer.softness.map((/** @type {string} */ one) => el("li", {}, one)))] : []),
+    ...(answer.besides.length > 0 ? [el("ul", { class: "answer-findings" }, ...answer.besides.map((/** @type {string} */ one) => el("li", {}, one)))] : []),
   ] });
   const first = el("select", { aria: { label: "Setup that is held" } });
   const second = el("strong", {});
